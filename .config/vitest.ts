@@ -1,0 +1,18 @@
+import { defineConfig } from 'vitest/config';
+
+// `short` is what `npm test` runs (under five minutes warm); `*.long.test.ts` files are soaks, fuzz and kill loops.
+const long = process.env['LIMPID_TESTS'] === 'long';
+
+export default defineConfig({
+  root: '.',
+  oxc: { jsx: { runtime: 'automatic', importSource: 'preact' } },
+  test: {
+    include: long ? ['tests/**/*.long.test.ts'] : ['tests/**/*.test.ts'],
+    exclude: long ? [] : ['tests/**/*.long.test.ts'],
+    testTimeout: long ? 900_000 : 30_000,
+    hookTimeout: 60_000,
+    pool: 'forks',
+    maxWorkers: 2,
+    reporters: ['default'],
+  },
+});

@@ -1,0 +1,16 @@
+import { defineConfig } from 'vite';
+
+// One build, one page per user: beside the rig today; the others join as entries.
+export default defineConfig({
+  root: 'dashboards',
+  base: './',
+  logLevel: 'warn',
+  oxc: { jsx: { runtime: 'automatic', importSource: 'preact' } },
+  build: {
+    outDir: '../dist/web',
+    emptyOutDir: true,
+    target: 'es2022',
+    modulePreload: false,
+    rollupOptions: { input: { rig: 'dashboards/index.html' } },
+  },
+});

@@ -1,0 +1,23 @@
+import { lineTexts } from './line.ts';
+import { recordingTexts } from './recording.ts';
+import { runTexts } from './run.ts';
+import { storeTexts } from './store.ts';
+import type { Texts } from './texts.ts';
+import { transportTexts } from './transport.ts';
+import { wireTexts } from './wire.ts';
+
+/** A thing to tell a person, as data; the text is made at the edge from the tables beside this file. */
+export interface Message {
+  readonly code: string;
+  readonly params: Readonly<Record<string, string | number>>;
+}
+
+const all: Texts = { ...lineTexts, ...recordingTexts, ...runTexts, ...storeTexts, ...transportTexts, ...wireTexts };
+
+/** One plain sentence (or two: what is wrong, what to do). An unknown code is shown as it is, with its params. */
+export function say(message: Message): string {
+  const text = all[message.code];
+  return text ? text(message.params) : `${message.code} ${JSON.stringify(message.params)}`;
+}
+
+export const messageCodes: readonly string[] = Object.keys(all);

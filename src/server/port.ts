@@ -1,0 +1,19 @@
+import type { LiveMessage, PostEvent, RunView, TraceRow } from './protocol.ts';
+
+/** A refusal of something asked for: code and params of message/, with the HTTP status that fits. */
+export interface Refusal {
+  readonly status: 400 | 401 | 403 | 404 | 409 | 413 | 429 | 503;
+  readonly code: string;
+  readonly text: string;
+}
+
+/** What the server needs of the running bridge; given by src/run, faked in tests. */
+export interface BridgePort {
+  view(): RunView;
+  /** Rows with fromS <= timeS <= toS; at most about `points` rows, by min/max per column, when `points` is given. */
+  trace(fromS: number, toS: number, points?: number): { rows: TraceRow[]; decimated: boolean };
+  /** Returns after the event is committed and synced. `who` is the paired device or 'loopback'. */
+  post(event: PostEvent, who: string): Promise<{ index: number; timeS: number; doubled: boolean } | Refusal>;
+  /** Every live message except `refetch`, in order; the returned function stops it. */
+  listen(fn: (message: LiveMessage) => void): () => void;
+}

@@ -1,0 +1,60 @@
+import type { RunContext } from '../core/job/context.ts';
+import type { RunEvent } from '../core/job/event.ts';
+import type { Sample } from '../core/quantity/sample.ts';
+
+/** Head of a run: what is known when it begins. */
+export interface RunHead {
+  readonly runId: string;
+  readonly title: string;
+  readonly simulated: boolean;
+  /** ISO 8601 UTC, from the bridge's wall clock when the run began. */
+  readonly startedAt: string;
+  readonly context: RunContext;
+}
+
+/** An event as kept: chained by hash, and idempotent by `id`. */
+export interface StoredEvent {
+  readonly index: number;
+  readonly id: string;
+  readonly event: RunEvent;
+  /** Paired device, `kit`, `bridge` or `loopback`. */
+  readonly who: string;
+  /** Wall clock at commit, ISO 8601 UTC; for people, never for order. */
+  readonly wallAt: string;
+  readonly prevHash: string;
+  readonly hash: string;
+}
+
+export interface NewEvent {
+  readonly id: string;
+  readonly event: RunEvent;
+  readonly who: string;
+  readonly wallAt: string;
+}
+
+/**
+ * One run's record. Events: appended, committed and synced when `appendEvent` returns. Samples: buffered; committed by
+ * `flush`, which the run loop calls at least every 100 ms. Times are strictly increasing over samples.
+ */
+export interface RunStore {
+  readonly head: RunHead;
+  appendEvent(event: NewEvent): { stored: StoredEvent; doubled: boolean };
+  /** Last thing that an engineer can know of a run; later changes of the context are events with the new context in `data`. */
+  appendSample(sample: Sample): void;
+  flush(): void;
+  events(): StoredEvent[];
+  /** Samples with fromS <= timeS <= toS, in time order, buffered ones included. */
+  samples(fromS?: number, toS?: number): Iterable<Sample>;
+  /** Time of the newest sample or event, 0 when empty: where a resumed run's clock must go on from. */
+  lastTimeS(): number;
+}
+
+export interface Store {
+  runs(): RunHead[];
+  createRun(head: RunHead): RunStore;
+  openRun(runId: string): RunStore | null;
+  /** The run that was under way when the bridge stopped, if any. */
+  currentRunId(): string | null;
+  setCurrentRun(runId: string | null): void;
+  close(): void;
+}
