@@ -42,6 +42,11 @@ export interface RunStore {
   /** Last thing that an engineer can know of a run; later changes of the context are events with the new context in `data`. */
   appendSample(sample: Sample): void;
   flush(): void;
+  /**
+   * Commit what is buffered and bring all samples so far into the chain (an event `samples-kept` by `bridge`). At the end
+   * of a run and before an export; otherwise the store does it by itself about once a minute.
+   */
+  keepSamples(): void;
   events(): StoredEvent[];
   /** Samples with fromS <= timeS <= toS, in time order, buffered ones included. */
   samples(fromS?: number, toS?: number): Iterable<Sample>;
@@ -52,6 +57,11 @@ export interface RunStore {
 export interface Store {
   runs(): RunHead[];
   createRun(head: RunHead): RunStore;
+  /**
+   * Take in a whole run that was chained elsewhere, links untouched, or nothing of it. The chain must be intact and its
+   * `samples-kept` must fit the samples (Problem otherwise).
+   */
+  restoreRun(head: RunHead, links: readonly StoredEvent[], samples: Iterable<Sample>): RunStore;
   openRun(runId: string): RunStore | null;
   /** The run that was under way when the bridge stopped, if any. */
   currentRunId(): string | null;

@@ -1,0 +1,36 @@
+/** A value that JSON can hold without loss. */
+export type Json = string | number | boolean | null | readonly Json[] | { readonly [key: string]: Json | undefined };
+
+// A half of a surrogate pair is no character; RFC 8785 section 3.2.2.2 makes it an error.
+const loneSurrogate = /\p{Surrogate}/u;
+
+function text(value: string): string {
+  if (loneSurrogate.test(value)) throw new RangeError('canonical JSON: a lone surrogate cannot be written');
+  return JSON.stringify(value);
+}
+
+function isList(value: Json): value is readonly Json[] {
+  return Array.isArray(value);
+}
+
+/**
+ * Canonical JSON by RFC 8785 (JCS): no white space, keys sorted by UTF-16 code unit, numbers as ECMAScript prints them
+ * (so -0 becomes 0). Properties that are `undefined` are left out. Equal values give equal text, hence equal hashes.
+ *
+ * Throws RangeError for NaN, infinities and lone surrogates, which the RFC forbids.
+ */
+export function canonical(value: Json): string {
+  if (value === null || typeof value === 'boolean') return String(value);
+  if (typeof value === 'string') return text(value);
+  if (typeof value === 'number') {
+    if (!Number.isFinite(value)) throw new RangeError(`canonical JSON: ${value} is no JSON number`);
+    return JSON.stringify(value);
+  }
+  if (isList(value)) return `[${value.map(canonical).join(',')}]`;
+  const parts: string[] = [];
+  for (const key of Object.keys(value).sort()) {
+    const item = value[key];
+    if (item !== undefined) parts.push(`${text(key)}:${canonical(item)}`);
+  }
+  return `{${parts.join(',')}}`;
+}
