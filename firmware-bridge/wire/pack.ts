@@ -25,6 +25,8 @@ export interface Pack {
   readonly hello: Hello | null;
   /** Reason text of a refused command. */
   readonly refused: string | null;
+  /** Unix seconds by the kit's own clock, where it has one (`bt`): kept for the record, never used for order. */
+  readonly kitClockS?: number;
   /** Records of this pack that were not believed (unknown channel, wrong unit, absurd value): counted and shown. */
   readonly rejects: readonly Reject[];
 }
