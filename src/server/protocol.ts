@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { jobViewSchema } from '../core/job/view-schema.ts';
 
 /**
  * What the bridge and a page say to one another; the only file of this room that enters the browser bundle.
@@ -41,52 +42,14 @@ export const traceRowSchema = z.tuple([
 ]);
 export type TraceRow = z.infer<typeof traceRowSchema>;
 
-export const pulseSchema = z.object({
-  onsetS: z.number(),
-  saidS: z.number(),
-  peakS: nullableNumber,
-  peakNtu: nullableNumber,
-  endS: nullableNumber,
-  marked: z.boolean(),
-});
-
-const reasonSchema = z.object({ code: z.string(), text: z.string(), figures: z.record(z.string(), z.number()) });
-
-export const verdictViewSchema = z.object({
-  state: z.enum(['idle', 'watching', 'carrying', 'settling', 'clear', 'cannot-tell']),
-  done: z.boolean(),
-  sinceS: z.number(),
-  confidence: nullableNumber,
-  reason: reasonSchema,
-  forecast: z
-    .object({ clearAtS: z.number(), fromS: z.number(), toS: z.number(), tauS: z.number(), settleNtu: z.number() })
-    .nullable(),
-});
-
-/** A button that makes sense now. Pressing it posts `event` with `emitter`. At most three are offered. */
-export const buttonSchema = z.object({
-  id: z.string(),
-  label: z.string(),
-  event: z.string(),
-  emitter: z.string(),
-  note: z.string(),
-  /** Ask by holding 1.5 s: it skips or overrides something. */
-  hold: z.boolean(),
-  /** The one thing to do now. */
-  primary: z.boolean(),
-});
-
-export const emitterViewSchema = z.object({
-  id: z.string(),
-  name: z.string(),
-  volumeL: z.number(),
-  status: z.enum(['to-come', 'open', 'done', 'left', 'skipped']),
-  visits: z.number(),
-  passes: z.number(),
-  peakNtu: nullableNumber,
-  /** Seconds from opening to the clear that stood when it was shut. */
-  clearAfterS: nullableNumber,
-});
+export {
+  type ButtonView,
+  buttonSchema,
+  type EmitterView,
+  emitterViewSchema,
+  pulseSchema,
+  verdictViewSchema,
+} from '../core/job/view-schema.ts';
 
 export const linkViewSchema = z.object({
   id: z.enum(['sensor', 'kit', 'bridge']),
@@ -97,51 +60,13 @@ export const linkViewSchema = z.object({
   ageS: nullableNumber,
 });
 
-export const runViewSchema = z.object({
-  runId: z.string(),
-  title: z.string(),
-  simulated: z.boolean(),
-  startedAt: z.string(),
-  /** Run-clock seconds at which this view was made. */
-  timeS: z.number(),
-  stage: z.string(),
-  stageTitle: z.string(),
-  emitters: z.array(emitterViewSchema),
-  openEmitter: z.string().nullable(),
-  /** The verdict band: big words, emitter name, the one thing to do now, one sentence why. */
-  band: z.object({
-    words: z.string(),
-    emitter: z.string().nullable(),
-    doNow: z.string(),
-    reason: z.string(),
-    /** Decides shape and colour together with the words. */
-    kind: z.enum(['idle', 'watching', 'carrying', 'settling', 'clear', 'done', 'cannot-tell']),
-  }),
-  verdict: verdictViewSchema,
-  figures: z.object({
-    backgroundNtu: nullableNumber,
-    clearLevelNtu: nullableNumber,
-    excessNtu: nullableNumber,
-    noiseNtu: nullableNumber,
-    litresSincePassL: nullableNumber,
-    litresNeededL: nullableNumber,
-  }),
-  /** Of the visit under way and the recent past, for drawing into the chart. */
-  passesS: z.array(z.number()),
-  pulses: z.array(pulseSchema),
-  clears: z.array(z.object({ fromS: z.number(), toS: nullableNumber })),
-  withheldSpans: z.array(z.object({ fromS: z.number(), toS: nullableNumber, text: z.string() })),
-  visitSpans: z.array(z.object({ emitter: z.string(), fromS: z.number(), toS: nullableNumber })),
-  buttons: z.array(buttonSchema).max(3),
-  undo: z.object({ id: z.string(), label: z.string(), untilS: z.number() }).nullable(),
+export const runViewSchema = jobViewSchema.extend({
   links: z.array(linkViewSchema),
   /** Counters of the wire that are not zero: [sentence, count]. */
   counters: z.array(z.object({ code: z.string(), text: z.string(), count: z.number() })),
-  notices: z.array(z.object({ atS: z.number(), text: z.string() })),
 });
 export type RunView = z.infer<typeof runViewSchema>;
-export type ButtonView = z.infer<typeof buttonSchema>;
-export type EmitterView = z.infer<typeof emitterViewSchema>;
+export type LinkView = z.infer<typeof linkViewSchema>;
 
 export const liveMessageSchema = z.discriminatedUnion('type', [
   /** First message of a stream that cannot resume. `from` is where the stream goes on: `<epoch>.<seq>`. */

@@ -1,4 +1,51 @@
 import type { Texts } from './texts.ts';
 
+/** Why something that was asked for in a run cannot be done now, and what to do. */
+const refusals: Texts = {
+  'job.unknown-event': (p) => `There is no event called "${p['event']}". See docs/events.md for the names.`,
+  'job.unknown-stage': (p) => `There is no stage called "${p['stage']}". See docs/events.md for the names.`,
+  'job.unknown-emitter': (p) =>
+    `This run has no emitter "${p['emitter']}". It has: ${p['known']}. Add it to the run's context, or use one of these.`,
+  'job.run-ended': (p) => `The run has ended, so "${p['event']}" was not taken. Begin a new run.`,
+  'job.stage-already': (p) => `The run is in the stage "${p['stage']}" already.`,
+  'job.none-open': (p) => `No emitter is open, so "${p['event']}" was not taken. Open the emitter first.`,
+  'job.other-open': (p) =>
+    `"${p['emitter']}" is not open; "${p['open']}" is. Shut that one, or open "${p['emitter']}" first.`,
+  'job.no-pass': (p) => `No pass of this visit to "${p['emitter']}" is left to take back.`,
+  'job.which-emitter': () => 'Which emitter? Name it by its id.',
+  'job.emitters-not-begun': (p) =>
+    `"${p['emitter']}" was not opened: work on single emitters has not begun. Start the stage "emitters" first.`,
+  'job.already-open': (p) => `"${p['emitter']}" is open already.`,
+  'job.skip-open': (p) => `"${p['emitter']}" is open. Shut it first, then skip it, or open the next one.`,
+  'job.skip-why': (p) => `Why is "${p['emitter']}" skipped? Give the reason as a note: the record keeps it.`,
+  'job.already-skipped': (p) => `"${p['emitter']}" is skipped already.`,
+  'job.not-leading': (p) => `"${p['lead']}" leads this run. Take the lead first, then do it again.`,
+  'job.nothing-to-undo': () => 'There is nothing to take back.',
+  'job.undo-unknown': () => 'The action to take back is not known in this run.',
+  'job.undo-twice': () => 'That was taken back already.',
+  'job.undo-not-last': () => 'Something else was done since. Take that back first, or tell what is so now.',
+  'job.undo-too-late': (p) =>
+    `It can be taken back for ${p['windowS']} s only. Tell what is so now instead: the record keeps both.`,
+};
+
+/** The one thing to do now, and why there is no verdict, where no sentence of the line room says it. */
+const bandTexts: Texts = {
+  'job.do-shake': (p) => `Shake ${p['emitter']}, then press Pass done`,
+  'job.do-wait': () => 'Wait: the water of the last pass is on its way',
+  'job.do-wait-dirty': () => 'Wait until it has gone by',
+  'job.do-shake-again': (p) => `Shake ${p['emitter']} again`,
+  'job.do-next': (p) => `Shut ${p['emitter']}, open ${p['next']}`,
+  'job.do-shut-last': (p) => `Shut ${p['emitter']}: it was the last`,
+  'job.do-look': () => 'Look at the rig; do not go by the last verdict',
+  'job.do-open': (p) => `Open ${p['next']}, shut all others`,
+  'job.do-go-on': () => 'All emitters were worked on: go on to the next stage',
+  'job.do-rinse': () => 'Keep rinsing',
+  'job.do-rinse-done': () => 'The rinse can end',
+  'job.no-emitter-open': () => 'No emitter is open.',
+  'job.stage-idle': (p) => `The run is in the stage "${p['stage']}": the return line is recorded, not judged.`,
+  'job.not-begun': () => 'The run has not begun.',
+  'job.skip-reason': () => 'not reachable or not needed',
+};
+
 /** Sentences of the run room, by code. */
-export const runTexts: Texts = {};
+export const runTexts: Texts = { ...refusals, ...bandTexts };

@@ -1,0 +1,125 @@
+import type { Message } from '../message/message.ts';
+import { knownEvents, type RunEvent } from './event.ts';
+import { fold } from './fold.ts';
+import { isBeforeEmitters, stageOf } from './stages.ts';
+import { type Entry, emitterOf, type JobState } from './state.ts';
+import { lastAction, undoEvent } from './undo.ts';
+
+/** What somebody asks for: a tap, the kit's button. */
+export interface Asked {
+  readonly event: string;
+  readonly emitter: string;
+  readonly note: string;
+  readonly data?: RunEvent['data'] | undefined;
+}
+
+export interface Asking {
+  readonly who: string;
+  /** Run-clock seconds at which it will be committed. */
+  readonly timeS: number;
+  /** How long an action may be taken back, run-clock seconds. */
+  readonly undoForS: number;
+}
+
+export type Answer =
+  | { readonly ok: true; readonly event: RunEvent }
+  | { readonly ok: false; readonly refusal: Message };
+
+/**
+ * May this be done now? The answer is the event to commit, completed (emitter of a pass, what an undo takes back), or a
+ * refusal that says why and what to do. The order of stages is no cage: only what makes no sense is refused.
+ */
+export function request(state: JobState, asked: Asked, asking: Asking): Answer {
+  const refusal = refuse(state, asked, asking.who);
+  if (refusal) return { ok: false, refusal };
+  if (asked.event === 'undo') return undo(state, asked, asking);
+  const event: RunEvent = {
+    timeS: asking.timeS,
+    event: asked.event,
+    emitter: asked.emitter === '' && needsOpen.has(asked.event) ? (state.job.openEmitter ?? '') : asked.emitter,
+    note: asked.note,
+    ...(asked.data === undefined ? {} : { data: asked.data }),
+  };
+  return { ok: true, event: asked.event === 'lead' ? { ...event, data: { ...event.data, who: asking.who } } : event };
+}
+
+/** Events that are about the emitter that is open. */
+const needsOpen = new Set(['emitter-shut', 'agitate-start', 'agitate-end', 'pass-undone', 'override']);
+/** What anybody may write who does not lead. */
+const freeForAll = new Set(['lead', 'note', 'caution-read']);
+const machines = new Set(['kit', 'bridge']);
+
+const no = (code: string, params: Message['params'] = {}): Message => ({ code: `job.${code}`, params });
+
+function refuse(state: JobState, asked: Asked, who: string): Message | null {
+  const { job } = state;
+  if (job.lead !== null && job.lead !== who && !machines.has(who) && !freeForAll.has(asked.event))
+    return no('not-leading', { lead: job.lead });
+  if (asked.event.startsWith('stage:')) return refuseStage(state, asked.event.slice('stage:'.length));
+  if (!isKnown(asked.event)) return no('unknown-event', { event: asked.event });
+  if (job.stage === 'end' && !freeForAll.has(asked.event) && asked.event !== 'undo')
+    return no('run-ended', { event: asked.event });
+  if (asked.emitter !== '' && !emitterOf(job, asked.emitter))
+    return no('unknown-emitter', { emitter: asked.emitter, known: job.emitters.map((e) => e.id).join(', ') || 'none' });
+  if (needsOpen.has(asked.event)) return refuseWithoutOpen(state, asked);
+  if (asked.event === 'emitter-open') return refuseOpen(state, asked.emitter);
+  if (asked.event === 'skip') return refuseSkip(state, asked);
+  return null;
+}
+
+function isKnown(event: string): boolean {
+  return knownEvents.some((known) => known === event);
+}
+
+function refuseStage(state: JobState, name: string): Message | null {
+  if (!stageOf(name)) return no('unknown-stage', { stage: name });
+  return state.job.stage === name ? no('stage-already', { stage: name }) : null;
+}
+
+function refuseWithoutOpen(state: JobState, asked: Asked): Message | null {
+  const open = state.job.openEmitter;
+  if (open === null) return no('none-open', { event: asked.event });
+  if (asked.emitter !== '' && asked.emitter !== open) return no('other-open', { emitter: asked.emitter, open });
+  if (asked.event === 'pass-undone' && state.job.passesS.length === 0) return no('no-pass', { emitter: open });
+  return null;
+}
+
+function refuseOpen(state: JobState, emitter: string): Message | null {
+  if (emitter === '') return no('which-emitter');
+  if (isBeforeEmitters(state.job.stage)) return no('emitters-not-begun', { emitter });
+  return state.job.openEmitter === emitter ? no('already-open', { emitter }) : null;
+}
+
+function refuseSkip(state: JobState, asked: Asked): Message | null {
+  if (asked.emitter === '') return no('which-emitter');
+  if (asked.emitter === state.job.openEmitter) return no('skip-open', { emitter: asked.emitter });
+  if (asked.note.trim() === '') return no('skip-why', { emitter: asked.emitter });
+  return emitterOf(state.job, asked.emitter)?.status === 'skipped'
+    ? no('already-skipped', { emitter: asked.emitter })
+    : null;
+}
+
+/** `data.undoes` (or the note) names the action; without either, the newest one is meant. */
+function undo(state: JobState, asked: Asked, asking: Asking): Answer {
+  const last = lastAction(state);
+  const named = asked.data?.['undoes'] ?? (asked.note === '' ? last?.id : asked.note);
+  const refusal = refuseUndo(state, last, named, asking);
+  if (refusal || !last) return { ok: false, refusal: refusal ?? no('nothing-to-undo') };
+  return { ok: true, event: undoEvent(stateBefore(state, last), last, asking.timeS) };
+}
+
+function refuseUndo(state: JobState, last: Entry | null, named: unknown, asking: Asking): Message | null {
+  if (!last) return no('nothing-to-undo');
+  if (typeof named !== 'string' || !state.log.some((e) => e.id === named)) return no('undo-unknown');
+  if (state.undone.has(named)) return no('undo-twice');
+  if (named !== last.id) return no('undo-not-last');
+  return asking.timeS - last.event.timeS > asking.undoForS ? no('undo-too-late', { windowS: asking.undoForS }) : null;
+}
+
+function stateBefore(state: JobState, entry: Entry): JobState {
+  const empty: JobState = { start: state.start, job: state.start, log: [], undone: new Set() };
+  return state.log
+    .slice(0, state.log.indexOf(entry))
+    .filter((e) => !state.undone.has(e.id))
+    .reduce(fold, empty);
+}

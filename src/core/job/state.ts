@@ -1,0 +1,71 @@
+import type { RunContext } from './context.ts';
+import type { RunEvent } from './event.ts';
+import type { StageId } from './stages.ts';
+
+/** An event as committed: undo names it by its id. */
+export interface Entry {
+  readonly id: string;
+  readonly event: RunEvent;
+  /** Paired device, `kit`, `bridge` or `loopback`. */
+  readonly who: string;
+}
+
+export interface EmitterState {
+  readonly id: string;
+  readonly status: 'to-come' | 'open' | 'shut' | 'skipped';
+  /** Openings so far. */
+  readonly openings: number;
+  /** Passes so far, undone ones not counted. */
+  readonly passes: number;
+  readonly openedAtS: number | null;
+  /** Why it was skipped; '' when it was not. */
+  readonly skipReason: string;
+}
+
+/** What the run has come to, by its events alone. */
+export interface Job {
+  /** `null` until the first stage event. */
+  readonly stage: StageId | null;
+  readonly stageSinceS: number;
+  readonly emitters: readonly EmitterState[];
+  readonly openEmitter: string | null;
+  /** Passes of the visit under way, run-clock seconds. */
+  readonly passesS: readonly number[];
+  /** `null` until told. */
+  readonly pumpOn: boolean | null;
+  /** Device that leads; `null` while nobody took the lead, and then anybody may write. */
+  readonly lead: string | null;
+  readonly cautionsRead: readonly string[];
+}
+
+/** The job, with the log from which it is folded. */
+export interface JobState {
+  readonly start: Job;
+  readonly job: Job;
+  readonly log: readonly Entry[];
+  /** Ids of events that were taken back, and that no longer count. */
+  readonly undone: ReadonlySet<string>;
+}
+
+/** The state before any event. Emitters are in the order of the context: the visiting order. */
+export function startState(context: RunContext): JobState {
+  const start: Job = {
+    stage: null,
+    stageSinceS: 0,
+    emitters: context.emitters.map(({ id }) => newEmitter(id)),
+    openEmitter: null,
+    passesS: [],
+    pumpOn: null,
+    lead: null,
+    cautionsRead: [],
+  };
+  return { start, job: start, log: [], undone: new Set() };
+}
+
+export function newEmitter(id: string): EmitterState {
+  return { id, status: 'to-come', openings: 0, passes: 0, openedAtS: null, skipReason: '' };
+}
+
+export function emitterOf(job: Job, id: string): EmitterState | undefined {
+  return job.emitters.find((e) => e.id === id);
+}

@@ -1,0 +1,63 @@
+import type { RunEvent } from './event.ts';
+import type { Entry, JobState } from './state.ts';
+
+/** How long an action can be taken back in place, seconds of the engineer's own time. */
+export const undoWindowS = 10;
+
+/** Id of the event that this one takes back, or null. */
+export function undoesOf(entry: Entry): string | null {
+  const id = entry.event.data?.['undoes'];
+  return typeof id === 'string' && id !== entry.id ? id : null;
+}
+
+/**
+ * Ids of the entries that no longer count. Read from the newest back: an entry that was taken back takes nothing back
+ * itself, so undoing an undo brings the first one to life again.
+ */
+export function takenBack(log: readonly Entry[]): ReadonlySet<string> {
+  const undone = new Set<string>();
+  for (let i = log.length - 1; i >= 0; i--) {
+    const entry = log[i];
+    if (!entry || undone.has(entry.id)) continue;
+    const target = undoesOf(entry);
+    if (target !== null && log.findIndex((e) => e.id === target) < i) undone.add(target);
+  }
+  return undone;
+}
+
+const undoable = new Set(['emitter-open', 'emitter-shut', 'agitate-end', 'skip', 'override']);
+
+/** The newest action that still counts and that can be taken back, however long ago; null when there is none. */
+export function lastAction(state: JobState): Entry | null {
+  for (let i = state.log.length - 1; i >= 0; i--) {
+    const entry = state.log[i];
+    if (!entry || state.undone.has(entry.id)) continue;
+    // What the bridge itself told (the baseline of a rehearsal) is nobody's action.
+    if (entry.who === 'bridge' || undoesOf(entry) !== null) continue;
+    const name = entry.event.event;
+    if (undoable.has(name) || name.startsWith('stage:')) return entry;
+  }
+  return null;
+}
+
+/**
+ * The event that takes `entry` back. Its name says what is so again, for readers that know nothing of undo (a pass
+ * undone, the emitter shut again, the stage before); `data.undoes` says exactly what was taken back.
+ */
+export function undoEvent(before: JobState, entry: Entry, timeS: number): RunEvent {
+  const { event, emitter } = entry.event;
+  const make = (name: string, id: string): RunEvent => ({
+    timeS,
+    event: name,
+    emitter: id,
+    note: '',
+    data: { undoes: entry.id, of: event },
+  });
+  if (event === 'agitate-end') return make('pass-undone', emitter);
+  const open = before.job.openEmitter;
+  if (event === 'emitter-open') return open === null ? make('emitter-shut', emitter) : make('emitter-open', open);
+  if (event === 'emitter-shut' && open !== null) return make('emitter-open', open);
+  if (event === 'skip' && open === emitter) return make('emitter-open', emitter);
+  if (event.startsWith('stage:') && before.job.stage !== null) return make(`stage:${before.job.stage}`, '');
+  return make('undo', emitter);
+}

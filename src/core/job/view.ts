@@ -1,0 +1,112 @@
+import type { Analysis } from '../analyse.ts';
+import type { Verdict, Visit } from '../line/verdict.ts';
+import { say } from '../message/message.ts';
+import { bandOf } from './band.ts';
+import { buttonsOf, eventLabel } from './buttons.ts';
+import type { RunContext } from './context.ts';
+import { stageOf } from './stages.ts';
+import type { EmitterState, JobState } from './state.ts';
+import type { VerdictSpan } from './track.ts';
+import { lastAction } from './undo.ts';
+import type { EmitterView, JobView } from './view-schema.ts';
+
+export interface ViewInput {
+  readonly head: {
+    readonly runId: string;
+    readonly title: string;
+    readonly simulated: boolean;
+    readonly startedAt: string;
+    readonly context: RunContext;
+  };
+  readonly state: JobState;
+  readonly analysis: Analysis;
+  readonly spans: readonly VerdictSpan[];
+  readonly timeS: number;
+  /** How long an action may be taken back, run-clock seconds. */
+  readonly undoForS: number;
+}
+
+/** How much of the past a page gets with each view, run-clock seconds; older spans are in the trace and the record. */
+const recentS = 3600;
+const noticesShown = 8;
+
+/** What a person sees of the run now. Pure: same input, same view. */
+export function jobView(input: ViewInput): JobView {
+  const { head, state, analysis, timeS } = input;
+  const { job } = state;
+  const sinceS = timeS - recentS;
+  const visits = analysis.visits.filter((v) => (v.toS ?? timeS) >= sinceS);
+  const verdict = verdictOf(state, analysis);
+  const emitters = job.emitters.map((e) => emitterView(e, head.context, analysis.visits));
+  return {
+    runId: head.runId,
+    title: head.title,
+    simulated: head.simulated,
+    startedAt: head.startedAt,
+    timeS,
+    stage: job.stage ?? '',
+    stageTitle: job.stage === null ? 'Not begun' : (stageOf(job.stage)?.title ?? job.stage),
+    emitters,
+    openEmitter: job.openEmitter,
+    band: bandOf(job, verdict, emitters),
+    verdict: {
+      state: verdict.state,
+      done: verdict.done,
+      sinceS: verdict.sinceS,
+      confidence: verdict.confidence,
+      reason: { ...verdict.reason, figures: { ...verdict.reason.figures }, text: sayReason(verdict) },
+      forecast: verdict.forecast,
+    },
+    figures: { ...analysis.figures },
+    passesS: visits.flatMap((v) => [...v.passesS]),
+    pulses: visits.flatMap((v) => [...v.pulses]),
+    clears: visits.flatMap((v) => [...v.clears]),
+    withheldSpans: input.spans
+      .filter((s) => s.state === 'cannot-tell' && (s.toS ?? timeS) >= sinceS)
+      .map((s) => ({
+        fromS: s.fromS,
+        toS: s.toS,
+        text: say({ code: s.reason.code, params: s.reason.figures }),
+      })),
+    visitSpans: visits.map((v) => ({ emitter: v.emitter, fromS: v.fromS, toS: v.toS })),
+    buttons: buttonsOf(job, verdict, emitters),
+    undo: undoView(input, emitters),
+    notices: analysis.notices
+      .slice(-noticesShown)
+      .map((n) => ({ atS: n.atS, text: say({ code: n.reason.code, params: n.reason.figures }) })),
+  };
+}
+
+/** During the rinse the verdict is the rinse's own. */
+function verdictOf(state: JobState, analysis: Analysis): Verdict {
+  return state.job.stage === 'rinse' && analysis.rinse ? analysis.rinse.verdict : analysis.verdict;
+}
+
+function sayReason(verdict: Verdict): string {
+  return say({ code: verdict.reason.code, params: verdict.reason.figures });
+}
+
+function emitterView(emitter: EmitterState, context: RunContext, visits: readonly Visit[]): EmitterView {
+  const own = visits.filter((v) => v.emitter === emitter.id);
+  const last = own.at(-1);
+  const known = context.emitters.find((e) => e.id === emitter.id);
+  const peaks = own.flatMap((v) => v.pulses.flatMap((p) => (p.peakNtu === null ? [] : [p.peakNtu])));
+  const standing = last && last.verdict.state === 'clear' ? last.clears.at(-1) : undefined;
+  return {
+    id: emitter.id,
+    name: known?.name ?? emitter.id,
+    volumeL: known?.volume_l ?? 0,
+    status: emitter.status === 'shut' ? (last?.verdict.done ? 'done' : 'left') : emitter.status,
+    visits: own.length,
+    passes: emitter.passes,
+    peakNtu: peaks.length === 0 ? null : Math.max(...peaks),
+    clearAfterS: last && standing ? standing.fromS - last.fromS : null,
+  };
+}
+
+function undoView(input: ViewInput, emitters: readonly EmitterView[]): JobView['undo'] {
+  const last = lastAction(input.state);
+  if (!last) return null;
+  const untilS = last.event.timeS + input.undoForS;
+  return input.timeS > untilS ? null : { id: last.id, label: eventLabel(last.event, emitters), untilS };
+}
