@@ -1,6 +1,7 @@
 import { lineTexts } from './line.ts';
 import { recordingTexts } from './recording.ts';
 import { runTexts } from './run.ts';
+import { serverTexts } from './server.ts';
 import { storeTexts } from './store.ts';
 import type { Texts } from './texts.ts';
 import { transportTexts } from './transport.ts';
@@ -12,7 +13,15 @@ export interface Message {
   readonly params: Readonly<Record<string, string | number>>;
 }
 
-const all: Texts = { ...lineTexts, ...recordingTexts, ...runTexts, ...storeTexts, ...transportTexts, ...wireTexts };
+const all: Texts = {
+  ...lineTexts,
+  ...recordingTexts,
+  ...runTexts,
+  ...serverTexts,
+  ...storeTexts,
+  ...transportTexts,
+  ...wireTexts,
+};
 
 /** One plain sentence (or two: what is wrong, what to do). An unknown code is shown as it is, with its params. */
 export function say(message: Message): string {

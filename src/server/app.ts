@@ -1,0 +1,111 @@
+import Fastify, { type FastifyInstance } from 'fastify';
+import { createAuth } from './auth.ts';
+import type { BridgePort } from './port.ts';
+import { createPush, type PushLimits } from './push.ts';
+import { Refused, sendRefusal } from './refuse.ts';
+import { addLiveRoute, addReadRoutes, addWriteRoutes } from './routes.ts';
+import { ownNames, refuseForeign } from './same-site.ts';
+import { serveStatic } from './static.ts';
+
+const bodyLimitBytes = 32_768;
+
+/** Sent with every answer. No script, style or connection from anywhere but this server; never inside another page. */
+const headers: Readonly<Record<string, string>> = {
+  'content-security-policy':
+    "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
+  'x-content-type-options': 'nosniff',
+  'x-frame-options': 'DENY',
+  'referrer-policy': 'no-referrer',
+  'cross-origin-resource-policy': 'same-origin',
+  'permissions-policy': 'camera=(), microphone=(), geolocation=()',
+};
+
+export interface ServerOptions {
+  readonly host: string;
+  /** 0 takes any free port. */
+  readonly port: number;
+  readonly bridge: BridgePort;
+  /** Folder of the built pages. */
+  readonly webRoot: string;
+  readonly pairing: { readonly code: string };
+  /** Where pairings are kept over a restart; absent: they last as long as the server. */
+  readonly dataFolder?: string;
+  /** Further names by which this machine is reached in its network. */
+  readonly names?: readonly string[];
+  readonly limits?: Partial<PushLimits>;
+  readonly log?: (line: string) => void;
+}
+
+export interface RunningServer {
+  /** Address of the page on this machine. */
+  readonly url: string;
+  readonly port: number;
+  close(): Promise<void>;
+}
+
+function toRefused(error: unknown, log: (line: string) => void): Refused {
+  if (error instanceof Refused) return error;
+  const code = error instanceof Error && 'code' in error ? String(error.code) : '';
+  const status = error instanceof Error && 'statusCode' in error ? Number(error.statusCode) : 500;
+  if (code === 'FST_ERR_CTP_BODY_TOO_LARGE') return new Refused(413, 'body-too-large', { limitBytes: bodyLimitBytes });
+  if (status >= 400 && status < 500) return new Refused(status === 415 ? 415 : 400, 'body-not-json');
+  log(`server fault: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`);
+  return new Refused(500, 'server-fault');
+}
+
+async function buildApp(options: ServerOptions): Promise<{ app: FastifyInstance; stop: () => void }> {
+  const log = options.log ?? (() => {});
+  const app = Fastify({
+    bodyLimit: bodyLimitBytes,
+    forceCloseConnections: true,
+    connectionTimeout: 0,
+    requestTimeout: 15_000,
+    keepAliveTimeout: 30_000,
+  });
+  const names = ownNames(options.names ?? []);
+  const push = createPush(options.bridge, options.limits);
+  const auth = createAuth({ code: options.pairing.code, dataFolder: options.dataFolder, tell: log });
+  app.addHook('onRequest', (request, reply, done) => {
+    reply.headers(headers);
+    if (request.url.startsWith('/api/')) reply.header('cache-control', 'no-store');
+    refuseForeign(request, names);
+    done();
+  });
+  app.setErrorHandler((error, _request, reply) => sendRefusal(reply, toRefused(error, log)));
+  app.setNotFoundHandler((request, reply) =>
+    sendRefusal(reply, new Refused(404, 'not-found', { path: request.url.slice(0, 200) })),
+  );
+  const rooms = { bridge: options.bridge, push, auth, headers, pages: options.limits?.pages ?? 64 };
+  addReadRoutes(app, rooms);
+  addLiveRoute(app, rooms);
+  addWriteRoutes(app, rooms);
+  await serveStatic(app, options.webRoot);
+  return { app, stop: push.close };
+}
+
+/**
+ * Starts the HTTP server. Rejects with the system's own error when it cannot listen (`code` EADDRINUSE, EACCES, ...),
+ * so that the caller can try the next port or say what to do.
+ */
+export async function startServer(options: ServerOptions): Promise<RunningServer> {
+  const { app, stop } = await buildApp(options);
+  try {
+    await app.listen({ host: options.host, port: options.port });
+  } catch (error) {
+    stop();
+    await app.close();
+    throw error;
+  }
+  const address = app.server.address();
+  const port = typeof address === 'object' && address !== null ? address.port : options.port;
+  const anywhere = options.host === '0.0.0.0' || options.host === '::';
+  const shown = anywhere ? '127.0.0.1' : options.host.includes(':') ? `[${options.host}]` : options.host;
+  return {
+    url: `http://${shown}:${port}`,
+    port,
+    async close() {
+      stop();
+      await app.close();
+    },
+  };
+}

@@ -1,0 +1,93 @@
+import { z } from 'zod';
+import {
+  liveMessageSchema,
+  meSchema,
+  pairedSchema,
+  pairSchema,
+  postEventSchema,
+  postedEventSchema,
+  refusalSchema,
+  runViewSchema,
+  traceAnswerSchema,
+} from './protocol.ts';
+
+/** The description of the HTTP interface, made from the very schemas that check it. */
+const json = (schema: z.ZodType, io: 'input' | 'output' = 'output') => ({
+  'application/json': { schema: z.toJSONSchema(schema, { io, target: 'draft-2020-12' }) },
+});
+const answer = (description: string, schema: z.ZodType) => ({ description, content: json(schema) });
+const refusal = answer('Refused: what is wrong, where, and what to do', refusalSchema);
+const number = (name: string, description: string) => ({
+  name,
+  in: 'query',
+  required: false,
+  description,
+  schema: { type: 'number' },
+});
+
+export function openApi(): Readonly<Record<string, unknown>> {
+  return {
+    openapi: '3.1.0',
+    info: {
+      title: 'Limpid bridge',
+      version: '1',
+      description:
+        'Viewing is open on the local network; writing needs pairing, except from the machine of the bridge.',
+    },
+    components: { securitySchemes: { paired: { type: 'http', scheme: 'bearer' } } },
+    paths: {
+      '/api/view': { get: { summary: 'The run as it stands', responses: { 200: answer('The run', runViewSchema) } } },
+      '/api/trace': {
+        get: {
+          summary: 'Rows for drawing, exact or as minimum and maximum per column',
+          parameters: [
+            number('fromS', 'Run-clock seconds, default 0'),
+            number('toS', 'Run-clock seconds, default now'),
+            number('points', 'About how many rows at most, default 20000'),
+          ],
+          responses: { 200: answer('Rows', traceAnswerSchema), 400: refusal },
+        },
+      },
+      '/api/live': {
+        get: {
+          summary: 'Server-sent events; id is <epoch>.<seq>; resume by Last-Event-ID or ?after=',
+          parameters: [
+            { name: 'after', in: 'query', required: false, schema: { type: 'string' } },
+            { name: 'Last-Event-ID', in: 'header', required: false, schema: { type: 'string' } },
+          ],
+          responses: {
+            200: {
+              description: 'One event for each message, named by its type',
+              content: { 'text/event-stream': { schema: z.toJSONSchema(liveMessageSchema) } },
+            },
+            503: refusal,
+          },
+        },
+      },
+      '/api/events': {
+        post: {
+          summary: 'Record an event; the answer comes after it is committed and synced',
+          security: [{ paired: [] }],
+          requestBody: { required: true, content: json(postEventSchema, 'input') },
+          responses: {
+            200: answer('Committed', postedEventSchema),
+            400: refusal,
+            401: refusal,
+            403: refusal,
+            409: refusal,
+            413: refusal,
+          },
+        },
+      },
+      '/api/pair': {
+        post: {
+          summary: 'Pair this device by the code on the console of the bridge',
+          requestBody: { required: true, content: json(pairSchema, 'input') },
+          responses: { 200: answer('Paired', pairedSchema), 400: refusal, 403: refusal, 429: refusal },
+        },
+      },
+      '/api/me': { get: { summary: 'What this device may do', responses: { 200: answer('Rights', meSchema) } } },
+      '/healthz': { get: { summary: 'Whether the server answers', responses: { 200: { description: 'It does' } } } },
+    },
+  };
+}
