@@ -1,4 +1,31 @@
 import type { Texts } from './texts.ts';
 
 /** Sentences of the store room, by code. */
-export const storeTexts: Texts = {};
+export const storeTexts: Texts = {
+  'store-in-use': (p) =>
+    `The store ${p['file']} is in use by another Limpid${p['pid'] ? ` (process ${p['pid']})` : ''}. Stop that one, or give this one another data folder.`,
+  'store-not-writable': (p) =>
+    `The store ${p['file']} cannot be written (${p['detail']}). Give the user who runs Limpid the right to write there, or choose another data folder.`,
+  'store-disk-full': (p) =>
+    `No room left on the disk of ${p['file']}: nothing more can be kept. Make room (old recordings, other files); recording goes on by itself.`,
+  'store-corrupt': (p) =>
+    `The store ${p['file']} is damaged (${p['detail']}). Move it aside together with the files beside it whose names begin the same; the next start makes a new store. Exported recordings can be imported into it.`,
+  'store-foreign': (p) => `${p['file']} is a database, but not a store of Limpid. Choose another data folder.`,
+  'store-too-new': (p) =>
+    `The store ${p['file']} has version ${p['found']}, this Limpid knows versions up to ${p['expected']}. Use the newer Limpid, or another data folder.`,
+  'store-migration-failed': (p) =>
+    `The store ${p['file']} could not be brought from version ${p['from']} to ${p['to']} (${p['detail']}). It is unchanged; a copy is ${p['backup']}. Use the Limpid that wrote it, or another data folder.`,
+  'store-io': (p) =>
+    `Reading or writing the store ${p['file']} failed (${p['detail']}). Check the disk or card and its cable.`,
+  'store-closed': (p) => `The store ${p['file']} is closed already.`,
+  'store-run-exists': (p) => `The store holds a run ${p['runId']} already. Give the new run another name.`,
+  'store-sample-order': (p) =>
+    `A sample at ${p['timeS']} s came after one at ${p['lastS']} s; samples must come in rising time. It was not kept.`,
+  'store-sample-number': (p) =>
+    `The sample at ${p['timeS']} s holds ${p['found']} for ${p['key']}, which is no number. A missing value must be null. It was not kept.`,
+  'store-event-invalid': (p) => `The event ${p['event']} cannot be kept: ${p['path']}: ${p['detail']}.`,
+  'store-chain-broken': (p) =>
+    `The events of run ${p['runId']} are not what was chained: ${p['kind']} at entry ${p['index']}. Nothing was taken in.`,
+  'store-samples-differ': (p) =>
+    `The samples of run ${p['runId']} from ${p['fromS']} s to ${p['toS']} s are not those that were chained (${p['detail']}). Nothing was taken in.`,
+};

@@ -1,4 +1,4 @@
-import { canonical, type Json } from './canonical.ts';
+import { canonical } from './canonical.ts';
 
 /** SHA-256 of the UTF-8 bytes of a text, as 64 lower-case hex digits. Given by the shell: core has no hash of its own. */
 export type Sha256 = (text: string) => string;
@@ -6,7 +6,7 @@ export type Sha256 = (text: string) => string;
 /** What a link says, before it is chained. `event` is any JSON value. */
 export interface LinkContent {
   readonly id: string;
-  readonly event: Json;
+  readonly event: unknown;
   readonly who: string;
   readonly wallAt: string;
 }
@@ -23,7 +23,7 @@ export interface Link extends LinkContent {
  * What the first link's `prevHash` must be: the hash of the run's head (what was known when it began), so that the
  * chain covers the head too.
  */
-export function genesisHash(head: Json, sha256: Sha256): string {
+export function genesisHash(head: unknown, sha256: Sha256): string {
   return sha256(canonical(head));
 }
 

@@ -1,5 +1,4 @@
 import { genesisHash, type Link, linkHash, type Sha256 } from './chain.ts';
-import type { Json } from './canonical.ts';
 
 /**
  * One thing that is wrong with a chain. `position` counts the links as found, from 0; `index` is the place in the
@@ -122,7 +121,7 @@ function checkEnd(kept: readonly Found[], genesis: string, expected: ChainEnd, f
  * off cannot be seen. A chain shows a change after the fact, to who kept its end apart (a seal, a printed hash); it
  * does not prove that the sensor was in the water.
  */
-export function verifyChain(head: Json, links: readonly Link[], sha256: Sha256, expected?: ChainEnd): ChainVerdict {
+export function verifyChain(head: unknown, links: readonly Link[], sha256: Sha256, expected?: ChainEnd): ChainVerdict {
   const genesis = genesisHash(head, sha256);
   const faults: ChainFault[] = [];
   const found = links.map((link, position) => ({ link, position, whole: linkHash(link, sha256) === link.hash }));
