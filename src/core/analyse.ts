@@ -1,7 +1,13 @@
 import type { RunContext } from './job/context.ts';
 import type { RunEvent } from './job/event.ts';
+import { LineMachine } from './line/machine.ts';
+import { type LineSettings, lineSettingsSchema } from './line/settings.ts';
 import type { LineFigures, Notice, Verdict, Visit } from './line/verdict.ts';
 import type { Sample } from './quantity/sample.ts';
+import { AtMains } from './rinse/at-mains.ts';
+import { BubbleFilter } from './signal/bubbles.ts';
+import { type Second, SecondGatherer } from './signal/seconds.ts';
+import { Validity } from './signal/validity.ts';
 
 /**
  * The one door to the core: live bridge, replay, audit, command line, benchmark and browser all drive this interface,
@@ -32,3 +38,179 @@ export interface RinseResult {
 }
 
 export type CreateAnalysis = (context: RunContext, settings?: unknown) => Analysis;
+
+/**
+ * @param settings partial line settings (see line/settings.ts); throws a ZodError when one is unknown or out of range
+ */
+export const createAnalysis: CreateAnalysis = (context, settings) =>
+  new RunAnalysis(context, lineSettingsSchema.parse(settings ?? {}));
+
+class RunAnalysis implements Analysis {
+  private readonly line: LineMachine;
+  private readonly validity: Validity;
+  private readonly bubbles = new BubbleFilter();
+  private readonly gather = new SecondGatherer();
+  private readonly context: RunContext;
+  private readonly settings: LineSettings;
+  /** End of the second that is being gathered; NaN before the first input. */
+  private endS = Number.NaN;
+  private lastSampleS = Number.NEGATIVE_INFINITY;
+  private stage = '';
+  private stageSeen = false;
+  private atMains: AtMains | null = null;
+  private rinseVerdict: Verdict | null = null;
+  private rinseDone: RinseResult | null = null;
+  private rateHz: number;
+  private readonly noted: Notice[] = [];
+
+  constructor(context: RunContext, settings: LineSettings) {
+    this.context = context;
+    this.settings = settings;
+    this.rateHz = context.sample_hz;
+    const byId = new Map(context.emitters.map((e) => [e.id, e]));
+    const meanL = context.emitters.reduce((sum, e) => sum + e.volume_l, 0) / Math.max(1, context.emitters.length);
+    this.line = new LineMachine(
+      {
+        loopL: context.loop_volume_l,
+        emitter: (id) => {
+          const e = byId.get(id);
+          return { pathL: e?.path_l ?? context.return_volume_l, emitterL: e?.volume_l ?? (meanL > 0 ? meanL : 5) };
+        },
+      },
+      settings,
+    );
+    const told = context.kit?.channels?.['turbidity'];
+    this.validity = new Validity(settings, told?.step ?? null, told?.hi ?? null);
+  }
+
+  sample(sample: Sample): void {
+    // Of doubled times the first wins; what comes late has been decided without.
+    if (!(sample.timeS > this.lastSampleS)) return;
+    this.advance(sample.timeS);
+    this.lastSampleS = sample.timeS;
+    const isUsable = this.validity.sample(sample);
+    const ntu = sample.turbidityNtu;
+    if (ntu === null || !isUsable) {
+      this.gather.add(sample, Number.NaN, false);
+      return;
+    }
+    const size = this.rateHz >= 4 ? 11 : 7;
+    const tolerance = 6 * this.validity.readingSd + 0.2 * Math.abs(ntu);
+    const { value, bubble } = this.bubbles.step(ntu, size, tolerance);
+    this.gather.add(sample, value, bubble);
+  }
+
+  advance(timeS: number): void {
+    if (Number.isNaN(this.endS)) {
+      this.endS = Math.floor(timeS) + 1;
+      return;
+    }
+    while (timeS >= this.endS) {
+      this.close(this.gather.close(this.endS));
+      this.endS += 1;
+    }
+  }
+
+  private close(second: Second): void {
+    const fault = this.validity.fault(second.endS);
+    this.line.second(second, fault);
+    if (this.atMains && !this.rinseDone) this.rinseSecond(second, fault);
+  }
+
+  private rinseSecond(second: Second, fault: string): void {
+    const { atMains } = this;
+    if (!atMains) return;
+    const usable = fault === 'none' || fault === 'flow-missing';
+    const isThere = atMains.step({ ...second, usable });
+    const figures: Record<string, number> = {
+      turbidityNtu: atMains.turbidityNtu,
+      turbidityLimitNtu: atMains.turbidityLimit,
+      conductivityUsCm: atMains.conductivityUsCm,
+      conductivityLimitUsCm: atMains.conductivityLimit,
+    };
+    const state = isThere ? 'clear' : usable ? 'settling' : 'cannot-tell';
+    const code = isThere
+      ? 'rinse-at-mains'
+      : usable
+        ? 'rinse-over-mains'
+        : fault === 'no-flow'
+          ? 'rinse-mains-lost'
+          : fault;
+    const last = this.rinseVerdict;
+    this.rinseVerdict = {
+      state,
+      done: false,
+      reason: { code, figures },
+      sinceS: last?.state === state ? last.sinceS : second.endS,
+      confidence: null,
+      forecast: null,
+    };
+  }
+
+  event(event: RunEvent): void {
+    this.advance(event.timeS);
+    const { timeS, emitter } = event;
+    if (event.event.startsWith('stage:')) return this.enter(event.event.slice(6), timeS);
+    switch (event.event) {
+      case 'emitter-open':
+        if (!this.stageSeen || this.stage === 'emitters') this.line.open(timeS, emitter);
+        return;
+      case 'emitter-shut':
+        return this.line.shut(timeS, emitter);
+      case 'agitate-start':
+        return this.line.passStart(timeS);
+      case 'agitate-end':
+        return this.line.passEnd(timeS);
+      case 'pass-undone':
+        return this.line.undoPass(timeS);
+      default:
+        return;
+    }
+  }
+
+  private enter(stage: string, timeS: number): void {
+    this.stageSeen = true;
+    if (stage !== 'emitters') this.line.close(timeS);
+    if (this.stage === 'rinse') this.rinseDone = this.rinse;
+    if (stage === 'rinse' && !this.rinseDone) {
+      const { mains } = this.context;
+      this.atMains = new AtMains(
+        { turbidityNtu: mains.turbidity_ntu, conductivityUsCm: mains.conductivity_us_cm },
+        this.settings,
+      );
+    }
+    this.stage = stage;
+  }
+
+  get verdict(): Verdict {
+    return this.line.verdict;
+  }
+
+  get figures(): LineFigures {
+    return this.line.figures;
+  }
+
+  get visit(): Visit | null {
+    return this.line.visit;
+  }
+
+  get visits(): readonly Visit[] {
+    const now = this.line.visit;
+    return now ? [...this.line.closed, now] : this.line.closed;
+  }
+
+  get rinse(): RinseResult | null {
+    if (this.rinseDone) return this.rinseDone;
+    if (!this.atMains || !this.rinseVerdict) return null;
+    const { clearAtS } = this.atMains;
+    return {
+      clearAtS,
+      withheld: clearAtS === null && this.rinseVerdict.state === 'cannot-tell',
+      verdict: this.rinseVerdict,
+    };
+  }
+
+  get notices(): readonly Notice[] {
+    return this.noted;
+  }
+}

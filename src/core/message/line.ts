@@ -1,4 +1,47 @@
 import type { Texts } from './texts.ts';
 
+type Params = Readonly<Record<string, string | number>>;
+
+/** A figure with as many decimals as a reading of its size deserves; a dash where there is none. */
+function figure(value: string | number | undefined): string {
+  if (typeof value !== 'number') return value ?? '–';
+  const size = Math.abs(value);
+  return value.toFixed(size < 10 ? 1 : 0);
+}
+
+function standing(p: Params): string {
+  return `${figure(p['excessNtu'])} NTU over a background of ${figure(p['backgroundNtu'])}`;
+}
+
+function flowed(p: Params): string {
+  return `${figure(p['litresSincePassL'])} l since the last pass, ${figure(p['litresNeededL'])} needed`;
+}
+
 /** Sentences of the line room, by code. */
-export const lineTexts: Texts = {};
+export const lineTexts: Texts = {
+  idle: () => 'No emitter is being worked on.',
+  passing: () => 'A pass is under way.',
+  arriving: (p) => `The dirt of this pass is coming through: ${figure(p['ntu'])} NTU now.`,
+  'not-answered': (p) => `The water of the last pass has not come by yet: ${flowed(p)}.`,
+  'no-pass-yet': (p) => `${standing(p)}; no pass has been marked yet.`,
+  'still-falling': (p) => `Still falling: ${standing(p)}, ${figure(p['limitNtu'])} is the limit; ${flowed(p)}.`,
+  'over-limit': (p) => `Not yet surely under ${figure(p['limitNtu'])} NTU: ${standing(p)}; ${flowed(p)}.`,
+  'rest-to-come': (p) => `${standing(p)}, but more than a twentieth of what was set free is still to come.`,
+  'echo-to-come': (p) =>
+    `${standing(p)}, but about ${figure(p['echoNtu'])} NTU that passed the chambers comes round again in ${figure(p['echoInL'])} l.`,
+  'risen-again': (p) => `Risen again: ${standing(p)}, ${figure(p['limitNtu'])} is the limit.`,
+  clear: (p) => `${standing(p)}; ${flowed(p)}.`,
+  done: (p) => `The last pass brought nothing: ${standing(p)}; ${flowed(p)}.`,
+  silence: (p) => `The kit is silent for more than ${figure(p['silentS'])} s. Check its cable and supply.`,
+  'turbidity-missing': () => 'The turbidity sensor sends nothing. Check its plug.',
+  'over-range': () => 'Turbidity is over the range of its sensor. Wait until it falls back into range.',
+  stuck: () => 'The turbidity reading does not move at all. Check the sensor.',
+  dark: () => 'The turbidity sensor sees no light. Check its lamp and window.',
+  'flow-missing': () => 'The flow sensor sends nothing, so the litres since the pass are unknown. Check its plug.',
+  'no-flow': () => 'No flow: nothing new reaches the sensor. Check pump, valves and hoses.',
+  'rinse-at-mains': (p) =>
+    `At mains level: ${figure(p['turbidityNtu'])} NTU (limit ${figure(p['turbidityLimitNtu'])}), ${figure(p['conductivityUsCm'])} µS/cm (limit ${figure(p['conductivityLimitUsCm'])}).`,
+  'rinse-over-mains': (p) =>
+    `Not at mains level yet: ${figure(p['turbidityNtu'])} NTU (limit ${figure(p['turbidityLimitNtu'])}), ${figure(p['conductivityUsCm'])} µS/cm (limit ${figure(p['conductivityLimitUsCm'])}).`,
+  'rinse-mains-lost': () => 'The mains water has stopped: the rinse is paused.',
+};

@@ -1,0 +1,111 @@
+import type { Series } from '../signal/series.ts';
+
+/**
+ * The echo: a share of what reaches the rig passes its chambers and comes round again one loop later, smeared by the
+ * pipes and by the emitter that it flows through. K(v) is the excess of one loop ago with that smear; share x K(v) is the
+ * echo. Loop litres are an estimate, so a bank of loops is kept, each with what it has shown so far.
+ */
+const loopRatios = [0.7, 0.8, 0.9, 1, 1.12, 1.25, 1.4];
+/** Part of the loop's litres that smears (a stirred emitter on the way) rather than only delays. Common size, no source. */
+const smearShare = 0.2;
+
+export interface Kernel {
+  readonly loopL: number;
+  readonly delayL: number;
+  readonly smearL: number;
+  /** K(v) second by second, in the series' rings. */
+  readonly values: Float64Array;
+  now: number;
+  /** What earlier stretches taught of the share, and how well this loop explained them (log). */
+  share: number;
+  shareVar: number;
+  merit: number;
+}
+
+export class Echo {
+  readonly kernels: Kernel[];
+  private readonly series: Series;
+  private lastL = 0;
+  private best: Kernel;
+
+  constructor(series: Series, loopL: number, share: number, shareSd: number) {
+    this.series = series;
+    this.kernels = loopRatios.map((ratio) => {
+      const l = Math.log(ratio) / 0.15;
+      return {
+        loopL: ratio * loopL,
+        delayL: ratio * loopL * (1 - smearShare),
+        smearL: ratio * loopL * smearShare,
+        values: new Float64Array(series.size),
+        now: 0,
+        share,
+        shareVar: shareSd * shareSd,
+        merit: -0.5 * l * l,
+      };
+    });
+    this.best = this.kernels[3] ?? fail();
+  }
+
+  get kernel(): Kernel {
+    return this.best;
+  }
+
+  /** After `series.push`: carry every kernel on to the second just pushed. */
+  step(): void {
+    const { series } = this;
+    const i = series.length - 1;
+    const v = series.get(series.litres, i);
+    const dv = v - this.lastL;
+    this.lastL = v;
+    for (const k of this.kernels) {
+      if (dv > 0) k.now += (1 - Math.exp(-dv / k.smearL)) * (this.source(v - k.delayL) - k.now);
+      k.values[series.at(i)] = k.now;
+    }
+  }
+
+  private source(litres: number): number {
+    const i = this.series.byLitres(litres);
+    return i < 0 ? 0 : this.series.get(this.series.excess, i);
+  }
+
+  /** Largest K that what is in the loop now will still bring, and litres until then. */
+  ahead(): { readonly peak: number; readonly inL: number } {
+    const k = this.best;
+    const steps = 24;
+    const dv = k.delayL / steps;
+    const gain = 1 - Math.exp(-dv / k.smearL);
+    let value = k.now;
+    let peak = 0;
+    let inL = 0;
+    for (let i = 1; i <= steps; i += 1) {
+      value += gain * (this.source(this.lastL + i * dv - k.delayL) - value);
+      if (value > peak) {
+        peak = value;
+        inL = i * dv;
+      }
+    }
+    return { peak, inL };
+  }
+
+  /** Take in what a stretch taught each kernel: share, its variance, and the evidence for the loop. */
+  learn(lessons: readonly { readonly share: number; readonly shareVar: number; readonly evidence: number }[]): void {
+    let top = Number.NEGATIVE_INFINITY;
+    this.kernels.forEach((k, i) => {
+      const lesson = lessons[i];
+      if (!lesson) return;
+      k.share = Math.min(0.9, Math.max(0, lesson.share));
+      // Chambers load and sludge differs from emitter to emitter: what was learned fades a little each time.
+      k.shareVar = lesson.shareVar + 0.03 * 0.03;
+      k.merit += 0.3 * lesson.evidence;
+      if (k.merit > top) top = k.merit;
+    });
+    for (const k of this.kernels) {
+      k.merit -= top;
+      if (k.merit === 0) this.best = k;
+    }
+  }
+}
+
+function fail(): never {
+  throw new Error('The bank of loops is empty.');
+}

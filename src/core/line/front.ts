@@ -1,0 +1,68 @@
+import { Cusum } from '../changepoint/cusum.ts';
+
+export interface Front {
+  /** Where the rise began and when it was declared, run-clock seconds. */
+  readonly onsetS: number;
+  readonly saidS: number;
+}
+
+/**
+ * Looks for new fronts: a rise of turbidity over what the line would have done by itself. The reference follows a fall
+ * at once and a rise only slowly, so tails and the drift of the background are no news; the echo that is expected is
+ * taken off first. What is left, in units of its scatter, goes into one-sided CUSUMs (Page 1954): a patient one for
+ * fronts that nothing announced, a quicker one while a pass's water is due.
+ */
+export class Fronts {
+  private reference = Number.NaN;
+  private rising = false;
+  private top = 0;
+  private readonly due: Cusum;
+  private readonly free: Cusum;
+
+  constructor(evidenceDue: number, evidenceFree: number) {
+    const law = { mean: 0, sd: 1 };
+    this.due = new Cusum({ reference: law, k: allowance, h: evidenceDue / allowance / 2, side: 'up' });
+    this.free = new Cusum({ reference: law, k: allowance, h: evidenceFree / allowance / 2, side: 'up' });
+  }
+
+  /**
+   * One second: `level` is the reading less the expected echo, `sd` its scatter, `floor` the background under which a
+   * rise is only a recovery.
+   */
+  step(t: number, level: number, sd: number, floor: number, due: boolean): Front | null {
+    if (Number.isNaN(level)) return null;
+    if (Number.isNaN(this.reference)) this.reference = level;
+    if (this.rising) {
+      if (level > this.top) this.top = level;
+      this.reference = Math.max(this.reference, level);
+      if (level < this.top - Math.max(3 * sd, 0.08 * Math.abs(this.top - floor))) this.rising = false;
+      return null;
+    }
+    const base = Math.max(this.reference, floor);
+    const z = (level - base) / sd;
+    const capped = Math.min(z, 6);
+    const a = this.due.step(capped, t);
+    const b = this.free.step(capped, t);
+    const found = due ? (a ?? b) : b;
+    if (level < this.reference) this.reference += 0.4 * (level - this.reference);
+    else this.reference += 0.02 * Math.min(level - this.reference, 3 * sd);
+    if (!found) return null;
+    this.rising = true;
+    this.top = level;
+    this.reference = level;
+    this.due.reset();
+    this.free.reset();
+    return { onsetS: found.onsetT, saidS: t };
+  }
+
+  /** The line was blind or still: what comes next is compared with nothing before. */
+  restart(): void {
+    this.reference = Number.NaN;
+    this.rising = false;
+    this.due.reset();
+    this.free.reset();
+  }
+}
+
+/** Allowance in standard deviations: a rise of two is what a CUSUM with it finds soonest. */
+const allowance = 1;

@@ -1,0 +1,433 @@
+import { Transit, type TransitInput } from '../circuit/transit.ts';
+import { Noise } from '../signal/noise.ts';
+import type { Second } from '../signal/seconds.ts';
+import { Series } from '../signal/series.ts';
+import type { Fault } from '../signal/validity.ts';
+import { Background } from './background.ts';
+import { Echo } from './echo.ts';
+import { Fronts } from './front.ts';
+import { VisitRecord } from './record.ts';
+import type { LineSettings } from './settings.ts';
+import type { LineFigures, Reason, Verdict, VerdictState, Visit } from './verdict.ts';
+import { type Fit, fitWashout } from './washout.ts';
+
+/** What the line room needs to know of the circuit. */
+export interface Circuit {
+  readonly loopL: number;
+  emitter(id: string): { readonly pathL: number; readonly emitterL: number };
+}
+
+const idle: Verdict = {
+  state: 'idle',
+  done: false,
+  reason: { code: 'idle', figures: {} },
+  sinceS: 0,
+  confidence: null,
+  forecast: null,
+};
+
+/**
+ * From seconds and the engineer's events to a verdict. One instance per run: it carries the background, the rig's echo
+ * and the transit from visit to visit. Causal by construction: it holds nothing but what has been.
+ */
+export class LineMachine {
+  verdict: Verdict = idle;
+  readonly closed: Visit[] = [];
+  private record: VisitRecord | null = null;
+  private readonly counts = new Map<string, number>();
+  private readonly series = new Series();
+  private readonly noise: Noise;
+  private readonly echo: Echo;
+  private readonly background: Background;
+  private readonly transit = new Transit();
+  private readonly fronts: Fronts;
+  private readonly settings: LineSettings;
+  private readonly circuit: Circuit;
+  /** Quantile of the normal law that each clear must hold to, from the budget of false clears. */
+  private readonly z: number;
+  private litres = 0;
+  private pseudoFlow = Number.NaN;
+  private hasFlow = false;
+  // Of the visit under way:
+  private path: TransitInput = { pathL: 0, emitterL: 0, fill: 0.5 };
+  private openL = 0;
+  private agitating = false;
+  private agitateStartS = Number.NaN;
+  private agitateStartL = Number.NaN;
+  private peakExcess = 0;
+  private passedNtuL = 0;
+  private segment = -1;
+  private pulsePeak = 0;
+  private fit: Fit | null = null;
+  private sawSincePass = 0;
+  private nowS = 0;
+
+  constructor(circuit: Circuit, settings: LineSettings) {
+    this.circuit = circuit;
+    this.settings = settings;
+    this.noise = new Noise(settings.noiseFloorNtu, settings.noiseShare);
+    this.echo = new Echo(this.series, circuit.loopL, settings.echoShare, settings.echoShareSd);
+    this.background = new Background(settings.backgroundDriftNtu);
+    this.fronts = new Fronts(settings.onsetEvidenceDue, settings.onsetEvidenceFree);
+    this.z = normalQuantile(1 - settings.falseClearsPerRun / settings.clearsPerRun);
+  }
+
+  /** Standard deviation of one second's turbidity in quiet water, NTU. */
+  get quietSd(): number {
+    return this.noise.sd(Math.max(0, this.background.ntu));
+  }
+
+  get visit(): Visit | null {
+    return this.record ? this.record.view(this.verdict) : null;
+  }
+
+  get figures(): LineFigures {
+    const known = this.background.known;
+    const fit = this.fit;
+    const record = this.record;
+    const background = fit ? fit.backgroundNtu : this.background.ntu;
+    return {
+      backgroundNtu: known ? background : null,
+      clearLevelNtu: known && record ? background + this.limitNtu : null,
+      excessNtu: record && fit ? fit.excessNtu : null,
+      noiseNtu: this.quietSd,
+      litresSincePassL: record ? this.litresSincePass : null,
+      litresNeededL: record ? this.litresNeeded : null,
+    };
+  }
+
+  private get limitNtu(): number {
+    return Math.max(this.settings.clearNtu, this.settings.clearShare * this.peakExcess);
+  }
+
+  private get litresSincePass(): number {
+    const last = this.record?.passes.at(-1);
+    return this.litres - (last ? last.endL : this.openL);
+  }
+
+  private get litresNeeded(): number {
+    return this.transit.throughL(this.path) * (1 + this.settings.pathMargin);
+  }
+
+  // ---- events
+
+  open(timeS: number, emitter: string): void {
+    this.close(timeS);
+    this.finishSegment(timeS);
+    const visit = (this.counts.get(emitter) ?? 0) + 1;
+    this.counts.set(emitter, visit);
+    this.record = new VisitRecord(emitter, visit, timeS);
+    const { pathL, emitterL } = this.circuit.emitter(emitter);
+    this.path = { pathL, emitterL, fill: this.settings.emitterFill };
+    this.openL = this.litres;
+    this.agitating = false;
+    this.agitateStartS = Number.NaN;
+    this.peakExcess = 0;
+    this.passedNtuL = 0;
+    this.segment = -1;
+    this.fit = null;
+    this.say(timeS, 'watching', this.waiting());
+  }
+
+  shut(timeS: number, emitter: string): void {
+    if (this.record && this.record.emitter === emitter) this.close(timeS);
+  }
+
+  /** Ends the visit under way, if any. */
+  close(timeS: number): void {
+    const { record } = this;
+    if (!record) return;
+    record.toS = timeS;
+    const pulse = record.pulse;
+    if (pulse) pulse.endS = timeS;
+    const clear = record.clears.at(-1);
+    if (clear && clear.toS === null) clear.toS = timeS;
+    this.closed.push(record.view(this.verdict));
+    this.finishSegment(timeS);
+    this.record = null;
+    this.verdict = { ...idle, sinceS: timeS };
+  }
+
+  passStart(timeS: number): void {
+    if (!this.record) return;
+    this.agitating = true;
+    this.agitateStartS = timeS;
+    this.agitateStartL = this.litres;
+    this.newPass(timeS);
+  }
+
+  passEnd(timeS: number): void {
+    const { record } = this;
+    if (!record) return;
+    let startS = this.agitateStartS;
+    let startL = this.agitateStartL;
+    if (!this.agitating) {
+      startS = Math.max(record.fromS, timeS - this.settings.passLengthS);
+      startL = this.litresAt(startS);
+    }
+    record.passes.push({ startS, endS: timeS, startL, endL: this.litres });
+    this.agitating = false;
+    record.seconds = record.blind = 0;
+    this.newPass(timeS);
+  }
+
+  undoPass(timeS: number): void {
+    if (!this.record) return;
+    this.record.passes.pop();
+    this.agitating = false;
+    this.say(timeS, 'watching', this.waiting());
+  }
+
+  private newPass(timeS: number): void {
+    this.sawSincePass = this.record?.pulses.length ?? 0;
+    if (this.verdict.state !== 'cannot-tell') this.say(timeS, 'watching', this.waiting());
+  }
+
+  private litresAt(timeS: number): number {
+    const { series } = this;
+    for (let i = series.length - 1; i >= series.first; i -= 1) {
+      if (series.get(series.t, i) <= timeS) return series.get(series.litres, i);
+    }
+    return this.litres;
+  }
+
+  // ---- seconds
+
+  second(second: Second, fault: Fault): void {
+    this.nowS = second.endS;
+    this.flow(second);
+    const usable = fault === 'none' || fault === 'flow-missing';
+    const ntu = usable ? second.ntu : Number.NaN;
+    if (Number.isFinite(ntu)) this.noise.step(ntu);
+    const sd = this.noise.sd(Math.max(0, Number.isFinite(ntu) ? ntu : 0));
+    const level = this.fit ? this.fit.backgroundNtu : this.background.ntu;
+    const excess = Number.isFinite(ntu) && this.background.known ? Math.max(0, ntu - level) : this.lastExcess();
+    this.series.push(second.endS, this.litres, ntu, sd, excess);
+    this.echo.step();
+    const { record } = this;
+    if (!record) {
+      if (Number.isFinite(ntu)) this.background.idle(second.endS, ntu);
+      return;
+    }
+    record.seconds += 1;
+    if (!Number.isFinite(ntu)) record.blind += 1;
+    if (fault !== 'none') {
+      this.blind(second.endS, fault);
+      return;
+    }
+    if (!Number.isFinite(ntu)) return;
+    if (!this.background.known) this.background.guess(second.endS, ntu);
+    const excessNow = Math.max(0, ntu - level);
+    if (Number.isFinite(second.flowLpm) && record.pulses.length > 0)
+      this.passedNtuL += (excessNow * second.flowLpm) / 60;
+    this.look(ntu, sd, excessNow);
+    this.judge(second.endS, ntu);
+  }
+
+  private flow(second: Second): void {
+    if (Number.isFinite(second.flowLpm)) {
+      this.hasFlow = true;
+      this.litres += second.flowLpm / 60;
+      return;
+    }
+    if (this.hasFlow) return;
+    // No flow sensor: litres of a slow usual flow, so that time stands in for litres with its margin.
+    if (Number.isNaN(this.pseudoFlow)) this.pseudoFlow = slowFlowLpm;
+    this.litres += this.pseudoFlow / 60;
+  }
+
+  private lastExcess(): number {
+    const n = this.series.length;
+    return n > 0 ? this.series.get(this.series.excess, n - 1) : 0;
+  }
+
+  private blind(timeS: number, fault: Fault): void {
+    this.fronts.restart();
+    this.say(timeS, 'cannot-tell', { code: fault, figures: { silentS: this.settings.silenceS } });
+  }
+
+  /** Fronts, peaks and ends of pulses. */
+  private look(ntu: number, sd: number, excess: number): void {
+    const record = this.record;
+    if (!record) return;
+    const k = this.echo.kernel;
+    const expected = k.share * k.now;
+    const unsure = Math.sqrt(k.shareVar) * k.now;
+    const floor = this.fit ? this.fit.backgroundNtu : this.background.ntu;
+    const scatter = Math.hypot(sd, 0.02 * excess, unsure, 0.3);
+    const due = this.isDue();
+    const front = this.fronts.step(this.nowS, ntu - expected, scatter, floor, due);
+    const pulse = record.pulse;
+    if (front) {
+      if (pulse) pulse.endS = front.onsetS;
+      this.learnTransit(front.onsetS);
+      record.pulses.push({ ...front, peakS: null, peakNtu: null, endS: null, marked: due });
+      this.pulsePeak = 0;
+      this.finishSegment(this.nowS);
+      this.segment = -1;
+    }
+    const open = record.pulse;
+    if (!open) return;
+    if (ntu > this.pulsePeak) {
+      this.pulsePeak = ntu;
+      open.peakS = this.nowS;
+      open.peakNtu = ntu;
+      this.segment = -1;
+    }
+    const peak = this.pulsePeak - floor;
+    if (peak > this.peakExcess) this.peakExcess = peak;
+    if (this.segment < 0 && excess < 0.6 * peak) this.segment = this.series.length - 1;
+    if (excess < Math.max(this.settings.clearNtu, this.settings.clearShare * peak) && this.segment >= 0)
+      open.endS = this.nowS;
+  }
+
+  private isDue(): boolean {
+    const record = this.record;
+    if (!record) return false;
+    const pipe = 0.5 * this.transit.pipeL(this.path);
+    const late = 1.5 * this.transit.throughL(this.path);
+    if (this.agitating && this.litres - this.agitateStartL > pipe) return true;
+    const last = record.passes.at(-1);
+    return last !== undefined && this.litres - last.startL > pipe && this.litres - last.endL < late;
+  }
+
+  private learnTransit(onsetS: number): void {
+    const record = this.record;
+    const last = record?.passes.at(-1);
+    if (!record || !last || record.pulses.length > this.sawSincePass) return;
+    this.transit.learn(this.litresAt(onsetS) - last.startL, this.path);
+  }
+
+  /** Ends a stretch of readings: what it taught of background and echo is kept. */
+  private finishSegment(timeS: number): void {
+    const { fit } = this;
+    if (!fit || this.segment < 0) return;
+    const to = this.series.length - 1;
+    const from = Math.max(this.segment, to - windowS);
+    if (to - from < 20) return;
+    this.background.learn(timeS, fit.backgroundNtu, fit.backgroundSd);
+    const prior = this.prior(timeS);
+    this.echo.learn(
+      this.echo.kernels.map((k) => {
+        const lesson = fitWashout(this.series, k.values, from, to, {
+          ...prior,
+          echoShare: k.share,
+          echoShareSd: Math.sqrt(k.shareVar),
+        });
+        if (!lesson) return { share: k.share, shareVar: k.shareVar, evidence: 0 };
+        return { share: lesson.echoShare, shareVar: lesson.echoShareSd ** 2, evidence: lesson.evidence };
+      }),
+    );
+  }
+
+  private prior(timeS: number) {
+    const k = this.echo.kernel;
+    return {
+      backgroundNtu: this.background.ntu,
+      backgroundSd: this.background.sd(timeS),
+      echoShare: k.share,
+      echoShareSd: Math.sqrt(k.shareVar),
+      washoutL: Math.max(0.5, this.path.emitterL * this.path.fill + 0.2 * this.path.pathL),
+    };
+  }
+
+  private judge(timeS: number, ntu: number): void {
+    const record = this.record;
+    if (!record) return;
+    if (this.segment < 0 && !record.pulse && this.litres - this.openL > this.transit.throughL(this.path)) {
+      this.segment = this.series.length - 1;
+    }
+    if (this.segment < 0) {
+      const state = record.pulse ? 'carrying' : 'watching';
+      if (this.verdict.state !== 'clear' || record.pulse) this.say(timeS, state, this.waiting(ntu));
+      return;
+    }
+    const to = this.series.length - 1;
+    const from = Math.max(this.segment, to - windowS);
+    this.fit = fitWashout(this.series, this.echo.kernel.values, from, to, this.prior(timeS)) ?? this.fit;
+    const { fit } = this;
+    if (!fit) return;
+    this.decide(timeS, fit);
+  }
+
+  private decide(timeS: number, fit: Fit): void {
+    const record = this.record;
+    if (!record) return;
+    const limit = this.limitNtu;
+    const figures = {
+      excessNtu: fit.excessNtu,
+      backgroundNtu: fit.backgroundNtu,
+      limitNtu: limit,
+      litresSincePassL: this.litresSincePass,
+      litresNeededL: this.litresNeeded,
+    };
+    if (this.verdict.state === 'clear') {
+      if (fit.excessNtu - 2 * fit.excessSd > 1.2 * limit) this.say(timeS, 'settling', { code: 'risen-again', figures });
+      return;
+    }
+    if (this.agitating || this.litresSincePass < this.litresNeeded) {
+      this.say(timeS, 'watching', { code: 'not-answered', figures });
+      return;
+    }
+    if (record.pulse) {
+      this.say(timeS, 'settling', { code: 'still-falling', figures });
+      return;
+    }
+    if (record.passes.length === 0 && record.pulses.length === 0 && timeS - record.fromS < this.settings.noPassWaitS) {
+      this.say(timeS, 'watching', { code: 'no-pass-yet', figures });
+      return;
+    }
+    if (fit.excessNtu + this.z * fit.excessSd > limit) {
+      this.say(timeS, 'settling', { code: 'over-limit', figures });
+      return;
+    }
+    const rest = fit.restNtuL;
+    if (this.peakExcess >= this.settings.clearNtu && rest > this.settings.restShare * (this.passedNtuL + rest)) {
+      this.say(timeS, 'settling', { code: 'rest-to-come', figures });
+      return;
+    }
+    const ahead = this.echo.ahead();
+    const share = fit.echoShare + 0.5 * fit.echoShareSd;
+    if (share * ahead.peak > limit) {
+      this.say(timeS, 'settling', {
+        code: 'echo-to-come',
+        figures: { ...figures, echoNtu: share * ahead.peak, echoInL: ahead.inL },
+      });
+      return;
+    }
+    const done = record.passes.length > 0 && record.pulses.length === this.sawSincePass;
+    this.say(timeS, 'clear', { code: done ? 'done' : 'clear', figures }, done);
+  }
+
+  private waiting(ntu = Number.NaN): Reason {
+    const figures: Record<string, number> = {
+      litresSincePassL: this.litresSincePass,
+      litresNeededL: this.litresNeeded,
+    };
+    if (Number.isFinite(ntu)) figures['ntu'] = ntu;
+    return { code: this.agitating ? 'passing' : this.record?.pulse ? 'arriving' : 'not-answered', figures };
+  }
+
+  private say(timeS: number, state: VerdictState, reason: Reason, done = false): void {
+    const { record, verdict } = this;
+    const isSame = verdict.state === state && verdict.done === done;
+    this.verdict = { state, done, reason, sinceS: isSame ? verdict.sinceS : timeS, confidence: null, forecast: null };
+    if (!record) return;
+    const open = record.clears.at(-1);
+    if (state === 'clear' && (!open || open.toS !== null)) record.clears.push({ fromS: timeS, toS: null });
+    else if (state !== 'clear' && open && open.toS === null) open.toS = timeS;
+  }
+}
+
+/** Longest stretch of seconds that one fit looks at. */
+const windowS = 240;
+/** Without a flow sensor: the slowest usual one-emitter flow, so that waiting errs to the long side. */
+const slowFlowLpm = 4;
+
+/** Acklam's rational approximation, central and tail parts (relative error < 1.2e-9). */
+function normalQuantile(p: number): number {
+  const q = Math.sqrt(-2 * Math.log(1 - p));
+  const num = 2.515517 + q * (0.802853 + q * 0.010328);
+  const den = 1 + q * (1.432788 + q * (0.189269 + q * 0.001308));
+  return q - num / den;
+}

@@ -1,0 +1,50 @@
+import { z } from 'zod';
+
+/**
+ * Every threshold that decides a verdict: name (unit in the name), default, and why that default. Stored with each
+ * result, so that an audit can run the same recording again with the same or other settings.
+ */
+export const lineSettingsSchema = z.strictObject({
+  /** Clear means: excess under this many NTU ... Definition of "clear" (docs/method.md). */
+  clearNtu: z.number().positive().default(5),
+  /** ... or under this share of the visit's peak, whichever is more. Definition of "clear". */
+  clearShare: z.number().positive().max(0.5).default(0.05),
+  /** Share of what the visit set free that may still be to come. Definition of "clear". */
+  restShare: z.number().positive().max(0.5).default(0.05),
+  /** False clears that one may expect in a run; the confidence asked of each clear follows from it. */
+  falseClearsPerRun: z.number().positive().max(1).default(0.05),
+  /** Clears in a usual run (10 emitters, 3 passes each): shares the budget out. Common practice, no source. */
+  clearsPerRun: z.number().positive().default(30),
+  /** Litres asked for beyond the estimated path, as a share of it: volumes are estimates, 10-20 % off. */
+  pathMargin: z.number().min(0).max(2).default(0.2),
+  /** Share of its water that an emitter holds while it is worked on. Common practice, no source. */
+  emitterFill: z.number().positive().max(1).default(0.5),
+  /** Seconds that a visit without any pass waits at least before it may be called clear: there is no pass to answer yet. */
+  noPassWaitS: z.number().min(0).default(90),
+  /** A pass without a marked beginning is taken to have begun this long before its end. Recording contract. */
+  passLengthS: z.number().min(0).default(30),
+  /** Flow below which the water brings no news, l/min: a tenth of the least usual one-emitter flow, rounded up. */
+  minFlowLpm: z.number().positive().default(0.7),
+  /** Silence of a channel that ends a verdict, s (must be said within 5 s). */
+  silenceS: z.number().positive().default(4),
+  /** Identical readings in a row that mean a stuck sensor, where the quantisation step cannot explain them. */
+  stuckReadings: z.number().int().min(5).default(30),
+  /** Noise of a one-second reading that no calibration can beat, NTU. */
+  noiseFloorNtu: z.number().positive().default(0.15),
+  /** Share of the reading by which a one-second reading scatters at high load. Sensors: 1-4 % a reading. */
+  noiseShare: z.number().min(0).max(0.2).default(0.015),
+  /** Evidence (log-likelihood ratio) for a new front at a time when a pass's water is due. */
+  onsetEvidenceDue: z.number().positive().default(10),
+  /** Evidence for a new front that no pass explains. */
+  onsetEvidenceFree: z.number().positive().default(18),
+  /** Share of what arrives at the rig that comes round again, before this rig has shown its own: mean and spread. */
+  echoShare: z.number().min(0).max(1).default(0.2),
+  echoShareSd: z.number().positive().max(1).default(0.15),
+  /** Background drift allowed for, NTU per square root of a second (0.4 in a minute, 1.2 in ten). */
+  backgroundDriftNtu: z.number().min(0).default(0.05),
+  /** Rinse: turbidity over the mains' that still counts as mains level, NTU, or this share of it. */
+  rinseNtu: z.number().positive().default(2),
+  rinseShare: z.number().positive().default(0.1),
+});
+export type LineSettings = z.infer<typeof lineSettingsSchema>;
+export const defaultLineSettings: LineSettings = lineSettingsSchema.parse({});

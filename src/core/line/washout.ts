@@ -1,0 +1,236 @@
+import type { Series } from '../signal/series.ts';
+
+/**
+ * What stands in the return line, split by a least-squares fit of the last stretch of readings:
+ *
+ *   y(v) = B + A exp(-(v - v0) / c) + p K(v) + noise
+ *
+ * in litres v: background B, the washout of what the last pass set free (an emitter empties like a stirred tank, or
+ * a few: Levenspiel, Chemical Reaction Engineering, ch. 14), and the echo p K. B and p carry what is known from before
+ * as priors, so a tail cannot pass for background unless it is flat beyond what any washout could be. The washout
+ * volume c is not fitted but averaged over a bank of values, each weighted by how well it explains the stretch.
+ */
+export interface FitPrior {
+  readonly backgroundNtu: number;
+  readonly backgroundSd: number;
+  readonly echoShare: number;
+  readonly echoShareSd: number;
+  /** Centre of the bank of washout volumes, litres. */
+  readonly washoutL: number;
+}
+
+export interface Fit {
+  readonly backgroundNtu: number;
+  readonly backgroundSd: number;
+  /** Excess over the background at the end of the stretch: own and echo together. */
+  readonly excessNtu: number;
+  readonly excessSd: number;
+  /** The part of it that is this visit's own washout. */
+  readonly ownNtu: number;
+  /** Litres times NTU still to come of the own washout. */
+  readonly restNtuL: number;
+  readonly washoutL: number;
+  readonly echoShare: number;
+  readonly echoShareSd: number;
+  /** Root mean square of the residuals in units of their expected scatter. */
+  readonly misfit: number;
+  /** Log evidence of the stretch under this echo. */
+  readonly evidence: number;
+}
+
+const bankRatios = [0.25, 0.4, 0.6, 0.9, 1.3, 1.9, 2.8, 4.2, 6.5, 10];
+const maxPoints = 60;
+const points = {
+  litres: new Float64Array(maxPoints + 1),
+  ntu: new Float64Array(maxPoints + 1),
+  weight: new Float64Array(maxPoints + 1),
+  echo: new Float64Array(maxPoints + 1),
+};
+
+/**
+ * Fit the seconds `from..to` (indices of `series`, inclusive). `echo` holds K(v) in the same rings. Null when there
+ * are too few readings to say anything.
+ */
+export function fitWashout(series: Series, echo: Float64Array, from: number, to: number, prior: FitPrior): Fit | null {
+  const n = gather(series, echo, from, to);
+  if (n < 4) return null;
+  const v0 = points.litres[n - 1] ?? 0;
+  let top = Number.NEGATIVE_INFINITY;
+  let lo = Number.POSITIVE_INFINITY;
+  for (let i = 0; i < n; i += 1) {
+    const y = points.ntu[i] ?? 0;
+    if (y > top) top = y;
+    if (y < lo) lo = y;
+  }
+  const amplitudeSd = Math.max(20, 2 * (top - lo));
+  const echoNow = echo[series.at(to)] ?? 0;
+  const results: Solved[] = [];
+  for (const ratio of bankRatios) {
+    const solved = solve(n, v0, prior, ratio * prior.washoutL, amplitudeSd, echoNow);
+    // Volumes far from the surveyed one are less likely: spread a factor of 2.2 either way, longer tails rather than shorter.
+    const l = Math.log(ratio);
+    solved.evidence -= (0.5 * l * l) / (l > 0 ? 1.2 * 1.2 : 0.8 * 0.8);
+    results.push(solved);
+  }
+  return mix(results, n);
+}
+
+function gather(series: Series, echo: Float64Array, from: number, to: number): number {
+  const stride = Math.max(1, Math.ceil((to - from + 1) / maxPoints));
+  let n = 0;
+  for (let start = to; start >= from && n < maxPoints; start -= stride) {
+    let w = 0;
+    let v = 0;
+    let y = 0;
+    let k = 0;
+    for (let i = Math.max(from, start - stride + 1); i <= start; i += 1) {
+      const at = series.at(i);
+      const value = series.ntu[at] ?? Number.NaN;
+      if (Number.isNaN(value)) continue;
+      const sd = series.sd[at] ?? 1;
+      const weight = 1 / (sd * sd);
+      w += weight;
+      v += weight * (series.litres[at] ?? 0);
+      y += weight * value;
+      k += weight * (echo[at] ?? 0);
+    }
+    if (w === 0) continue;
+    points.litres[n] = v / w;
+    points.ntu[n] = y / w;
+    points.echo[n] = k / w;
+    // Neighbouring seconds share what the model does not know: no stretch counts for more than its scatter allows.
+    points.weight[n] = w / (1 + w * modelVariance(y / w));
+    n += 1;
+  }
+  reverse(n);
+  return n;
+}
+
+/** Variance that the model itself is wrong by, at a level: a tail is not quite an exponential. */
+function modelVariance(ntu: number): number {
+  const share = 0.01 * ntu;
+  return 0.05 * 0.05 + share * share;
+}
+
+function reverse(n: number): void {
+  points.litres.subarray(0, n).reverse();
+  points.ntu.subarray(0, n).reverse();
+  points.echo.subarray(0, n).reverse();
+  points.weight.subarray(0, n).reverse();
+}
+
+interface Solved {
+  evidence: number;
+  washoutL: number;
+  background: number;
+  backgroundVar: number;
+  own: number;
+  excess: number;
+  excessVar: number;
+  share: number;
+  shareVar: number;
+  chi2: number;
+}
+
+/** Penalised normal equations of one washout volume, solved in closed form (3 x 3, symmetric). */
+function solve(n: number, v0: number, prior: FitPrior, washoutL: number, amplitudeSd: number, echoNow: number): Solved {
+  const ib = 1 / (prior.backgroundSd * prior.backgroundSd);
+  const ip = 1 / (prior.echoShareSd * prior.echoShareSd);
+  const ia = 1 / (amplitudeSd * amplitudeSd);
+  let h11 = ib;
+  let h22 = ia;
+  let h33 = ip;
+  let h12 = 0;
+  let h13 = 0;
+  let h23 = 0;
+  // Readings are taken relative to the expected background: it keeps the sums small.
+  let g1 = 0;
+  let g2 = 0;
+  let g3 = ip * prior.echoShare;
+  let yy = ip * prior.echoShare * prior.echoShare;
+  for (let i = 0; i < n; i += 1) {
+    const w = points.weight[i] ?? 0;
+    const y = (points.ntu[i] ?? 0) - prior.backgroundNtu;
+    const k = points.echo[i] ?? 0;
+    const f = Math.exp((v0 - (points.litres[i] ?? 0)) / washoutL);
+    h11 += w;
+    h12 += w * f;
+    h13 += w * k;
+    h22 += w * f * f;
+    h23 += w * f * k;
+    h33 += w * k * k;
+    g1 += w * y;
+    g2 += w * y * f;
+    g3 += w * y * k;
+    yy += w * y * y;
+  }
+  const c11 = h22 * h33 - h23 * h23;
+  const c12 = h13 * h23 - h12 * h33;
+  const c13 = h12 * h23 - h13 * h22;
+  const c22 = h11 * h33 - h13 * h13;
+  const c23 = h12 * h13 - h11 * h23;
+  const c33 = h11 * h22 - h12 * h12;
+  const det = h11 * c11 + h12 * c12 + h13 * c13;
+  const b = (c11 * g1 + c12 * g2 + c13 * g3) / det;
+  const a = (c12 * g1 + c22 * g2 + c23 * g3) / det;
+  const p = (c13 * g1 + c23 * g2 + c33 * g3) / det;
+  const chi2 = Math.max(0, yy - b * g1 - a * g2 - p * g3);
+  let evidence = -0.5 * (chi2 + Math.log(det) - Math.log(ib * ia * ip));
+  // A negative washout means nothing: weigh it down as far as it is sure.
+  if (a < 0) evidence -= 0.5 * ((a * a * det) / c22);
+  return {
+    evidence,
+    washoutL,
+    background: prior.backgroundNtu + b,
+    backgroundVar: c11 / det,
+    own: a,
+    excess: a + p * echoNow,
+    excessVar: Math.max(0, (c22 + 2 * echoNow * c23 + echoNow * echoNow * c33) / det),
+    share: p,
+    shareVar: c33 / det,
+    chi2,
+  };
+}
+
+function mix(results: readonly Solved[], n: number): Fit {
+  let best = Number.NEGATIVE_INFINITY;
+  for (const r of results) if (r.evidence > best) best = r.evidence;
+  let sum = 0;
+  let b = 0;
+  let bb = 0;
+  let own = 0;
+  let e = 0;
+  let ee = 0;
+  let p = 0;
+  let pp = 0;
+  let rest = 0;
+  let chi2 = 0;
+  for (const r of results) {
+    const w = Math.exp(r.evidence - best);
+    sum += w;
+    b += w * r.background;
+    bb += w * (r.background * r.background + r.backgroundVar);
+    own += w * r.own;
+    e += w * r.excess;
+    ee += w * (r.excess * r.excess + r.excessVar);
+    p += w * r.share;
+    pp += w * (r.share * r.share + r.shareVar);
+    rest += w * Math.max(0, r.own) * r.washoutL;
+    chi2 += w * r.chi2;
+  }
+  const ownMean = own / sum;
+  const restMean = rest / sum;
+  return {
+    backgroundNtu: b / sum,
+    backgroundSd: Math.sqrt(Math.max(0, bb / sum - (b / sum) ** 2)),
+    excessNtu: e / sum,
+    excessSd: Math.sqrt(Math.max(0, ee / sum - (e / sum) ** 2)),
+    ownNtu: ownMean,
+    restNtuL: restMean,
+    washoutL: ownMean > 0 ? restMean / ownMean : 0,
+    echoShare: p / sum,
+    echoShareSd: Math.sqrt(Math.max(0, pp / sum - (p / sum) ** 2)),
+    misfit: Math.sqrt(chi2 / sum / n),
+    evidence: best + Math.log(sum),
+  };
+}

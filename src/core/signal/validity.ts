@@ -1,0 +1,124 @@
+import type { Sample } from '../quantity/sample.ts';
+
+/** Why readings cannot be believed now; `none` when they can. Codes are those of message/line.ts. */
+export type Fault =
+  | 'none'
+  | 'silence'
+  | 'turbidity-missing'
+  | 'over-range'
+  | 'stuck'
+  | 'dark'
+  | 'flow-missing'
+  | 'no-flow';
+
+export interface ValiditySettings {
+  readonly silenceS: number;
+  readonly stuckReadings: number;
+  readonly minFlowLpm: number;
+  readonly noiseFloorNtu: number;
+  readonly noiseShare: number;
+}
+
+/**
+ * Watches each reading for what makes a sensor blind: nothing comes, the same number comes for ever, the top of the
+ * range, a dark lamp, no flow. A bad reading is kept in the record and never used.
+ *
+ * A flat trace is judged by its quantisation step: clean water on a coarse converter is flat and healthy. The step is
+ * told by the kit's hello or taken as the least difference seen between two readings.
+ */
+export class Validity {
+  private lastS = Number.NaN;
+  private lastNtuS = Number.NaN;
+  private lastFlowS = Number.NaN;
+  private value = Number.NaN;
+  private same = 0;
+  private least = Number.POSITIVE_INFINITY;
+  private top: number;
+  private topSeen = Number.NEGATIVE_INFINITY;
+  private lowFlowFromS = Number.NaN;
+  private flowSeen = false;
+  private readonly step: number | null;
+  private readonly settings: ValiditySettings;
+  /** Scatter of a single reading in quiet water, NTU; told by the noise estimate. */
+  readingSd = 0.5;
+
+  constructor(settings: ValiditySettings, step: number | null, top: number | null) {
+    this.settings = settings;
+    this.step = step !== null && step > 0 ? step : null;
+    this.top = top ?? Number.POSITIVE_INFINITY;
+  }
+
+  get hasFlow(): boolean {
+    return this.flowSeen;
+  }
+
+  get stepNtu(): number {
+    return this.step ?? (Number.isFinite(this.least) ? this.least : 0);
+  }
+
+  /** Returns whether the turbidity of this sample may be used. */
+  sample(sample: Sample): boolean {
+    this.lastS = sample.timeS;
+    this.flow(sample);
+    const ntu = sample.turbidityNtu;
+    if (ntu === null) return false;
+    this.lastNtuS = sample.timeS;
+    if (ntu === this.value) this.same += 1;
+    else {
+      const d = Math.abs(ntu - this.value);
+      if (d > 1e-6 && d < this.least) this.least = d;
+      this.value = ntu;
+      this.same = 1;
+    }
+    if (ntu > this.topSeen) this.topSeen = ntu;
+    return !this.isOver() && !this.isStuck();
+  }
+
+  private flow(sample: Sample): void {
+    const flow = sample.flowLpm;
+    if (flow === null) return;
+    this.flowSeen = true;
+    this.lastFlowS = sample.timeS;
+    if (flow >= this.settings.minFlowLpm) this.lowFlowFromS = Number.NaN;
+    else if (Number.isNaN(this.lowFlowFromS)) this.lowFlowFromS = sample.timeS;
+  }
+
+  /** At the top of the told range; or the same high number again and again, where a real reading would scatter. */
+  private isOver(): boolean {
+    if (this.value >= this.top * 0.999) return true;
+    const scatter = this.settings.noiseShare * this.value;
+    return this.value > 300 && this.value >= this.topSeen && this.same >= 5 && scatter > 2 * this.stepNtu;
+  }
+
+  private isStuck(): boolean {
+    const n = this.settings.stuckReadings;
+    if (this.same < n) return false;
+    const sd = Math.hypot(this.readingSd, this.settings.noiseShare * this.value);
+    const step = this.stepNtu;
+    if (step === 0) return this.same >= 2 * n;
+    // Chance that a reading of this scatter falls into the same step as the one before, at best (centred on the step).
+    const chance = centralChance(step / (2 * sd));
+    return this.same * -Math.log(chance) > 14;
+  }
+
+  /** What is wrong at time `nowS`. */
+  fault(nowS: number): Fault {
+    const { silenceS } = this.settings;
+    if (Number.isNaN(this.lastS) || nowS - this.lastS > silenceS) return 'silence';
+    if (Number.isNaN(this.lastNtuS) || nowS - this.lastNtuS > silenceS) return 'turbidity-missing';
+    if (nowS - this.lowFlowFromS > 2) return 'no-flow';
+    if (this.isOver()) return 'over-range';
+    if (this.isStuck()) return 'stuck';
+    if (this.flowSeen && nowS - this.lastFlowS > silenceS) return 'flow-missing';
+    return 'none';
+  }
+}
+
+/** P(|Z| < a) of a standard normal; upper-bounded away from 1 so that its logarithm can be divided by. */
+function centralChance(a: number): number {
+  // Abramowitz and Stegun 7.1.26 (|error| < 1.5e-7).
+  const x = a / Math.SQRT2;
+  const t = 1 / (1 + 0.3275911 * x);
+  const poly = t * (0.254829592 + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429))));
+  return Math.min(0.999999, Math.max(1e-6, 1 - poly * Math.exp(-x * x)));
+}
