@@ -47,5 +47,25 @@ const bandTexts: Texts = {
   'job.skip-reason': () => 'not reachable or not needed',
 };
 
+/** The way from the sensor to the bridge. */
+const linkTexts: Texts = {
+  'link.sensor-ok': () => 'Turbidity is read.',
+  'link.sensor-off': () => 'Not known while the kit is away.',
+  'link.sensor-never': () => 'The kit sends no turbidity: look at the sensor and its plug.',
+  'link.sensor-gone': () => 'Turbidity has stopped coming: look at the sensor and its plug.',
+  'link.kit-ok': (p) => `Readings come from ${p['source']}.`,
+  'link.kit-closed': (p) => `Not connected to ${p['source']}.`,
+  'link.kit-opening': (p) => `Connecting to ${p['source']}.`,
+  'link.kit-ended': (p) => `${p['source']} has come to its end.`,
+  'link.kit-no-pack': (p) => `Connected to ${p['source']}, but no reading came yet: is the kit running?`,
+  'link.kit-stale': (p) => `No reading comes from ${p['source']} now: look at the kit and its cable.`,
+  'link.bridge-ok': () => 'The record is being kept.',
+  'link.count-behind': () => 'Packs that came after their place in the run had gone by; they are not in the record.',
+  'link.count-otherKit': () => 'Packs of a second kit, not used while the first one leads.',
+  'link.count-moved': () => 'Readings that came so late that they stand at a later time than they were made.',
+  'link.count-kitPassRefused': () => 'Presses of the button on the kit while no emitter was open.',
+  'run.not-kept': () => 'It could not be written to the record, so it was not done. Try again; look at the disk.',
+};
+
 /** Sentences of the run room, by code. */
-export const runTexts: Texts = { ...refusals, ...bandTexts };
+export const runTexts: Texts = { ...refusals, ...bandTexts, ...linkTexts };

@@ -1,0 +1,92 @@
+import type { Analysis } from '../core/analyse.ts';
+import type { RunContext } from '../core/job/context.ts';
+import { fold } from '../core/job/fold.ts';
+import { type JobState, startState } from '../core/job/state.ts';
+import { trackVerdict, type VerdictSpan } from '../core/job/track.ts';
+import type { Sample } from '../core/quantity/sample.ts';
+import type { TraceRow } from '../server/protocol.ts';
+import type { RunStore, StoredEvent } from '../store/store.ts';
+import { Trace } from './trace.ts';
+
+/** A pause longer than this is drawn as a gap, run-clock seconds. */
+const gapS = 3;
+
+/**
+ * What a run has come to: job, analysis, verdicts shown, trace. Fed with committed events and samples in time order;
+ * the same whether they come from the kit or, after a restart, from the store.
+ */
+export class Course {
+  readonly trace = new Trace();
+  readonly spans: VerdictSpan[] = [];
+  state: JobState;
+  lastSampleS: number | null = null;
+  lastTurbidityS: number | null = null;
+  readonly analysis: Analysis;
+  private begun = false;
+
+  constructor(context: RunContext, analysis: Analysis) {
+    this.analysis = analysis;
+    this.state = startState(context);
+  }
+
+  /** The rows that this sample adds to the trace: its own, after a gap when one was there. */
+  sample(sample: Sample): TraceRow[] {
+    this.analysis.sample(sample);
+    this.begun = true;
+    trackVerdict(this.spans, this.analysis.verdict);
+    const rows: TraceRow[] = [];
+    if (this.lastSampleS !== null && sample.timeS - this.lastSampleS > gapS)
+      rows.push(gapRow(this.lastSampleS + 0.001));
+    rows.push(this.rowOf(sample));
+    for (const row of rows) this.trace.add(row);
+    this.lastSampleS = sample.timeS;
+    if (sample.turbidityNtu !== null) this.lastTurbidityS = sample.timeS;
+    return rows;
+  }
+
+  event(stored: StoredEvent): void {
+    this.state = fold(this.state, { id: stored.id, event: stored.event, who: stored.who });
+    if (stored.event.event === 'samples-kept') return;
+    this.analysis.event(stored.event);
+    this.begun = true;
+    trackVerdict(this.spans, this.analysis.verdict);
+  }
+
+  /** Time went by. Before the first input there is nothing that could become stale. */
+  advance(timeS: number): void {
+    if (!this.begun) return;
+    this.analysis.advance(timeS);
+    trackVerdict(this.spans, this.analysis.verdict);
+  }
+
+  private rowOf(sample: Sample): TraceRow {
+    const { backgroundNtu, clearLevelNtu } = this.analysis.figures;
+    return [
+      sample.timeS,
+      sample.turbidityNtu,
+      sample.flowLpm,
+      sample.pressureBar,
+      sample.supplyC,
+      sample.returnC,
+      sample.conductivityUsCm,
+      sample.turbidityOutNtu,
+      backgroundNtu,
+      clearLevelNtu,
+    ];
+  }
+}
+
+function gapRow(timeS: number): TraceRow {
+  return [timeS, null, null, null, null, null, null, null, null, null];
+}
+
+/** Feed the course with all that the store holds, so that a run goes on where it was. */
+export function resume(course: Course, store: RunStore): void {
+  const events = store.events().filter((e) => e.event.event !== 'samples-kept');
+  let next = 0;
+  for (const sample of store.samples()) {
+    for (let e = events[next]; e && e.event.timeS < sample.timeS; e = events[++next]) course.event(e);
+    course.sample(sample);
+  }
+  for (const stored of events.slice(next)) course.event(stored);
+}

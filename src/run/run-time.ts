@@ -1,0 +1,45 @@
+import type { RunClock } from './clock.ts';
+
+/**
+ * The run's own clock: seconds since the run began, going on over a restart of the bridge. Everything that enters a
+ * run gets a time later than all before it; the core relies on that.
+ */
+export class RunTime {
+  private readonly zeroS: number;
+  private readonly clock: RunClock;
+  /** The newest time that the run has heard of. */
+  private floorS: number;
+
+  /** @param startS where the clock goes on: 0 for a new run, the newest time in the store for one that is resumed. */
+  constructor(clock: RunClock, startS: number) {
+    this.clock = clock;
+    this.zeroS = clock.nowS() - startS;
+    this.floorS = startS === 0 ? -1e-6 : startS;
+  }
+
+  nowS(): number {
+    return this.ofBridge(this.clock.nowS());
+  }
+
+  ofBridge(bridgeS: number): number {
+    return bridgeS - this.zeroS;
+  }
+
+  /**
+   * The time under which something enters the run: whole milliseconds where that is later than all before, else one
+   * microsecond after the newest.
+   */
+  next(wantedS: number): number {
+    const ms = Math.round(wantedS * 1000) / 1000;
+    const timeS = ms > this.floorS ? ms : Math.round((this.floorS + 1e-6) * 1e6) / 1e6;
+    this.floorS = timeS;
+    return timeS;
+  }
+
+  /** Time went by without input up to `timeS`; false when the run has heard of later things already. */
+  pass(timeS: number): boolean {
+    if (timeS <= this.floorS) return false;
+    this.floorS = timeS;
+    return true;
+  }
+}

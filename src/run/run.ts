@@ -1,0 +1,277 @@
+import type { TransportState } from '../../firmware-bridge/transport/transport.ts';
+import { counterSentences, type LinkCounters } from '../../firmware-bridge/wire/link-counters.ts';
+import type { CreateAnalysis } from '../core/analyse.ts';
+import { type Asked, request } from '../core/job/commands.ts';
+import type { RunEvent } from '../core/job/event.ts';
+import { undoWindowS } from '../core/job/undo.ts';
+import { jobView } from '../core/job/view.ts';
+import { type Message, say } from '../core/message/message.ts';
+import { Problem } from '../core/message/problem.ts';
+import type { Sample } from '../core/quantity/sample.ts';
+import type { BridgePort, Refusal } from '../server/port.ts';
+import type { LiveMessage, PostEvent, RunView, TraceRow } from '../server/protocol.ts';
+import type { RunStore, StoredEvent } from '../store/store.ts';
+import type { RunClock } from './clock.ts';
+import { Course, resume } from './course.ts';
+import { Ingest, type IngestCounters } from './ingest.ts';
+import { linkViews } from './links.ts';
+import { Live } from './live.ts';
+import { RunTime } from './run-time.ts';
+import { decimate } from './trace.ts';
+
+export interface RunOptions {
+  readonly store: RunStore;
+  readonly clock: RunClock;
+  readonly createAnalysis: CreateAnalysis;
+  /** Settings of the analysis; defaults when absent. */
+  readonly settings?: unknown;
+  /** Where the bytes come from, for people. */
+  readonly source: string;
+  /** Told of each event after it was committed: the simulated rig does what the engineer did. */
+  readonly obey?: (event: RunEvent) => void;
+  /** Told of what should never happen. */
+  readonly fault: (error: unknown) => void;
+}
+
+/** Samples are committed this often, and time is let pass (real seconds). */
+const tickS = 0.1;
+/** Silence is judged so long after it (real seconds), so that bytes under way are not overtaken. */
+const lagS = 0.5;
+/** Between two views when only figures changed (real seconds). */
+const viewS = 0.25;
+
+/** One run, live: bytes in, record and pages out. The only owner of its timer. */
+export class Run implements BridgePort {
+  readonly course: Course;
+  private readonly options: RunOptions;
+  private readonly time: RunTime;
+  private readonly ingest: Ingest;
+  private readonly live: Live;
+  private readonly posted = new Map<string, { index: number; timeS: number }>();
+  private readonly stopTick: () => void;
+  private transport: TransportState = { kind: 'closed' };
+  private storeProblem: Message | null = null;
+  private kitPassRefused = 0;
+  private viewAtS = Number.NEGATIVE_INFINITY;
+  private beatAtS = Number.NEGATIVE_INFINITY;
+  private shown = '';
+  private changed = true;
+
+  constructor(options: RunOptions) {
+    this.options = options;
+    const { store, clock } = options;
+    this.course = new Course(store.head.context, options.createAnalysis(store.head.context, options.settings));
+    resume(this.course, store);
+    for (const { id, index, event } of store.events()) this.posted.set(id, { index, timeS: event.timeS });
+    this.time = new RunTime(clock, store.lastTimeS());
+    this.live = new Live(clock);
+    this.ingest = new Ingest(this.time, {
+      sample: (sample) => this.sample(sample),
+      pass: (id) => this.kitPass(id),
+      hello: () => undefined,
+    });
+    this.stopTick = clock.every(tickS, () => this.tick());
+  }
+
+  /** Bytes of the kit, as they came. */
+  bytes(chunk: Uint8Array, atS: number): void {
+    try {
+      this.ingest.bytes(chunk, atS);
+    } catch (error) {
+      this.options.fault(error);
+    }
+    this.live.settle();
+    this.showChange();
+  }
+
+  transportState(state: TransportState): void {
+    if (state.kind === 'open' && this.transport.kind !== 'silent' && this.transport.kind !== 'open')
+      this.ingest.reader.reset();
+    this.transport = state;
+    this.pushView();
+  }
+
+  private sample(sample: Sample): void {
+    this.options.store.appendSample(sample);
+    for (const row of this.course.sample(sample)) this.live.row(row);
+    this.changed = true;
+  }
+
+  private kitPass(id: string): void {
+    const asked = { event: 'agitate-end', emitter: '', note: '' };
+    const answer = this.commit(id, asked, 'kit');
+    if ('status' in answer) this.kitPassRefused += 1;
+  }
+
+  async post(event: PostEvent, who: string): Promise<{ index: number; timeS: number; doubled: boolean } | Refusal> {
+    const ago = event.agoS * this.options.clock.speed;
+    // A tap that waited for the link stands in the order of its commitment; its own time is kept beside it.
+    const late = ago >= 0.5 ? { tappedS: Math.max(0, Math.round((this.time.nowS() - ago) * 1000) / 1000) } : undefined;
+    const data = late ? { ...event.data, ...late } : event.data;
+    return this.commit(event.id, { event: event.event, emitter: event.emitter, note: event.note, data }, who);
+  }
+
+  /** What the bridge itself has to tell the record. */
+  tell(id: string, event: string, note = ''): void {
+    this.commit(id, { event, emitter: '', note }, 'bridge');
+  }
+
+  private commit(id: string, asked: Asked, who: string): { index: number; timeS: number; doubled: boolean } | Refusal {
+    const known = this.posted.get(id);
+    if (known) return { ...known, doubled: true };
+    const { store, clock, obey } = this.options;
+    const answer = request(this.course.state, asked, {
+      who,
+      timeS: this.time.next(this.time.nowS()),
+      undoForS: undoWindowS * clock.speed,
+    });
+    if (!answer.ok) return refusal(409, answer.refusal);
+    let stored: StoredEvent;
+    try {
+      stored = store.appendEvent({
+        id,
+        event: answer.event,
+        who,
+        wallAt: new Date(clock.wallMs()).toISOString(),
+      }).stored;
+    } catch (error) {
+      if (!(error instanceof Problem)) this.options.fault(error);
+      const what = error instanceof Problem ? error : { code: 'run.not-kept', params: {} };
+      return refusal(what.code === 'store-event-invalid' ? 400 : 503, what);
+    }
+    const place = { index: stored.index, timeS: stored.event.timeS };
+    this.posted.set(id, place);
+    this.course.event(stored);
+    obey?.(stored.event);
+    this.pushView();
+    return { ...place, doubled: false };
+  }
+
+  private tick(): void {
+    const { store, clock, fault } = this.options;
+    try {
+      store.flush();
+      this.storeProblem = null;
+    } catch (error) {
+      if (!(error instanceof Problem)) fault(error);
+      this.storeProblem = error instanceof Problem ? error : { code: 'run.not-kept', params: {} };
+    }
+    const untilS = this.time.nowS() - lagS * clock.speed;
+    if (this.time.pass(untilS)) this.course.advance(untilS);
+    const realS = clock.nowS() / clock.speed;
+    if (realS - this.beatAtS >= 1) {
+      this.beatAtS = realS;
+      this.live.beat(this.time.nowS(), this.course.lastSampleS);
+      this.changed = true;
+    }
+    if (this.changed && realS - this.viewAtS >= viewS) this.pushView();
+    else this.showChange();
+  }
+
+  /** A new verdict is shown at once. */
+  private showChange(): void {
+    const { state, done } = this.course.analysis.verdict;
+    if (`${state} ${done}` !== this.shown) this.pushView();
+  }
+
+  private pushView(): void {
+    const { state, done } = this.course.analysis.verdict;
+    this.shown = `${state} ${done}`;
+    this.changed = false;
+    this.viewAtS = this.options.clock.nowS() / this.options.clock.speed;
+    this.live.view(this.view());
+  }
+
+  view(): RunView {
+    const { store, clock, source } = this.options;
+    const timeS = this.time.nowS();
+    const packS = this.ingest.lastPackS;
+    const age = (sinceS: number | null): number | null =>
+      sinceS === null ? null : Math.max(0, (timeS - sinceS) / clock.speed);
+    return {
+      ...jobView({
+        head: store.head,
+        state: this.course.state,
+        analysis: this.course.analysis,
+        spans: this.course.spans,
+        timeS,
+        undoForS: undoWindowS * clock.speed,
+      }),
+      links: linkViews({
+        source,
+        transport: this.transport,
+        packAgeS: packS === null ? null : age(this.time.ofBridge(packS)),
+        turbidityAgeS: age(this.course.lastTurbidityS),
+        storeProblem: this.storeProblem,
+      }),
+      counters: counterViews(this.ingest.reader.counters, this.ingest.counters, this.kitPassRefused),
+    };
+  }
+
+  trace(fromS: number, toS: number, points?: number): { rows: TraceRow[]; decimated: boolean } {
+    this.live.sendRows();
+    const rows = [...this.older(fromS, toS), ...this.course.trace.between(fromS, toS)];
+    if (points === undefined || rows.length <= points) return { rows, decimated: false };
+    return { rows: decimate(rows, points), decimated: true };
+  }
+
+  /** Rows that the trace has forgotten come from the store, without the background of that time. */
+  private older(fromS: number, toS: number): TraceRow[] {
+    const { firstS } = this.course.trace;
+    const until = Math.min(toS, firstS ?? Number.NEGATIVE_INFINITY);
+    if (fromS >= until) return [];
+    const rows: TraceRow[] = [];
+    for (const s of this.options.store.samples(fromS, until)) {
+      if (s.timeS >= until) continue;
+      rows.push([
+        s.timeS,
+        s.turbidityNtu,
+        s.flowLpm,
+        s.pressureBar,
+        s.supplyC,
+        s.returnC,
+        s.conductivityUsCm,
+        s.turbidityOutNtu,
+        null,
+        null,
+      ]);
+    }
+    return rows;
+  }
+
+  listen(fn: (message: LiveMessage) => void): () => void {
+    return this.live.listen(fn);
+  }
+
+  /** Commit what is there and stop the timer. */
+  stop(): void {
+    this.stopTick();
+    try {
+      this.options.store.flush();
+    } catch (error) {
+      this.options.fault(error);
+    }
+    this.live.sendRows();
+  }
+}
+
+function refusal(status: Refusal['status'], message: Message): Refusal {
+  return { status, code: message.code, text: say(message) };
+}
+
+/** Counters that tell of trouble, where they are not zero; how much came in all is no news. */
+const plainCounts = new Set(['bytes', 'lines', 'packs', 'withoutCrc']);
+
+const sentences: Readonly<Record<string, string>> = counterSentences;
+
+function counterViews(wire: LinkCounters, own: IngestCounters, kitPassRefused: number): RunView['counters'] {
+  const views: RunView['counters'] = [];
+  for (const [code, count] of Object.entries(wire)) {
+    if (count > 0 && !plainCounts.has(code)) views.push({ code, text: sentences[code] ?? code, count });
+  }
+  const more = { behind: own.behind, otherKit: own.otherKit, moved: own.moved, kitPassRefused };
+  for (const [code, count] of Object.entries(more)) {
+    if (count > 0) views.push({ code, text: say({ code: `link.count-${code}`, params: { count } }), count });
+  }
+  return views;
+}
