@@ -62,5 +62,5 @@ export const counterSentences: Readonly<Record<keyof LinkCounters, string>> = {
   outOfOrder: 'Packs that came after a later one.',
   late: 'Packs that the kit had kept while the link was away.',
   restarts: 'Times the kit started anew.',
-  sequenceWraps: 'Times the sequence number began again although the kit had run on.',
+  sequenceWraps: 'Times the sequence number began again or leapt although the kit had run on.',
 };

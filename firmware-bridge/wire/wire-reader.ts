@@ -1,15 +1,99 @@
+import { decodePack } from './decode.ts';
+import { Framer, maxPackBytes } from './frame.ts';
+import { Identities } from './identity.ts';
 import { noCounts, type LinkCounters } from './link-counters.ts';
-import type { Decoded } from './pack.ts';
+import { openLine, type OpenedLine } from './open-line.ts';
+import type { Decoded, Reject } from './pack.ts';
 
-/** Bytes of one link -> packs, each once. */
+/**
+ * Bytes of one link -> packs, each once. Whatever comes, it goes on: a wrong line is counted, told and skipped, and
+ * memory stays bounded. (Packs in CBOR, which come over a broker one a message, will have a door of their own here.)
+ */
 export class WireReader {
   readonly counters: LinkCounters = noCounts();
+  readonly #framer = new Framer();
+  readonly #identities = new Identities();
+  #first = true;
 
   /** Packs and refusals that this chunk completed, in the order of the wire. Doubled packs are dropped and counted. */
-  push(_chunk: Uint8Array): Decoded[] {
-    return [];
+  push(chunk: Uint8Array): Decoded[] {
+    this.counters.bytes += chunk.length;
+    this.counters.oddBytes += oddBytes(chunk);
+    const out: Decoded[] = [];
+    for (const frame of this.#framer.push(chunk)) {
+      this.counters.lines++;
+      if (frame.tooLong) {
+        this.counters.tooLong++;
+        this.#skip({ code: 'wire-too-long', params: { limit: maxPackBytes } }, out);
+      } else this.#line(frame.line, out);
+      this.#first = false;
+    }
+    return out;
   }
 
-  /** The port was opened anew: the next line may be cut, and that is no fault. */
-  reset(): void {}
+  /** The port was opened anew: the next line may be cut, and that is no fault. What packs were seen is remembered. */
+  reset(): void {
+    this.#framer.reset();
+    this.#first = true;
+  }
+
+  #line(line: Uint8Array, out: Decoded[]): void {
+    let opened = openLine(line);
+    if ('reject' in opened) {
+      const behind = opened.reject.code === 'wire-crc' ? packBehindRemains(line) : null;
+      this.#skip(opened.reject, out);
+      if (behind === null) return;
+      this.counters.resynchronised++;
+      opened = behind;
+    }
+    const decoded = decodePack(opened.body);
+    if (!decoded.ok) {
+      this.#skip(decoded.reject, out);
+      return;
+    }
+    if (!this.#identities.isNew(decoded.pack, this.counters)) return;
+    this.counters.packs++;
+    if (!opened.assured) this.counters.withoutCrc++;
+    this.counters.recordsRejected += decoded.pack.rejects.length;
+    out.push(decoded);
+  }
+
+  #skip(reject: Reject, out: Decoded[]): void {
+    if (this.#first && reject.code !== 'wire-too-long') {
+      this.counters.firstPartial++;
+      return;
+    }
+    this.counters.badLines++;
+    if (reject.code === 'wire-crc') this.counters.badCrc++;
+    out.push({ ok: false, reject });
+  }
+}
+
+const opening = 0x5b;
+/** More beginnings than this in one line are noise. */
+const mostBeginnings = 8;
+
+/**
+ * A kit that restarts in the middle of a line leaves remains with a good pack behind them (its first, with its hello).
+ * The check sum proves where that pack begins; without one nothing is guessed.
+ */
+function packBehindRemains(line: Uint8Array): Extract<OpenedLine, { body: Uint8Array }> | null {
+  let at = line.length;
+  for (let tried = 0; tried < mostBeginnings; tried++) {
+    at = at > 0 ? line.lastIndexOf(opening, at - 1) : -1;
+    if (at <= 0) return null;
+    const opened = openLine(line.subarray(at));
+    if ('body' in opened && opened.assured) return opened;
+  }
+  return null;
+}
+
+/** Bytes that plain text does not hold: control characters but TAB, LF and CR, and all from DEL on. */
+function oddBytes(chunk: Uint8Array): number {
+  let odd = 0;
+  for (let i = 0; i < chunk.length; i++) {
+    const byte = chunk[i] ?? 0;
+    if (byte > 0x7e || (byte < 0x20 && byte !== 0x0a && byte !== 0x0d && byte !== 0x09)) odd++;
+  }
+  return odd;
 }
