@@ -44,7 +44,7 @@ export class Database {
         writeFileSync(this.#lockFile, `${process.pid}\n`);
       });
     } catch (error) {
-      this.#db.close();
+      this.#release();
       throw error;
     }
   }
@@ -85,8 +85,21 @@ export class Database {
 
   close(): void {
     if (!this.#db.isOpen) return;
-    this.#db.close();
+    this.#release();
     rmSync(this.#lockFile, { force: true });
+  }
+
+  /**
+   * The package ends its prepared statements only when they are collected, and until then SQLite keeps a closed
+   * connection and its lock; so the lock is given back by hand. It can be given back only outside WAL mode.
+   */
+  #release(): void {
+    try {
+      this.#db.exec('PRAGMA journal_mode = DELETE; PRAGMA locking_mode = NORMAL; SELECT 1 FROM sqlite_schema');
+    } catch {
+      // A damaged or foreign file, or another's lock: there is nothing of ours to give back.
+    }
+    this.#db.close();
   }
 
   /** Errors of SQLite and of the file system as Problem; others as they are. */
