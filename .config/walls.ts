@@ -51,7 +51,7 @@ export const outerRooms: readonly OuterRoom[] = [
   { files: 'firmware-bridge/clock/**', ours: ['core/quantity', 'core/message'], packages: [], pure: true },
   {
     files: 'firmware-bridge/calibration/**',
-    ours: ['core/quantity', 'core/message', 'wire'],
+    ours: ['core/quantity', 'core/message', 'core/water', 'wire'],
     packages: ['zod'],
     pure: true,
   },
@@ -86,6 +86,7 @@ const patterns: Readonly<Record<string, readonly string[]>> = {
   core: ['**/core/**'],
   'core/quantity': ['**/core/quantity/**'],
   'core/message': ['**/core/message/**'],
+  'core/water': ['**/core/water/**'],
   wire: ['**/wire/**'],
   clock: ['**/clock/**'],
   calibration: ['**/calibration/**'],

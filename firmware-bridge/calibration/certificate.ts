@@ -1,0 +1,58 @@
+import { z } from 'zod';
+import { applyCurve, curveSchema, type Calibrated } from './curve.ts';
+
+/** Version of this shape; raised when it changes. */
+export const certificateVersion = 1;
+
+/**
+ * One calibration of one channel of one kit: who, when, by what, until when, and the curve. It goes into each record
+ * that was made with it, so that every reading can be traced to its calibration.
+ */
+export const certificateSchema = z.object({
+  v: z.literal(certificateVersion),
+  /** Names it in records: kit, channel and a running number. */
+  id: z.string().min(1).max(120),
+  kit: z.string().min(1),
+  channel: z.string().min(1),
+  unit: z.string(),
+  /** ISO 8601 dates. */
+  madeAt: z.iso.datetime(),
+  dueAt: z.iso.datetime(),
+  who: z.string().min(1, 'say who calibrated').max(100),
+  standards: z.array(
+    z.object({
+      value: z.number(),
+      u: z.number().min(0),
+      raw: z.number(),
+      uRaw: z.number().min(0),
+      what: z.string().max(200),
+    }),
+  ),
+  curve: curveSchema,
+  residuals: z.array(z.number()),
+  /** Standard deviation of single readings in the blank (clean water), channel unit: the noise floor. */
+  blankSd: z.number().min(0).nullable(),
+  /** Temperature of the standards, degrees Celsius, where it matters. */
+  atC: z.number().nullable(),
+});
+export type Certificate = z.infer<typeof certificateSchema>;
+
+export type Standing = 'valid' | 'overdue';
+
+/** Whether a certificate still holds at a wall-clock time given as ISO 8601. */
+export function standing(certificate: Certificate, nowIso: string): Standing {
+  return nowIso <= certificate.dueAt ? 'valid' : 'overdue';
+}
+
+/** Applies a certificate to one raw reading. */
+export function calibrate(certificate: Certificate, raw: number): Calibrated {
+  return applyCurve(certificate.curve, raw);
+}
+
+/**
+ * Least excess that can be told from nothing: three standard deviations of the blank (k = 3 as in the IUPAC
+ * recommendation on limits of detection, from memory), joined with one step of the converter.
+ */
+export function limitOfDetection(blankSd: number, step: number): number {
+  return 3 * blankSd + step;
+}
