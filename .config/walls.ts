@@ -77,7 +77,7 @@ export const outerRooms: readonly OuterRoom[] = [
   {
     files: 'simulators/**',
     ours: ['core', 'wire', 'clock', 'transport/transport.ts', 'transport/pipe-peer.ts'],
-    packages: [],
+    packages: ['avr8js'],
   },
 ];
 
