@@ -29,7 +29,7 @@ export class Background {
     const mid = sorted[sorted.length >> 1] ?? ntu;
     const spread = (sorted[(sorted.length * 3) >> 2] ?? mid) - (sorted[sorted.length >> 2] ?? mid);
     this.ntu = mid;
-    this.variance = Math.max(1, (0.05 * mid) ** 2, spread * spread);
+    this.variance = Math.max(0.4 * 0.4, (0.015 * mid) ** 2, (0.3 * spread) ** 2);
     this.atS = timeS;
     this.known = true;
   }

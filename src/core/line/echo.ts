@@ -6,16 +6,17 @@ import type { Series } from '../signal/series.ts';
  * echo. Loop litres are an estimate, so a bank of loops is kept, each with what it has shown so far.
  */
 const loopRatios = [0.7, 0.8, 0.9, 1, 1.12, 1.25, 1.4];
-/** Part of the loop's litres that smears (a stirred emitter on the way) rather than only delays. Common size, no source. */
-const smearShare = 0.2;
+/** Parts of the loop's litres that smear rather than only delay: the chambers, and at most the emitter on the way. */
+const chamberShare = 0.1;
+const emitterShareMost = 0.45;
 
 export interface Kernel {
   readonly loopL: number;
-  readonly delayL: number;
-  readonly smearL: number;
   /** K(v) second by second, in the series' rings. */
   readonly values: Float64Array;
   now: number;
+  /** After the chambers, before the emitter. */
+  between: number;
   /** What earlier stretches taught of the share, and how well this loop explained them (log). */
   share: number;
   shareVar: number;
@@ -26,6 +27,7 @@ export class Echo {
   readonly kernels: Kernel[];
   private readonly series: Series;
   private lastL = 0;
+  private emitterL = 0;
   private best: Kernel;
 
   constructor(series: Series, loopL: number, share: number, shareSd: number) {
@@ -34,10 +36,9 @@ export class Echo {
       const l = Math.log(ratio) / 0.15;
       return {
         loopL: ratio * loopL,
-        delayL: ratio * loopL * (1 - smearShare),
-        smearL: ratio * loopL * smearShare,
         values: new Float64Array(series.size),
         now: 0,
+        between: 0,
         share,
         shareVar: shareSd * shareSd,
         merit: -0.5 * l * l,
@@ -50,17 +51,26 @@ export class Echo {
     return this.best;
   }
 
-  /** After `series.push`: carry every kernel on to the second just pushed. */
-  step(): void {
+  /** After `series.push`: carry every kernel on to the second just pushed. `emitterL`: stirred litres of the open emitter. */
+  step(emitterL: number): void {
     const { series } = this;
     const i = series.length - 1;
     const v = series.get(series.litres, i);
     const dv = v - this.lastL;
     this.lastL = v;
+    this.emitterL = emitterL;
     for (const k of this.kernels) {
-      if (dv > 0) k.now += (1 - Math.exp(-dv / k.smearL)) * (this.source(v - k.delayL) - k.now);
+      if (dv > 0) this.carry(k, dv, v);
       k.values[series.at(i)] = k.now;
     }
+  }
+
+  private carry(k: { loopL: number; now: number; between: number }, dv: number, v: number): void {
+    const chamberL = chamberShare * k.loopL;
+    const emitterL = Math.min(this.emitterL, emitterShareMost * k.loopL);
+    const delayL = k.loopL - chamberL - emitterL;
+    k.between += (1 - Math.exp(-dv / chamberL)) * (this.source(v - delayL) - k.between);
+    k.now += emitterL > 0 ? (1 - Math.exp(-dv / emitterL)) * (k.between - k.now) : k.between - k.now;
   }
 
   private source(litres: number): number {
@@ -70,17 +80,15 @@ export class Echo {
 
   /** Largest K that what is in the loop now will still bring, and litres until then. */
   ahead(): { readonly peak: number; readonly inL: number } {
-    const k = this.best;
-    const steps = 24;
-    const dv = k.delayL / steps;
-    const gain = 1 - Math.exp(-dv / k.smearL);
-    let value = k.now;
+    const { loopL, now, between } = this.best;
+    const k = { loopL, now, between };
+    const dv = loopL / 30;
     let peak = 0;
     let inL = 0;
-    for (let i = 1; i <= steps; i += 1) {
-      value += gain * (this.source(this.lastL + i * dv - k.delayL) - value);
-      if (value > peak) {
-        peak = value;
+    for (let i = 1; i <= 30; i += 1) {
+      this.carry(k, dv, this.lastL + i * dv);
+      if (k.now > peak) {
+        peak = k.now;
         inL = i * dv;
       }
     }

@@ -61,6 +61,7 @@ export class LineMachine {
   private fit: Fit | null = null;
   private sawSincePass = 0;
   private nowS = 0;
+  private echoLow = 0;
 
   constructor(circuit: Circuit, settings: LineSettings) {
     this.circuit = circuit;
@@ -183,12 +184,16 @@ export class LineMachine {
     if (this.verdict.state !== 'cannot-tell') this.say(timeS, 'watching', this.waiting());
   }
 
-  private litresAt(timeS: number): number {
+  /** Index of the last second that had ended by then. */
+  private indexAt(timeS: number): number {
     const { series } = this;
-    for (let i = series.length - 1; i >= series.first; i -= 1) {
-      if (series.get(series.t, i) <= timeS) return series.get(series.litres, i);
-    }
-    return this.litres;
+    let i = series.length - 1;
+    while (i > series.first && series.get(series.t, i) > timeS) i -= 1;
+    return i;
+  }
+
+  private litresAt(timeS: number): number {
+    return this.series.length > 0 ? this.series.get(this.series.litres, this.indexAt(timeS)) : this.litres;
   }
 
   // ---- seconds
@@ -203,7 +208,7 @@ export class LineMachine {
     const level = this.fit ? this.fit.backgroundNtu : this.background.ntu;
     const excess = Number.isFinite(ntu) && this.background.known ? Math.max(0, ntu - level) : this.lastExcess();
     this.series.push(second.endS, this.litres, ntu, sd, excess);
-    this.echo.step();
+    this.echo.step(this.record ? this.path.emitterL * this.path.fill : 0);
     const { record } = this;
     if (!record) {
       if (Number.isFinite(ntu)) this.background.idle(second.endS, ntu);
@@ -252,7 +257,9 @@ export class LineMachine {
     if (!record) return;
     const k = this.echo.kernel;
     const expected = k.share * k.now;
-    const unsure = Math.sqrt(k.shareVar) * k.now;
+    // Only what the echo has risen by lately can be taken for a front.
+    this.echoLow = k.now < this.echoLow ? k.now : this.echoLow + 0.05 * (k.now - this.echoLow);
+    const unsure = Math.sqrt(k.shareVar) * (k.now - this.echoLow);
     const floor = this.fit ? this.fit.backgroundNtu : this.background.ntu;
     const scatter = Math.hypot(sd, 0.02 * excess, unsure, 0.3);
     const due = this.isDue();
@@ -263,7 +270,7 @@ export class LineMachine {
       this.learnTransit(front.onsetS);
       record.pulses.push({ ...front, peakS: null, peakNtu: null, endS: null, marked: due });
       this.pulsePeak = 0;
-      this.finishSegment(this.nowS);
+      this.finishSegment(front.onsetS);
       this.segment = -1;
     }
     const open = record.pulse;
@@ -300,13 +307,16 @@ export class LineMachine {
 
   /** Ends a stretch of readings: what it taught of background and echo is kept. */
   private finishSegment(timeS: number): void {
-    const { fit } = this;
-    if (!fit || this.segment < 0) return;
-    const to = this.series.length - 1;
-    const from = Math.max(this.segment, to - windowS);
+    if (this.segment < 0) return;
+    // The last seconds before a front is declared belong to it already.
+    const to = this.indexAt(timeS) - 2;
+    const from = this.windowStart(to);
     if (to - from < 20) return;
-    this.background.learn(timeS, fit.backgroundNtu, fit.backgroundSd);
     const prior = this.prior(timeS);
+    const fit = fitWashout(this.series, this.echo.kernel.values, from, to, prior);
+    if (!fit) return;
+    if (fit.misfit < 1.5 && fit.backgroundNtu > -2 && fit.excessNtu < 2 * this.limitNtu)
+      this.background.learn(timeS, fit.backgroundNtu, Math.hypot(fit.backgroundSd, 0.1 * fit.excessNtu));
     this.echo.learn(
       this.echo.kernels.map((k) => {
         const lesson = fitWashout(this.series, k.values, from, to, {
@@ -343,11 +353,23 @@ export class LineMachine {
       return;
     }
     const to = this.series.length - 1;
-    const from = Math.max(this.segment, to - windowS);
+    const from = this.windowStart(to);
     this.fit = fitWashout(this.series, this.echo.kernel.values, from, to, this.prior(timeS)) ?? this.fit;
     const { fit } = this;
     if (!fit) return;
     this.decide(timeS, fit);
+  }
+
+  /** A stretch just long enough to see the washout bend: what lies further back would only bring its own curves in. */
+  private windowStart(to: number): number {
+    const spanL = this.prior(this.nowS).washoutL * 1.5;
+    const v = this.series.get(this.series.litres, to);
+    let from = to;
+    while (from > this.segment && to - from < windowS) {
+      if (to - from >= 30 && v - this.series.get(this.series.litres, from) >= spanL) break;
+      from -= 1;
+    }
+    return from;
   }
 
   private decide(timeS: number, fit: Fit): void {
@@ -369,10 +391,6 @@ export class LineMachine {
       this.say(timeS, 'watching', { code: 'not-answered', figures });
       return;
     }
-    if (record.pulse) {
-      this.say(timeS, 'settling', { code: 'still-falling', figures });
-      return;
-    }
     if (record.passes.length === 0 && record.pulses.length === 0 && timeS - record.fromS < this.settings.noPassWaitS) {
       this.say(timeS, 'watching', { code: 'no-pass-yet', figures });
       return;
@@ -382,7 +400,7 @@ export class LineMachine {
       return;
     }
     const rest = fit.restNtuL;
-    if (this.peakExcess >= this.settings.clearNtu && rest > this.settings.restShare * (this.passedNtuL + rest)) {
+    if (this.peakExcess >= this.settings.clearNtu && rest > 0.75 * this.settings.restShare * (this.passedNtuL + rest)) {
       this.say(timeS, 'settling', { code: 'rest-to-come', figures });
       return;
     }
@@ -395,7 +413,10 @@ export class LineMachine {
       });
       return;
     }
-    const done = record.passes.length > 0 && record.pulses.length === this.sawSincePass;
+    const pulse = record.pulse;
+    if (pulse) pulse.endS = timeS;
+    const last = record.passes.at(-1);
+    const done = last !== undefined && !record.pulses.some((p) => p.saidS > last.startS);
     this.say(timeS, 'clear', { code: done ? 'done' : 'clear', figures }, done);
   }
 

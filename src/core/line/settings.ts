@@ -40,8 +40,8 @@ export const lineSettingsSchema = z.strictObject({
   /** Share of what arrives at the rig that comes round again, before this rig has shown its own: mean and spread. */
   echoShare: z.number().min(0).max(1).default(0.2),
   echoShareSd: z.number().positive().max(1).default(0.15),
-  /** Background drift allowed for, NTU per square root of a second (0.4 in a minute, 1.2 in ten). */
-  backgroundDriftNtu: z.number().min(0).default(0.05),
+  /** Background drift allowed for, NTU per square root of a second (0.2 in a minute, 0.6 in ten). */
+  backgroundDriftNtu: z.number().min(0).default(0.025),
   /** Rinse: turbidity over the mains' that still counts as mains level, NTU, or this share of it. */
   rinseNtu: z.number().positive().default(2),
   rinseShare: z.number().positive().default(0.1),

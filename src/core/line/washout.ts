@@ -38,7 +38,7 @@ export interface Fit {
   readonly evidence: number;
 }
 
-const bankRatios = [0.25, 0.4, 0.6, 0.9, 1.3, 1.9, 2.8, 4.2, 6.5, 10];
+const bankRatios = [0.25, 0.4, 0.6, 0.9, 1.3, 1.9, 2.8, 4.2, 7, 14, 40];
 const maxPoints = 60;
 const points = {
   litres: new Float64Array(maxPoints + 1),
@@ -69,7 +69,7 @@ export function fitWashout(series: Series, echo: Float64Array, from: number, to:
     const solved = solve(n, v0, prior, ratio * prior.washoutL, amplitudeSd, echoNow);
     // Volumes far from the surveyed one are less likely: spread a factor of 2.2 either way, longer tails rather than shorter.
     const l = Math.log(ratio);
-    solved.evidence -= (0.5 * l * l) / (l > 0 ? 1.2 * 1.2 : 0.8 * 0.8);
+    solved.evidence -= (0.5 * l * l) / (l > 0 ? 1.5 * 1.5 : 0.8 * 0.8);
     results.push(solved);
   }
   return mix(results, n);
@@ -164,6 +164,13 @@ function solve(n: number, v0: number, prior: FitPrior, washoutL: number, amplitu
     g3 += w * y * k;
     yy += w * y * y;
   }
+  const det3 = h11 * (h22 * h33 - h23 * h23) - h12 * (h12 * h33 - h13 * h23) + h13 * (h12 * h23 - h13 * h22);
+  // Parts that cannot be negative are held at nought where the free fit would have them so, the worse offender first.
+  let a = (g1 * (h13 * h23 - h12 * h33) + g2 * (h11 * h33 - h13 * h13) + g3 * (h12 * h13 - h11 * h23)) / det3;
+  let p = (g1 * (h12 * h23 - h13 * h22) + g2 * (h12 * h13 - h11 * h23) + g3 * (h11 * h22 - h12 * h12)) / det3;
+  const big = 1e12;
+  if (p < 0) h33 += big;
+  if (a < 0) h22 += big;
   const c11 = h22 * h33 - h23 * h23;
   const c12 = h13 * h23 - h12 * h33;
   const c13 = h12 * h23 - h13 * h22;
@@ -172,12 +179,10 @@ function solve(n: number, v0: number, prior: FitPrior, washoutL: number, amplitu
   const c33 = h11 * h22 - h12 * h12;
   const det = h11 * c11 + h12 * c12 + h13 * c13;
   const b = (c11 * g1 + c12 * g2 + c13 * g3) / det;
-  const a = (c12 * g1 + c22 * g2 + c23 * g3) / det;
-  const p = (c13 * g1 + c23 * g2 + c33 * g3) / det;
+  a = (c12 * g1 + c22 * g2 + c23 * g3) / det;
+  p = (c13 * g1 + c23 * g2 + c33 * g3) / det;
   const chi2 = Math.max(0, yy - b * g1 - a * g2 - p * g3);
-  let evidence = -0.5 * (chi2 + Math.log(det) - Math.log(ib * ia * ip));
-  // A negative washout means nothing: weigh it down as far as it is sure.
-  if (a < 0) evidence -= 0.5 * ((a * a * det) / c22);
+  const evidence = -0.5 * (chi2 + Math.log(Math.abs(det3)) - Math.log(ib * ia * ip));
   return {
     evidence,
     washoutL,
@@ -218,18 +223,20 @@ function mix(results: readonly Solved[], n: number): Fit {
     rest += w * Math.max(0, r.own) * r.washoutL;
     chi2 += w * r.chi2;
   }
+  // Where the model fits worse than the scatter allows, it knows less than it says.
+  const doubt = Math.max(1, chi2 / sum / n);
   const ownMean = own / sum;
   const restMean = rest / sum;
   return {
     backgroundNtu: b / sum,
-    backgroundSd: Math.sqrt(Math.max(0, bb / sum - (b / sum) ** 2)),
+    backgroundSd: Math.sqrt(Math.max(0, bb / sum - (b / sum) ** 2) * doubt),
     excessNtu: e / sum,
-    excessSd: Math.sqrt(Math.max(0, ee / sum - (e / sum) ** 2)),
+    excessSd: Math.sqrt(Math.max(0, ee / sum - (e / sum) ** 2) * doubt),
     ownNtu: ownMean,
     restNtuL: restMean,
     washoutL: ownMean > 0 ? restMean / ownMean : 0,
     echoShare: p / sum,
-    echoShareSd: Math.sqrt(Math.max(0, pp / sum - (p / sum) ** 2)),
+    echoShareSd: Math.sqrt(Math.max(0, pp / sum - (p / sum) ** 2) * doubt),
     misfit: Math.sqrt(chi2 / sum / n),
     evidence: best + Math.log(sum),
   };
