@@ -1,4 +1,75 @@
 import type { Texts } from './texts.ts';
 
+type Params = Readonly<Record<string, string | number>>;
+
+const where = (p: Params): string =>
+  `${p['file']}, line ${p['line']}${p['column'] === undefined ? '' : `, column ${p['column']}`}`;
+
 /** Sentences of the recording room, by code. */
-export const recordingTexts: Texts = {};
+export const recordingTexts: Texts = {
+  // Errors: the recording cannot be used as it is.
+  'recording-no-folder': (p) => `There is no folder ${p['folder']}. Check the path.`,
+  'recording-not-a-folder': (p) =>
+    `${p['folder']} is a file, not a folder. A recording is a folder that holds recording.csv and context.json; unpack it first if it is a zip.`,
+  'recording-no-file': (p) => `${p['file']} is missing. ${p['remedy']}`,
+  'recording-unreadable': (p) =>
+    `${p['file']} cannot be read (${p['detail']}). Check the rights on the file and the disk.`,
+  'recording-too-large': (p) =>
+    `${p['file']} is too large: ${p['found']}, at most ${p['expected']}. Cut the recording into parts of one run each.`,
+  'recording-encoding': (p) =>
+    `${p['file']}, line ${p['line']}: not UTF-8 text (${p['found']}). Save the file again as CSV in UTF-8.`,
+  'recording-empty': (p) => `${p['file']} holds no row. Expected a header and at least one row.`,
+  'recording-header': (p) =>
+    `${where(p)} is missing in the header (found: ${p['found']}). Expected: ${p['expected']}. Add the column; its cells may be empty.`,
+  'recording-header-twice': (p) => `${where(p)} stands twice in the header. Keep one of the two.`,
+  'recording-row-width': (p) =>
+    `${where(p)}: ${p['found']} cells, expected ${p['expected']} as in the header. Mend the line; a missing value is an empty cell.`,
+  'recording-quote': (p) =>
+    `${where(p)}: a quotation mark opened here is never closed. Close it, or double it if it is text.`,
+  'recording-not-a-number': (p) =>
+    `${where(p)}: found "${p['found']}", expected a number${p['hint'] ?? ''}. Mend the cell; a missing value is an empty cell.`,
+  'recording-time-missing': (p) =>
+    `${where(p)}: found nothing, expected seconds from the start. Mend or delete the line.`,
+  'recording-time-range': (p) =>
+    `${where(p)}: found ${p['found']}, expected seconds from the start, 0 to ${p['max']}. Mend the column; a date or a clock time does not fit there.`,
+  'recording-absurd': (p) =>
+    `${where(p)}: found ${p['found']}, expected ${p['min']} to ${p['max']} ${p['unit']}. Mend the cell (wrong unit?), or leave it empty.`,
+  'recording-event-name': (p) =>
+    `${where(p)}: found "${p['found']}", expected an event name such as emitter-open or stage:rinse (small letters, digits, hyphens). Mend the cell.`,
+  'recording-text-long': (p) => `${where(p)}: ${p['found']} characters, at most ${p['max']}. Shorten the text.`,
+  'recording-json': (p) => `${p['file']}, line ${p['line']}: not valid JSON (${p['detail']}). Mend the file.`,
+  'recording-context': (p) =>
+    `${p['file']}, field ${p['path']}: ${p['detail']} (found: ${p['found']}). Mend the field; docs/recording.md shows a whole example.`,
+  'recording-chain-line': (p) =>
+    `${p['file']}, line ${p['line']}, field ${p['path']}: ${p['detail']}. This file is never edited by hand; take it from the export again.`,
+  'recording-chain-broken': (p) =>
+    `${p['file']}: the chain of events is broken: ${p['kind']} at entry ${p['index']} (line ${p['line']}). Take the recording from the export again; to use events.csv without proof, take chain.jsonl away.`,
+  'recording-chain-disagrees': (p) =>
+    `${p['file']}, line ${p['line']}: ${p['found']}, but chain.jsonl says ${p['expected']}. One of them was changed: take the recording from the export again, or, to use events.csv without proof, take chain.jsonl away.`,
+  'recording-samples-changed': (p) =>
+    `${p['file']}: the samples from ${p['fromS']} s to ${p['toS']} s are not those that the chain holds. Take the recording from the export again.`,
+  'recording-folder-taken': (p) =>
+    `${p['folder']} is not empty and holds ${p['found']}. Nothing was written there; give another folder.`,
+  'recording-not-writable': (p) =>
+    `${p['folder']} cannot be written (${p['detail']}). Check the path, the rights and the room on the disk.`,
+  'recording-run-exists': (p) =>
+    `The store holds a run ${p['runId']} already, and it is not this one. Give the recording another run_id in context.json, or another data folder.`,
+
+  // Remarks: it was used, and this is worth knowing.
+  'recording-rows-unordered': (p) =>
+    `${p['file']}: ${p['count']} rows stood out of order (first: line ${p['line']}); rows were sorted by time.`,
+  'recording-rows-doubled': (p) =>
+    `${p['file']}: ${p['count']} rows had the time of another (first: line ${p['line']}); the first of each was kept.`,
+  'recording-columns-ignored': (p) => `${p['file']}: columns not known here were left aside: ${p['found']}.`,
+  'recording-decimal-comma': (p) => `${p['file']}: decimal commas were read as points (${p['count']} cells).`,
+  'recording-outside-slightly': (p) =>
+    `${p['file']}: ${p['count']} values of ${p['column']} lie slightly outside ${p['min']} to ${p['max']} ${p['unit']} (first: line ${p['line']}); kept as they are.`,
+  'recording-last-line-cut': (p) => `${p['file']}, line ${p['line']}: the last line is cut off and was left out.`,
+  'recording-no-events': (p) => `${p['folder']} holds no events.csv: taken as one visit without marked passes.`,
+  'recording-events-unordered': (p) => `${p['file']}: ${p['count']} events stood out of order; sorted by time.`,
+  'recording-emitter-unknown': (p) =>
+    `${p['file']}, line ${p['line']}: emitter "${p['found']}" is not in context.json; kept, without its litres.`,
+  'recording-file-changed': (p) => `${p['file']} is not as it was exported (datapackage.json holds another hash).`,
+  'recording-file-gone': (p) => `${p['file']} was exported (datapackage.json names it) and is missing now.`,
+  'recording-package-invalid': (p) => `${p['file']} is not a data package of ours (${p['detail']}); it was left aside.`,
+};

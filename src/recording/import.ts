@@ -1,0 +1,61 @@
+import { basename, resolve } from 'node:path';
+import { Problem } from '../core/message/problem.ts';
+import { canonical } from '../core/seal/canonical.ts';
+import { genesisHash, nextLink } from '../core/seal/chain.ts';
+import { encodeChunk } from '../store/chunk.ts';
+import { sha256 } from '../store/rows.ts';
+import type { RunHead, Store, StoredEvent } from '../store/store.ts';
+import { chunkFaults, chunkMessage } from './agree.ts';
+import { type Recording, readRecording } from './read.ts';
+
+/**
+ * Take a recording into the store; returns its run's id. An export of ours comes back as the very run that it was,
+ * chain and all; taken in a second time it changes nothing. A recording from elsewhere becomes a run whose chain begins
+ * at the import (events by `import`). Whole or not at all.
+ *
+ * Throws Problem as `readRecording` does, when samples are not those that the chain holds, or when the store holds
+ * another run of the same id.
+ */
+export function importRecording(store: Store, folder: string, wallAt = new Date().toISOString()): string {
+  const recording = readRecording(folder);
+  const { head, links } = recording.chain ?? chainAnew(recording, folder, wallAt);
+  const { runId } = head;
+  const known = store.openRun(runId);
+  if (known) {
+    if (recording.chain && canonical(known.head) === canonical(head) && startsWith(known.events(), links)) return runId;
+    throw new Problem('recording-run-exists', { runId });
+  }
+  const fault = recording.chain && chunkFaults(recording.chain, recording.samples)[0];
+  if (fault) throw new Problem(chunkMessage(fault).code, chunkMessage(fault).params);
+  const run = store.restoreRun(head, links, recording.samples);
+  if (!recording.chain) run.keepSamples();
+  return runId;
+}
+
+/** The store's run may have gone on since the export. */
+function startsWith(events: readonly StoredEvent[], links: readonly StoredEvent[]): boolean {
+  const last = links.at(-1);
+  return last === undefined || events[last.index]?.hash === last.hash;
+}
+
+function chainAnew(recording: Recording, folder: string, wallAt: string): { head: RunHead; links: StoredEvent[] } {
+  const { context, events, samples } = recording;
+  const mark = sha256(canonical({ context, events, samples: sha256(encodeChunk(samples)) })).slice(0, 12);
+  const title = context['title'];
+  const head: RunHead = {
+    runId: context.run_id ?? `import-${mark}`,
+    title: typeof title === 'string' ? title : basename(resolve(folder)),
+    simulated: context['simulated'] === true,
+    startedAt: context.started_at ?? '',
+    context,
+  };
+  const links: StoredEvent[] = [];
+  let prevHash = genesisHash(head, sha256);
+  for (const [index, event] of events.entries()) {
+    const content = { id: `import-${index}`, event, who: 'import', wallAt };
+    const link = { ...nextLink(index, prevHash, content, sha256), event };
+    links.push(link);
+    prevHash = link.hash;
+  }
+  return { head, links };
+}

@@ -1,0 +1,8 @@
+/**
+ * The door of this room: a run as a folder of plain files, and back (docs/recording.md).
+ */
+export { exportRun } from './export.ts';
+export { importRecording } from './import.ts';
+export { type Recording, readRecording } from './read.ts';
+export { type RecordingCheck, verifyRecording } from './verify.ts';
+export { type RunToWrite, writeRecording } from './write.ts';

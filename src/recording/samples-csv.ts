@@ -1,0 +1,215 @@
+import { basename } from 'node:path';
+import type { Message } from '../core/message/message.ts';
+import { Problem } from '../core/message/problem.ts';
+import { type Channel, channels } from '../core/quantity/channels.ts';
+import { emptySample, roundToChannel, type Sample } from '../core/quantity/sample.ts';
+import { splitLine } from './csv.ts';
+import { eachLine } from './text-file.ts';
+
+/** The columns that every recording.csv has; cells may be empty. The others of channels.ts follow when present. */
+export const requiredColumns: readonly string[] = [
+  'time_s',
+  'turbidity_ntu',
+  'flow_lpm',
+  'pressure_bar',
+  'temperature_c',
+  'conductivity_us_cm',
+];
+
+/** Longer than any run; a Unix time is above it. */
+const maxTimeS = 1e7;
+const limits = { maxBytes: 1 << 30, maxLineLength: 65536 };
+const maxRows = 5_000_000;
+/** A sensor's noise about the end of its range (flow about zero), as a share of the range. */
+const slack = 0.005;
+
+export interface SamplesFile {
+  readonly samples: Sample[];
+  readonly remarks: Message[];
+  readonly bytes: number;
+  readonly sha256: string;
+}
+
+interface Header {
+  readonly separator: ',' | ';';
+  readonly width: number;
+  readonly timeAt: number;
+  /** Channel of each column, or null for one that is not ours. */
+  readonly byColumn: readonly (Channel | null)[];
+}
+
+function readHeader(line: string, file: string, remarks: Message[]): Header {
+  const separator = !line.includes(',') && line.includes(';') ? ';' : ',';
+  const names = splitLine(line, separator, file, 1).map((name) => name.trim());
+  const at = new Map<string, number>();
+  for (const [i, column] of names.entries()) {
+    if (at.has(column) && (requiredColumns.includes(column) || channels.some((c) => c.column === column)))
+      throw new Problem('recording-header-twice', { file, line: 1, column });
+    at.set(column, i);
+  }
+  for (const column of requiredColumns)
+    if (!at.has(column)) {
+      const found = names.join(separator).slice(0, 200);
+      throw new Problem('recording-header', { file, line: 1, column, found, expected: requiredColumns.join(',') });
+    }
+  const byColumn = names.map((name) => channels.find((c) => c.column === name) ?? null);
+  const strange = names.filter((name, i) => name !== 'time_s' && !byColumn[i]);
+  if (strange.length > 0)
+    remarks.push({ code: 'recording-columns-ignored', params: { file, found: strange.join(', ') } });
+  return { separator, width: names.length, timeAt: at.get('time_s') ?? 0, byColumn };
+}
+
+interface Slight {
+  count: number;
+  readonly line: number;
+}
+
+/** Reads rows one by one; what is odd but usable is counted. */
+class RowReader {
+  readonly samples: Sample[] = [];
+  readonly lines: number[] = [];
+  unordered = 0;
+  firstUnordered = 0;
+  decimalCommas = 0;
+  readonly slight = new Map<Channel, Slight>();
+  readonly #file: string;
+  readonly #header: Header;
+  #latestS = Number.NEGATIVE_INFINITY;
+
+  constructor(file: string, header: Header) {
+    this.#file = file;
+    this.#header = header;
+  }
+
+  /** Null when read; the widths when the row has too few cells. */
+  row(line: string, lineNumber: number): { found: number; expected: number } | null {
+    const { separator, width, timeAt, byColumn } = this.#header;
+    const cells = splitLine(line, separator, this.#file, lineNumber);
+    if (cells.length < width) return { found: cells.length, expected: width };
+    if (cells.length > width) throw this.#tooWide(lineNumber, cells.length);
+    const timeS = this.#time(cells[timeAt] ?? '', lineNumber);
+    const sample = emptySample(timeS);
+    for (let i = 0; i < width; i++) {
+      const channel = byColumn[i];
+      const cell = cells[i];
+      if (channel && cell) sample[channel.key] = this.#value(cell, channel, lineNumber);
+    }
+    if (timeS < this.#latestS) {
+      this.unordered += 1;
+      if (this.unordered === 1) this.firstUnordered = lineNumber;
+    } else this.#latestS = timeS;
+    if (this.samples.length >= maxRows)
+      throw new Problem('recording-too-large', {
+        file: this.#file,
+        found: `over ${maxRows} rows`,
+        expected: `${maxRows} rows`,
+      });
+    this.samples.push(sample);
+    this.lines.push(lineNumber);
+    return null;
+  }
+
+  #tooWide(line: number, found: number): Problem {
+    return new Problem('recording-row-width', { file: this.#file, line, found, expected: this.#header.width });
+  }
+
+  #number(cell: string, column: string, line: number): number | null {
+    const text = cell.trim();
+    if (text === '') return null;
+    let value = Number(text);
+    if (!Number.isFinite(value) && this.#header.separator === ';' && text.includes(',')) {
+      value = Number(text.replace(',', '.'));
+      if (Number.isFinite(value)) this.decimalCommas += 1;
+    }
+    // Number() also reads 0x1f, 0b1 and 0o7.
+    if (Number.isFinite(value) && !(text.length > 2 && /^[+-]?0[xob]/i.test(text))) return value;
+    const hint = /^\d+,\d+$/.test(text) ? ' with a decimal point' : '';
+    throw new Problem('recording-not-a-number', { file: this.#file, line, column, found: text.slice(0, 40), hint });
+  }
+
+  #time(cell: string, line: number): number {
+    const column = 'time_s';
+    const timeS = this.#number(cell, column, line);
+    if (timeS === null) throw new Problem('recording-time-missing', { file: this.#file, line, column });
+    if (timeS < 0 || timeS > maxTimeS)
+      throw new Problem('recording-time-range', { file: this.#file, line, column, found: timeS, max: maxTimeS });
+    return timeS;
+  }
+
+  #value(cell: string, channel: Channel, line: number): number | null {
+    const { column, min, max, unit, decimals } = channel;
+    const value = this.#number(cell, column, line);
+    if (value === null) return null;
+    if (value < min || value > max) {
+      const room = slack * (max - min);
+      if (value < min - room || value > max + room)
+        throw new Problem('recording-absurd', { file: this.#file, line, column, found: value, min, max, unit });
+      const known = this.slight.get(channel);
+      if (known) known.count += 1;
+      else this.slight.set(channel, { count: 1, line });
+    }
+    return roundToChannel(value, decimals);
+  }
+}
+
+/** Rows in time order, each time once; of doubled times the first row of the file wins. */
+function inOrder(reader: RowReader, file: string, remarks: Message[]): Sample[] {
+  const { samples, unordered, firstUnordered } = reader;
+  if (unordered > 0)
+    remarks.push({ code: 'recording-rows-unordered', params: { file, count: unordered, line: firstUnordered } });
+  const sorted = unordered > 0 ? [...samples].sort((a, b) => a.timeS - b.timeS) : samples;
+  const kept: Sample[] = [];
+  let doubled = 0;
+  let firstDoubled: Sample | null = null;
+  for (const row of sorted) {
+    if (kept.at(-1)?.timeS === row.timeS) {
+      doubled += 1;
+      firstDoubled ??= row;
+    } else kept.push(row);
+  }
+  if (firstDoubled) {
+    const line = reader.lines[samples.indexOf(firstDoubled)] ?? 0;
+    remarks.push({ code: 'recording-rows-doubled', params: { file, count: doubled, line } });
+  }
+  return kept;
+}
+
+/**
+ * recording.csv as samples. Tolerant of what spreadsheets and loggers do (order of columns, more columns, `;`, CR LF,
+ * byte order mark, empty lines, doubled and disordered rows: each remarked on); Problem with line and column for what
+ * cannot be meant. Values are rounded to their channel's resolution, as those of a live kit are.
+ */
+export function readSamples(path: string): SamplesFile {
+  const file = basename(path);
+  const remarks: Message[] = [];
+  let reader: RowReader | null = null;
+  let cut: number | null = null;
+  const { bytes, sha256 } = eachLine(path, limits, (line, lineNumber, ended) => {
+    if (line.trim() === '') return;
+    if (!reader) {
+      reader = new RowReader(file, readHeader(line, file, remarks));
+      return;
+    }
+    const short = reader.row(line, lineNumber);
+    if (short === null) return;
+    if (ended) throw new Problem('recording-row-width', { file, line: lineNumber, ...short });
+    cut = lineNumber;
+  });
+  return { ...finish(reader, cut, file, remarks), bytes, sha256 };
+}
+
+function finish(
+  reader: RowReader | null,
+  cut: number | null,
+  file: string,
+  remarks: Message[],
+): { samples: Sample[]; remarks: Message[] } {
+  if (!reader || reader.samples.length === 0) throw new Problem('recording-empty', { file });
+  const samples = inOrder(reader, file, remarks);
+  if (cut !== null) remarks.push({ code: 'recording-last-line-cut', params: { file, line: cut } });
+  if (reader.decimalCommas > 0)
+    remarks.push({ code: 'recording-decimal-comma', params: { file, count: reader.decimalCommas } });
+  for (const [{ column, min, max, unit }, { count, line }] of reader.slight)
+    remarks.push({ code: 'recording-outside-slightly', params: { file, column, min, max, unit, count, line } });
+  return { samples, remarks };
+}
