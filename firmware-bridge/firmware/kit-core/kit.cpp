@@ -29,7 +29,7 @@ void Kit::start() {
 void Kit::step() {
   board_.alive();
   const uint32_t nowMs = board_.nowMs();
-  readInputs();
+  readButton();
   listen();
   shine(nowMs);
   if (record_ == Record::none) {
@@ -41,11 +41,7 @@ void Kit::step() {
   }
 }
 
-void Kit::readInputs() {
-  uint32_t count = 0;
-  uint32_t lastUs = 0;
-  board_.pulses(count, lastUs);
-  milliHz_ = flow_.step(count, lastUs, board_.nowUs());
+void Kit::readButton() {
   if (button_.step(board_.buttonDown(), board_.nowMs())) passDue_ = true;
 }
 
@@ -118,6 +114,11 @@ void Kit::beginPack(uint32_t nowMs) {
   if (static_cast<int32_t>(nowMs - dueMs_) >= 0) dueMs_ = nowMs + periodMs;
   // The name is fixed once a pack was sent: a thermometer that comes late does not make a new kit before the next start.
   if (urn_[0] == '\0') name();
+  // Once a pack, so that the flow is the mean over the whole time between packs.
+  uint32_t count = 0;
+  uint32_t lastUs = 0;
+  board_.pulses(count, lastUs);
+  milliHz_ = flow_.step(count, lastUs, board_.nowUs());
   for (uint8_t i = 0; i < analogCount; i++) have_[i] = board_.analog(static_cast<Analog>(i), share_[i]);
   packMs_ = nowMs;
   helloNow_ = helloDue_;

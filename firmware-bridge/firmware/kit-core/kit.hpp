@@ -52,7 +52,7 @@ class Kit {
     rate, stepTurbidity, hiTurbidity, hiPressure, refused, end
   };
 
-  void readInputs();
+  void readButton();
   void listen();
   void obey(const Command& command);
   void zero(const char* channel);

@@ -1,0 +1,103 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { textLine } from '../../../firmware-bridge/wire/encode.ts';
+import { decodeLine } from '../../../firmware-bridge/wire/decode.ts';
+import { WireReader } from '../../../firmware-bridge/wire/wire-reader.ts';
+import { hostKit, noHost } from './build.ts';
+
+const bytes = (text: string): Uint8Array => new TextEncoder().encode(text);
+
+describe.skipIf(noHost)(`firmware core on the host${noHost ? ` (${noHost})` : ''}`, () => {
+  it('prints decimals that read back as the very number, for any integer and scale', () => {
+    const fixed = fc.tuple(fc.integer({ min: -2147483648, max: 2147483647 }), fc.integer({ min: 0, max: 9 }));
+    const packs = fc.sample(fc.array(fixed, { minLength: 1, maxLength: 8 }), { numRuns: 2000, seed: 11 });
+    const lines = hostKit(['encode'], `${packs.map((p) => p.flat().join(' ')).join('\n')}\n`)
+      .trimEnd()
+      .split('\n');
+    expect(lines).toHaveLength(packs.length);
+    for (const [i, line] of lines.entries()) {
+      const json = line.slice(0, line.lastIndexOf('*'));
+      const told = (JSON.parse(json) as { v: number }[]).map((r) => r.v);
+      expect(told).toEqual((packs[i] ?? []).map(([value, decimals]) => Number(`${value}e-${decimals}`)));
+      // The CRC and the line are what the bridge expects; without seq, boot and up it says so and nothing else.
+      const decoded = decodeLine(bytes(line));
+      expect(decoded.ok).toBe(false);
+      if (!decoded.ok) expect(decoded.reject.code).not.toBe('wire-crc');
+    }
+  });
+
+  it('makes packs that the bridge takes whole: every line of a minute, in order, none refused', () => {
+    const reader = new WireReader();
+    const packs = reader.push(bytes(hostKit(['run', '60'], '')));
+    expect(packs.length).toBeGreaterThan(580);
+    for (const [i, decoded] of packs.entries()) {
+      if (!decoded.ok) throw new Error(decoded.reject.code);
+      expect(decoded.pack.seq).toBe(i);
+      expect(decoded.pack.rejects).toEqual([]);
+      expect(decoded.pack.values.flowLpm).toBeCloseTo((100 / 450) * 60, 3);
+      expect(decoded.pack.values.pressureBar).toBeCloseTo(((13107 / 65536 - 0.1) / 0.8) * 10, 2);
+    }
+    expect(packs[0]?.ok && packs[0].pack.hello?.firmware).toBe('0.1.0');
+    expect(packs.filter((d) => d.ok && d.pack.pass)).toHaveLength(15);
+  });
+
+  it('understands every command that the bridge writes', () => {
+    const rates = fc.sample(fc.integer({ min: 5, max: 200 }), { numRuns: 200, seed: 5 }).map((r) => r / 10);
+    const lines = [
+      ...rates.map((v) => [{ bn: 'urn:dev:ow:28aa_', n: 'do-rate', u: '1/s', v }]),
+      [{ n: 'do-hello', vb: true }],
+      [{ n: 'do-zero', vs: 'pressure' }],
+      [{ n: 'do-blink', vb: true }],
+    ];
+    const text = lines.map((pack) => new TextDecoder().decode(textLine(JSON.stringify(pack)))).join('');
+    const told = hostKit(['commands'], text).trimEnd().split('\n');
+    expect(told).toEqual([...rates.map((v) => `rate ${v.toFixed(4)}`), 'hello', 'zero pressure', 'blink']);
+  });
+
+  it.each([
+    ['[{"n":"do-rate","v":0}]', 'do-rate needs v from 0.5 to 20'],
+    ['[{"n":"do-rate","v":1e1}]', 'not a pack of one record'],
+    ['[{"n":"do-hello","vb":true}]*0000', 'CRC does not fit the line'],
+    ['[{"n":"do-hello","vb":true}]*12ab', 'CRC is not four upper-case hex digits'],
+    ['[{"n":"do-hello"}]', 'do-hello needs vb true'],
+    ['[{"n":"do-zero","vs":""}]', 'do-zero needs vs with a channel'],
+    ['[{"n":"do-fly","vb":true}]', 'no such command'],
+    ['[{"n":"do-hello","vb":true},{"n":"do-blink","vb":true}]', 'not a pack of one record'],
+    [`[{"n":"${'x'.repeat(200)}"}]`, 'line longer than 128 bytes'],
+  ])('refuses %s, saying why', (line, why) => {
+    expect(hostKit(['commands'], `${line}\n`).trimEnd()).toBe(`refused ${why}`);
+  });
+
+  it('survives mutated command lines under the sanitizers', () => {
+    expect(mutated(20_000, 3)).toBe(20_000);
+  });
+});
+
+/** Sends mutations of good commands; the sanitizers end the program at the first fault, so an answer a line is proof. */
+export function mutated(count: number, seed: number): number {
+  const good = [
+    '[{"n":"do-hello","vb":true}]',
+    '[{"bn":"urn:dev:ow:28aa_","n":"do-rate","u":"1/s","v":12.5}]',
+    '[{"n":"do-zero","vs":"turbidity"}]',
+  ];
+  let state = seed;
+  const random = (below: number): number => {
+    state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
+    return Math.floor((state / 4294967296) * below);
+  };
+  const lines: string[] = [];
+  for (let i = 0; i < count; i++) {
+    const chars = [...(good[random(good.length)] ?? '')];
+    for (let m = random(4); m >= 0; m--) {
+      const at = random(chars.length + 1);
+      const kind = random(3);
+      if (kind === 0) chars.splice(at, 1);
+      else if (kind === 1) chars.splice(at, 0, String.fromCharCode(32 + random(95)));
+      else chars.splice(at, 1, '{}[]":,*\\0e-.'.charAt(random(13)));
+    }
+    lines.push(chars.join('') || 'x');
+  }
+  return hostKit(['commands'], `${lines.join('\n')}\n`)
+    .trimEnd()
+    .split('\n').length;
+}
