@@ -58,22 +58,31 @@ export class Envelope {
       this.#bins.push({ upS, offsetS });
       this.#binAt = upS;
       if (this.#bins.length > mostBins) this.#bins.shift();
-    } else if (offsetS < last.offsetS) this.#bins[this.#bins.length - 1] = { upS, offsetS };
-    else return;
-    this.#fit();
+      this.#fit();
+      return;
+    }
+    if (offsetS >= last.offsetS) return;
+    this.#bins[this.#bins.length - 1] = { upS, offsetS };
+    // Between bins the line changes only by a point under it; while it has no slope yet, it is that point.
+    if (offsetS >= this.offsetAt(upS)) return;
+    if (this.#spanS() >= leastSpanS) this.#fit();
+    else this.#anchor({ upS, offsetS });
+  }
+
+  #spanS(): number {
+    return (this.#bins[this.#bins.length - 1]?.upS ?? 0) - (this.#bins[0]?.upS ?? 0);
+  }
+
+  #anchor(point: Point): void {
+    this.#slope = 0;
+    this.#atUpS = point.upS;
+    this.#atOffsetS = point.offsetS;
   }
 
   #fit(): void {
     const bins = this.#bins;
-    const first = bins[0];
-    const last = bins[bins.length - 1];
-    if (!first || !last) return;
-    if (last.upS - first.upS < leastSpanS) {
-      const least = bins.reduce((a, b) => (b.offsetS < a.offsetS ? b : a));
-      this.#slope = 0;
-      this.#atUpS = least.upS;
-      this.#atOffsetS = least.offsetS;
-    } else this.#line(bins);
+    if (this.#spanS() >= leastSpanS) this.#line(bins);
+    else this.#anchor(bins.reduce((a, b) => (b.offsetS < a.offsetS ? b : a)));
     const over = bins.map((p) => p.offsetS - this.offsetAt(p.upS)).sort((a, b) => a - b);
     this.#excessS = over[over.length >> 1] ?? 0;
   }

@@ -11,7 +11,7 @@ export type TransportState =
   | { readonly kind: 'opening' }
   /** Bytes are coming, or may come at any moment. */
   | { readonly kind: 'open' }
-  /** Open, but no byte for longer than the kit's rate allows. */
+  /** Open, but no byte for longer than the kit's rate allows, or bytes of which no pack can be made. */
   | { readonly kind: 'silent'; readonly problem: TransportProblem }
   /** Not open; will try again in `retryInS`. */
   | { readonly kind: 'waiting'; readonly retryInS: number; readonly problem: TransportProblem }
