@@ -47,7 +47,7 @@ export interface OuterRoom {
 }
 
 export const outerRooms: readonly OuterRoom[] = [
-  { files: 'firmware-bridge/wire/**', ours: ['core/quantity', 'core/message'], packages: ['zod'], pure: true },
+  { files: 'firmware-bridge/wire/**', ours: ['core/quantity', 'core/message'], packages: ['zod', 'cborg'], pure: true },
   { files: 'firmware-bridge/clock/**', ours: ['core/quantity', 'core/message'], packages: [], pure: true },
   {
     files: 'firmware-bridge/calibration/**',
@@ -55,7 +55,7 @@ export const outerRooms: readonly OuterRoom[] = [
     packages: ['zod'],
     pure: true,
   },
-  { files: 'firmware-bridge/transport/**', ours: ['wire', 'core'], packages: ['serialport', 'mqtt', 'zod'] },
+  { files: 'firmware-bridge/transport/**', ours: ['wire', 'core'], packages: ['serialport', 'mqtt', 'aedes', 'zod'] },
   { files: 'src/store/**', ours: ['core'], packages: ['@photostructure/sqlite', 'zod', 'canonicalize'] },
   { files: 'src/recording/**', ours: ['core', 'store'], packages: ['udsv', 'zod', 'canonicalize'] },
   { files: 'src/server/**', ours: ['core'], packages: ['fastify', '@fastify/static', 'zod'] },
