@@ -5,7 +5,7 @@ export interface BocpdSettings {
   readonly reference: Reference;
   /** Expected samples between changes; the hazard is its inverse. Default 1000. */
   readonly meanRun?: number;
-  /** Declared when the regime began after the last declaration with at least this probability. Default 0.99. */
+  /** Declared when the regime began after the last declaration with at least this probability. Default 0.9. */
   readonly confidence?: number;
   /** Weight of the prior mean of a new regime, in samples: small lets a new mean lie far off. Default 0.02. */
   readonly priorSamples?: number;
@@ -53,7 +53,7 @@ export class Bocpd implements Detector {
     if (!(meanRun > 1)) throw new RangeError(`BOCPD needs a mean run over 1 sample; got ${meanRun}.`);
     this.logHazard = -Math.log(meanRun);
     this.logStay = Math.log1p(-1 / meanRun);
-    this.confidence = settings.confidence ?? 0.99;
+    this.confidence = settings.confidence ?? 0.9;
     this.kappa0 = settings.priorSamples ?? 0.02;
     this.alpha0 = settings.priorShape ?? 1;
     this.keep = settings.keep ?? 64;

@@ -1,0 +1,78 @@
+/**
+ * Speed of the change-point room, as JSON on stdout: off-line growth with the rows, and on-line samples a second.
+ * Run: npx tsx bench/changepoint.ts [--long]
+ */
+import os from 'node:os';
+import { Bocpd } from '../src/core/changepoint/bocpd.ts';
+import { MeanCost } from '../src/core/changepoint/cost-mean.ts';
+import { MeanVarCost } from '../src/core/changepoint/cost-mean-var.ts';
+import { SlopeCost } from '../src/core/changepoint/cost-slope.ts';
+import { Cusum } from '../src/core/changepoint/cusum.ts';
+import type { Detector } from '../src/core/changepoint/detector.ts';
+import { Ewma } from '../src/core/changepoint/ewma.ts';
+import { fpop } from '../src/core/changepoint/fpop.ts';
+import { Glr } from '../src/core/changepoint/glr.ts';
+import { pelt } from '../src/core/changepoint/pelt.ts';
+import { mbic } from '../src/core/changepoint/penalty.ts';
+
+/** Seeded Gaussian noise (mulberry32 and Box-Muller). */
+function gaussian(seed: number): () => number {
+  let s = seed;
+  const uniform = (): number => {
+    s = (s + 0x6d2b79f5) | 0;
+    let t = Math.imul(s ^ (s >>> 15), 1 | s);
+    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
+    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
+  };
+  return () => Math.sqrt(-2 * Math.log(1 - uniform())) * Math.cos(2 * Math.PI * uniform());
+}
+
+function levels(rows: number, every: number, seed: number): Float64Array {
+  const g = gaussian(seed);
+  return Float64Array.from({ length: rows }, (_, i) => 2 * (Math.floor(i / every) % 2) + g());
+}
+
+/** Median of three runs after one to warm up, seconds. */
+function time(work: () => void): number {
+  work();
+  const all = [0, 1, 2].map(() => {
+    const from = performance.now();
+    work();
+    return (performance.now() - from) / 1000;
+  });
+  return all.sort((a, b) => a - b)[1] ?? 0;
+}
+
+const long = process.argv.includes('--long');
+const results: Record<string, number> = {};
+const sizes = long ? [10_000, 100_000, 300_000, 1_000_000] : [10_000, 100_000, 1_000_000];
+for (const n of sizes) {
+  const dense = levels(n, 1000, 7);
+  const sparse = levels(n, Math.ceil(n / 6), 8);
+  results[`pelt mean, a change per 1000, ${n} rows, s`] = time(() => pelt(new MeanCost(dense), mbic(n, 1)));
+  results[`fpop mean, a change per 1000, ${n} rows, s`] = time(() => fpop(dense, { penalty: mbic(n, 1) }));
+  results[`fpop mean, five changes, ${n} rows, s`] = time(() => fpop(sparse, { penalty: mbic(n, 1) }));
+  results[`fpop biweight, five changes, ${n} rows, s`] = time(() => fpop(sparse, { penalty: mbic(n, 1), cap: 3 }));
+  if (n <= 100_000) {
+    results[`pelt mean and variance, a change per 1000, ${n} rows, s`] = time(() =>
+      pelt(new MeanVarCost(dense), mbic(n, 2)),
+    );
+    results[`pelt slope, a change per 1000, ${n} rows, s`] = time(() => pelt(new SlopeCost(dense), mbic(n, 2)));
+  }
+}
+const values = Float64Array.from({ length: 1_000_000 }, gaussian(9));
+const detectors: Record<string, () => Detector> = {
+  cusum: () => new Cusum({ reference: { samples: 500 }, h: 8 }),
+  ewma: () => new Ewma({ reference: { samples: 500 }, width: 5 }),
+  glr: () => new Glr({ reference: { samples: 500 }, threshold: 5.5 }),
+  bocpd: () => new Bocpd({ reference: { samples: 500 } }),
+};
+for (const [name, make] of Object.entries(detectors))
+  results[`on-line ${name}, million samples a second`] =
+    1 /
+    time(() => {
+      const d = make();
+      for (let i = 0; i < values.length; i++) d.step(values[i] ?? 0, i);
+    });
+const machine = { cpu: os.cpus()[0]?.model, cores: os.cpus().length, load: os.loadavg(), node: process.version };
+console.log(JSON.stringify({ machine, results }, null, 2));
