@@ -20,7 +20,9 @@ export function readJson<T>(
   const issue = checked.error.issues[0];
   const path_ = issue?.path ?? [];
   const found = path_.reduce<unknown>(step, raw);
-  const params = { path: path_.join('.') || '(whole)', detail: issue?.message ?? 'invalid', found: short(found) };
+  // What was received is told below, as it stands in the file.
+  const detail = (issue?.message ?? 'invalid').replace(/, received .*$/, '');
+  const params = { path: path_.join('.') || '(whole)', detail, found: short(found) };
   throw new Problem('recording-context', { file, ...params });
 }
 

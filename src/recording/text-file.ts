@@ -19,11 +19,15 @@ export function isFile(path: string): boolean {
   return statSync(path, { throwIfNoEntry: false })?.isFile() ?? false;
 }
 
-/** UTF-16 and UTF-32 betray themselves by their mark; binary files by zero bytes. */
+/** UTF-16 and UTF-32 betray themselves by their mark, they and binary files by zero bytes near the start. */
 function refuseOtherEncodings(file: string, bytes: Uint8Array): void {
   const [a, b] = bytes;
   const found =
-    (a === 0xff && b === 0xfe) || (a === 0xfe && b === 0xff) ? 'UTF-16' : bytes.includes(0) ? 'zero bytes' : null;
+    (a === 0xff && b === 0xfe) || (a === 0xfe && b === 0xff)
+      ? 'UTF-16'
+      : bytes.subarray(0, 16).includes(0)
+        ? 'zero bytes'
+        : null;
   if (found) throw new Problem('recording-encoding', { file, line: 1, found });
 }
 

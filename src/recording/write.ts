@@ -108,8 +108,8 @@ export function writeRecording(folder: string, run: RunToWrite): void {
   const context = run.chain ? contextOfRun(run.chain.head) : run.context;
   const events = run.chain ? eventsOf(run.chain) : [...run.events].sort((a, b) => a.timeS - b.timeS);
   const runId = context.run_id ?? '';
-  checkTarget(folder, runId);
   try {
+    checkTarget(folder, runId);
     mkdirSync(folder, { recursive: true });
     const samples = [...run.samples];
     const columns = columnsFor(samples);

@@ -27,7 +27,12 @@ export function sampleAt(timeS: number, turbidityNtu: number | null = timeS * 3)
 }
 
 export function eventOf(id: string, timeS = 1, event = 'agitate-end'): NewEvent {
-  return { id, event: { timeS, event, emitter: 'hall', note: '' }, who: 'loopback', wallAt: '2026-03-02T08:00:01.000Z' };
+  return {
+    id,
+    event: { timeS, event, emitter: 'hall', note: '' },
+    who: 'loopback',
+    wallAt: '2026-03-02T08:00:01.000Z',
+  };
 }
 
 /** What every store must do. `open` opens the same place again and again; `fresh` forgets what was there. */

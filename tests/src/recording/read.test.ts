@@ -1,0 +1,224 @@
+import { mkdirSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { Problem } from '../../../src/core/message/problem.ts';
+import { emptySample } from '../../../src/core/quantity/sample.ts';
+import { readRecording } from '../../../src/recording/recording.ts';
+import { context, folderWith, header, newPlace } from './samples.ts';
+
+const row = (timeS: number, turbidityNtu: number | null) => ({
+  ...emptySample(timeS),
+  turbidityNtu,
+  flowLpm: 12,
+  pressureBar: 1.2,
+  returnC: 40,
+  conductivityUsCm: 400,
+});
+const csv = (...lines: string[]): string => `${[header, ...lines].join('\n')}\n`;
+const two = [row(0, 1), row(1, 2)];
+
+function problemOf(folder: string): Problem {
+  try {
+    readRecording(folder);
+  } catch (error) {
+    if (error instanceof Problem) return error;
+    throw error;
+  }
+  throw new Error('nothing was wrong');
+}
+
+describe('what can be read', () => {
+  const readable: [string, string | Uint8Array, string[]][] = [
+    ['as written', csv('0,1,12,1.2,40,400', '1,2,12,1.2,40,400'), []],
+    ['CR LF', `${header}\r\n0,1,12,1.2,40,400\r\n1,2,12,1.2,40,400\r\n`, []],
+    ['no last line end', `${header}\n0,1,12,1.2,40,400\n1,2,12,1.2,40,400`, []],
+    ['a byte order mark', `\ufeff${csv('0,1,12,1.2,40,400', '1,2,12,1.2,40,400')}`, []],
+    ['empty lines', csv('', '0,1,12,1.2,40,400', ' ', '1,2,12,1.2,40,400', ''), []],
+    ['blanks in cells', csv('0, 1 ,12,1.2,40,400', '1,2,12,1.2,40,400'), []],
+    ['quoted cells', csv('"0","1",12,1.2,40,400', '1,2,12,1.2,40,400'), []],
+    ['exponents', csv('0,1e0,1.2E+1,12e-1,4e1,400', '1,2,12,1.2,40,400'), []],
+    ['semicolons', csv('0,1,12,1.2,40,400', '1,2,12,1.2,40,400').replaceAll(',', ';'), []],
+    [
+      'semicolons and decimal commas',
+      `${header.replaceAll(',', ';')}\n0;1;12;1,2;40;400\n1;2;12;1,2;40;400\n`,
+      ['recording-decimal-comma'],
+    ],
+    [
+      'other columns, in another order',
+      'note,conductivity_us_cm,temperature_c,pressure_bar,flow_lpm,turbidity_ntu,time_s\n' +
+        'x,400,40,1.2,12,1,0\ny,400,40,1.2,12,2,1\n',
+      ['recording-columns-ignored'],
+    ],
+    ['rows out of order', csv('1,2,12,1.2,40,400', '0,1,12,1.2,40,400'), ['recording-rows-unordered']],
+    [
+      'doubled rows: the first of the file wins',
+      csv('0,1,12,1.2,40,400', '1,2,12,1.2,40,400', '1,99,12,1.2,40,400'),
+      ['recording-rows-doubled'],
+    ],
+    ['a last line cut off', `${csv('0,1,12,1.2,40,400', '1,2,12,1.2,40,400')}2,3,12,1.`, ['recording-last-line-cut']],
+  ];
+  test.each(readable)('%s', (_, text, codes) => {
+    const { samples, remarks } = readRecording(folderWith({ 'recording.csv': text }));
+    expect(samples).toEqual(two);
+    expect(remarks.map((r) => r.code)).toEqual(codes);
+  });
+
+  test('an empty cell is a missing value', () => {
+    const { samples } = readRecording(folderWith({ 'recording.csv': csv('0,,12,1.2,40,400', '1,2,,,,') }));
+    expect(samples).toEqual([row(0, null), { ...emptySample(1), turbidityNtu: 2 }]);
+  });
+
+  test('further channels are read where they are', () => {
+    const text = `${header},supply_c,turbidity_out_ntu\n0,1,12,1.2,40,400,55.5,0.8\n`;
+    expect(readRecording(folderWith({ 'recording.csv': text })).samples).toEqual([
+      { ...row(0, 1), supplyC: 55.5, turbidityOutNtu: 0.8 },
+    ]);
+  });
+
+  test('values are rounded as those of a live kit are', () => {
+    const { samples } = readRecording(folderWith({ 'recording.csv': csv('0.1234567,1.00004999,12,1.2,40,400') }));
+    expect(samples[0]?.turbidityNtu).toBe(1);
+    expect(samples[0]?.timeS).toBe(0.1234567);
+  });
+
+  test('noise about zero flow is kept and remarked on', () => {
+    const { samples, remarks } = readRecording(folderWith({ 'recording.csv': csv('0,1,-0.02,1.2,40,400') }));
+    expect(samples[0]?.flowLpm).toBe(-0.02);
+    expect(remarks).toMatchObject([{ code: 'recording-outside-slightly', params: { column: 'flow_lpm', line: 2 } }]);
+  });
+
+  test('counts and first lines of odd rows are told', () => {
+    const text = csv('5,1,,,,', '3,1,,,,', '4,1,,,,', '', '4,1,,,,', '3,1,,,,');
+    const { samples, remarks } = readRecording(folderWith({ 'recording.csv': text }));
+    expect(samples.map((s) => s.timeS)).toEqual([3, 4, 5]);
+    expect(remarks).toEqual([
+      { code: 'recording-rows-unordered', params: { file: 'recording.csv', count: 4, line: 3 } },
+      { code: 'recording-rows-doubled', params: { file: 'recording.csv', count: 2, line: 7 } },
+    ]);
+  });
+
+  test('no events.csv is one visit, and said', () => {
+    const { events, remarks } = readRecording(folderWith({ 'events.csv': null }));
+    expect(events).toEqual([]);
+    expect(remarks.map((r) => r.code)).toEqual(['recording-no-events']);
+  });
+
+  test('events: unknown ones are kept, order is by time, notes may have quotes and lines', () => {
+    const text =
+      'time_s,event,emitter,note\r\n9,end,,\r\n2,emitter-open,hall,"said ""ok"",\nthen left"\r\n2,dog-barked,garage,\r\n';
+    const { events, remarks } = readRecording(folderWith({ 'events.csv': text }));
+    expect(events).toEqual([
+      { timeS: 2, event: 'emitter-open', emitter: 'hall', note: 'said "ok",\nthen left' },
+      { timeS: 2, event: 'dog-barked', emitter: 'garage', note: '' },
+      { timeS: 9, event: 'end', emitter: '', note: '' },
+    ]);
+    expect(remarks).toEqual([
+      { code: 'recording-events-unordered', params: { file: 'events.csv', count: 1 } },
+      { code: 'recording-emitter-unknown', params: { file: 'events.csv', line: 5, found: 'garage' } },
+    ]);
+  });
+
+  test('fields of the context that are not ours are kept', () => {
+    const more = { ...context, house: { storeys: 2 } };
+    expect(readRecording(folderWith({ 'context.json': JSON.stringify(more) })).context).toEqual(more);
+  });
+});
+
+describe('what cannot be read is one error that says what, where and what to do', () => {
+  const utf16 = new Uint8Array(Buffer.from(`\ufeff${header}\n`, 'utf16le'));
+  const latin1 = new Uint8Array(Buffer.from('time_s,event,emitter,note\n1,note,,K\u00fcche\n', 'latin1'));
+  const events = (line: string): string => `time_s,event,emitter,note\n1,note,,\n${line}\n`;
+  const wrong: [string, Record<string, string | Uint8Array | null>, string, Record<string, unknown>][] = [
+    ['no recording.csv', { 'recording.csv': null }, 'recording-no-file', {}],
+    ['no context.json', { 'context.json': null }, 'recording-no-file', {}],
+    ['an empty file', { 'recording.csv': '' }, 'recording-empty', {}],
+    ['a header alone', { 'recording.csv': csv() }, 'recording-empty', {}],
+    [
+      'a column missing',
+      { 'recording.csv': csv('0,1').replace('flow_lpm,', '') },
+      'recording-header',
+      { line: 1, column: 'flow_lpm' },
+    ],
+    ['a column twice', { 'recording.csv': `${header},flow_lpm\n` }, 'recording-header-twice', { column: 'flow_lpm' }],
+    [
+      'text for a number',
+      { 'recording.csv': csv('0,1,12,1.2,40,400', '1,2,twelve,1.2,40,400') },
+      'recording-not-a-number',
+      { file: 'recording.csv', line: 3, column: 'flow_lpm', found: 'twelve' },
+    ],
+    ['NaN', { 'recording.csv': csv('0,NaN,,,,') }, 'recording-not-a-number', { found: 'NaN', column: 'turbidity_ntu' }],
+    ['Infinity', { 'recording.csv': csv('0,-Infinity,,,,') }, 'recording-not-a-number', { found: '-Infinity' }],
+    ['an overflow', { 'recording.csv': csv('0,1e999,,,,') }, 'recording-not-a-number', { found: '1e999' }],
+    ['a hexadecimal number', { 'recording.csv': csv('0,0x1f,,,,') }, 'recording-not-a-number', { found: '0x1f' }],
+    ['a decimal comma in quotes', { 'recording.csv': csv('0,"1,5",,,,') }, 'recording-not-a-number', { found: '1,5' }],
+    ['a negative time', { 'recording.csv': csv('-1,1,,,,') }, 'recording-time-range', { line: 2, found: -1 }],
+    ['a Unix time', { 'recording.csv': csv('1772438400,1,,,,') }, 'recording-time-range', { found: 1772438400 }],
+    ['no time', { 'recording.csv': csv(',1,,,,') }, 'recording-time-missing', { line: 2 }],
+    [
+      'an absurd value',
+      { 'recording.csv': csv('0,1,12,1.2,400,400') },
+      'recording-absurd',
+      { line: 2, column: 'temperature_c', found: 400, max: 130 },
+    ],
+    ['a clearly negative flow', { 'recording.csv': csv('0,1,-12,1.2,40,400') }, 'recording-absurd', { found: -12 }],
+    ['too few cells', { 'recording.csv': csv('0,1,2') }, 'recording-row-width', { line: 2, found: 3, expected: 6 }],
+    ['too many cells', { 'recording.csv': csv('0,1,2,3,4,5,6') }, 'recording-row-width', { found: 7, expected: 6 }],
+    ['a quote left open', { 'recording.csv': csv('0,"1,,,,') }, 'recording-quote', { line: 2 }],
+    ['UTF-16', { 'recording.csv': utf16 }, 'recording-encoding', { found: 'UTF-16' }],
+    ['zero bytes', { 'recording.csv': 'PK\u0003\u0004\u0000\u0000' }, 'recording-encoding', { found: 'zero bytes' }],
+    ['Latin-1', { 'events.csv': latin1 }, 'recording-encoding', { file: 'events.csv' }],
+    ['a line without end', { 'recording.csv': csv('0'.repeat(3_000_000)) }, 'recording-too-large', {}],
+    ['no JSON', { 'context.json': '{"emitters": [\n{]}' }, 'recording-json', { file: 'context.json', line: 2 }],
+    [
+      'a context that lacks something',
+      { 'context.json': JSON.stringify({ ...context, loop_volume_l: undefined }) },
+      'recording-context',
+      { path: 'loop_volume_l', found: 'nothing' },
+    ],
+    [
+      'a volume that is none',
+      { 'context.json': JSON.stringify({ ...context, emitters: [{ id: 'a', name: 'A', volume_l: -3 }] }) },
+      'recording-context',
+      { path: 'emitters.0.volume_l', found: '-3' },
+    ],
+    [
+      'an emitter twice',
+      { 'context.json': JSON.stringify({ ...context, emitters: [context.emitters[0], context.emitters[0]] }) },
+      'recording-context',
+      { path: 'emitters.1.id' },
+    ],
+    ['an event without a name', { 'events.csv': events('2,,,') }, 'recording-event-name', { line: 3, column: 'event' }],
+    ['an event of a wrong name', { 'events.csv': events('2,Emitter Open,,') }, 'recording-event-name', { line: 3 }],
+    ['an event before the start', { 'events.csv': events('-2,note,,') }, 'recording-time-range', { line: 3 }],
+    ['an event at no time', { 'events.csv': events('soon,note,,') }, 'recording-not-a-number', { found: 'soon' }],
+    [
+      'a note too long',
+      { 'events.csv': events(`2,note,,${'x'.repeat(2001)}`) },
+      'recording-text-long',
+      { column: 'note', found: 2001 },
+    ],
+    [
+      'events without a column',
+      { 'events.csv': 'time_s,event,note\n' },
+      'recording-header',
+      { file: 'events.csv', column: 'emitter' },
+    ],
+    ['a wide event row', { 'events.csv': events('2,note,,a,b') }, 'recording-row-width', { line: 3, found: 5 }],
+  ];
+  test.each(wrong)('%s', (_, files, code, params) => {
+    const problem = problemOf(folderWith(files));
+    expect(problem.code).toBe(code);
+    expect(problem.params).toMatchObject(params);
+    // A text of our own, with nothing left unfilled.
+    expect(problem.message).toMatch(/^[\w/].*\.$/s);
+    expect(problem.message).not.toMatch(/undefined|\[object|^recording-/);
+  });
+
+  test('a folder that is not there, and a file in its place', () => {
+    expect(problemOf(newPlace()).code).toBe('recording-no-folder');
+    const file = newPlace();
+    mkdirSync(join(file, '..'), { recursive: true });
+    writeFileSync(file, 'PK');
+    expect(problemOf(file).code).toBe('recording-not-a-folder');
+  });
+});
