@@ -1,0 +1,68 @@
+import type { ChamberSpec } from './house.ts';
+import { at, background, carried, dirtKinds, echo, firstSlot, type Water } from './water.ts';
+
+/**
+ * The rig's capture chambers: they hold back a share of the dirt and let the rest pass on into the circuit, where it
+ * comes round again as the echo. The more they hold, the more passes and the less flows. Shape (quadratic in the load,
+ * so that the trouble comes late) is our own; sizes are invented.
+ */
+export class Chambers {
+  readonly spec: ChamberSpec;
+  readonly content: Water;
+  caughtNtuL = 0;
+  /** Dirt of fresh kinds that went on as echo, and echo caught, NTU l so far. */
+  passedNtuL = 0;
+  readonly #inflow: Water = new Float64Array(carried);
+
+  constructor(spec: ChamberSpec, fill: Water) {
+    this.spec = spec;
+    this.content = fill.slice();
+  }
+
+  get load(): number {
+    return Math.min(1, this.caughtNtuL / this.spec.capacityNtuL);
+  }
+
+  /** Share of fresh dirt that passes now. */
+  get passFraction(): number {
+    return this.spec.passEmpty + (this.spec.passFull - this.spec.passEmpty) * this.load ** 2;
+  }
+
+  /** Resistance now, times that of the clean rig. */
+  get resistance(): number {
+    return 1 + this.spec.blockage * this.load ** 2;
+  }
+
+  /** Water from the sensor comes in; an equal amount has left with the content as it was before. */
+  take(litres: number, inflow: Water): void {
+    const fresh = this.passFraction;
+    const again = fresh ** this.spec.finerPower;
+    const finest = fresh ** this.spec.backgroundPower;
+    const mixed = this.#inflow;
+    mixed.set(inflow);
+    mixed[background] = at(inflow, background) * finest;
+    let echoes = at(inflow, echo) * again;
+    for (let k = firstSlot; k < dirtKinds; k += 1) {
+      echoes += at(inflow, k) * fresh;
+      mixed[k] = 0;
+    }
+    mixed[echo] = echoes;
+    let caught = 0;
+    for (let k = 0; k < dirtKinds; k += 1) caught += at(inflow, k) - at(mixed, k);
+    this.caughtNtuL += caught * litres;
+    const share = litres / this.spec.volumeL;
+    for (let k = 0; k < carried; k += 1)
+      this.content[k] = at(this.content, k) + (at(mixed, k) - at(this.content, k)) * share;
+  }
+
+  /** Rinsed out and put back; returns the dirt that left. */
+  empty(): number {
+    const out = this.caughtNtuL;
+    this.caughtNtuL = 0;
+    return out;
+  }
+
+  held(kind: number): number {
+    return at(this.content, kind) * this.spec.volumeL;
+  }
+}

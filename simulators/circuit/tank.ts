@@ -1,0 +1,48 @@
+import { at, carried, dirtKinds, type Water } from './water.ts';
+
+/**
+ * A stirred volume. Over a step with constant inflow its content follows dc/dt = (Q/V)(c_in - c), solved exactly, so it
+ * is stable and positive for any step; what leaves is what came in less what stayed, so that dirt is neither made nor
+ * lost (residence-time theory of the stirred tank, e.g. Levenspiel, Chemical Reaction Engineering, 3rd ed., ch. 11-14).
+ */
+export class Tank {
+  volumeL: number;
+  readonly content: Water;
+
+  constructor(volumeL: number, content: Water) {
+    this.volumeL = volumeL;
+    this.content = content.slice();
+  }
+
+  /** Push `litres` of `inflow` through; `outflow` receives the mean of what leaves (may be the same array). */
+  through(litres: number, inflow: Water, outflow: Water): void {
+    if (litres <= 0) return;
+    const gone = -Math.expm1(-litres / this.volumeL);
+    const back = this.volumeL / litres;
+    for (let k = 0; k < carried; k += 1) {
+      const into = at(inflow, k);
+      const change = (into - at(this.content, k)) * gone;
+      this.content[k] = at(this.content, k) + change;
+      outflow[k] = into - change * back;
+    }
+  }
+
+  /** Dirt of one kind held, NTU l. */
+  held(kind: number): number {
+    return at(this.content, kind) * this.volumeL;
+  }
+
+  relabel(from: number, to: number): void {
+    this.content[to] = at(this.content, to) + at(this.content, from);
+    this.content[from] = 0;
+  }
+
+  /** Share of all dirt that falls out; returns what fell of each kind through `fallen` (added, NTU l). */
+  settle(share: number, fallen: Float64Array): void {
+    for (let k = 0; k < dirtKinds; k += 1) {
+      const lost = at(this.content, k) * share;
+      this.content[k] = at(this.content, k) - lost;
+      fallen[k] = at(fallen, k) + lost * this.volumeL;
+    }
+  }
+}
