@@ -13,6 +13,13 @@ export interface ChipInputs {
   buttonDown: boolean;
 }
 
+export interface ChipOptions {
+  /** Numbers from which the ROM codes of the two thermometers are made. */
+  readonly serials?: readonly [number, number];
+  /** Noise of the converter at each conversion, in its own steps. */
+  readonly converterNoise?: () => number;
+}
+
 const clockHz = 16_000_000;
 const cyclesPerUs = clockHz / 1e6;
 
@@ -50,12 +57,12 @@ export class AvrChip {
   #toChip: number[] = [];
   #nextPulseCycle = 0;
   #cyclesBefore = 0;
-  readonly #serials: readonly [number, number];
+  readonly #options: Required<ChipOptions>;
 
-  constructor(program: Uint16Array, inputs: ChipInputs, serials: readonly [number, number] = [0x16831e, 0x16832f]) {
+  constructor(program: Uint16Array, inputs: ChipInputs, options: ChipOptions = {}) {
     this.#program = program;
     this.inputs = inputs;
-    this.#serials = serials;
+    this.#options = { serials: [0x16831e, 0x16832f], converterNoise: () => 0, ...options };
     this.#powerUp();
   }
 
@@ -103,7 +110,7 @@ export class AvrChip {
       const channel = input.type === avr.ADCMuxInputType.SingleEnded ? input.channel : -1;
       const { pressureShare, turbidityShare, conductivityShare } = this.inputs;
       const share = [pressureShare, turbidityShare, conductivityShare][channel] ?? 0;
-      const code = Math.max(0, Math.min(1023, Math.floor(share * 1024)));
+      const code = Math.max(0, Math.min(1023, Math.floor(share * 1024 + this.#options.converterNoise())));
       cpu.addClockEvent(() => adc.completeADCRead(code), adc.sampleCycles);
     };
   }
@@ -120,7 +127,7 @@ export class AvrChip {
       portD.addListener(() => thermometer.master(portD.pinState(pin) === avr.PinState.Low));
       return thermometer;
     };
-    this.#thermometers = [line(4, this.#serials[0]), line(5, this.#serials[1])];
+    this.#thermometers = [line(4, this.#options.serials[0]), line(5, this.#options.serials[1])];
   }
 
   /** Let the chip live for `seconds` of its own time. */
