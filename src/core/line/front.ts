@@ -44,8 +44,7 @@ export class Fronts {
     const a = this.due.step(capped, t);
     const b = this.free.step(capped, t);
     const found = due ? (a ?? b) : b;
-    if (level < this.reference) this.reference += 0.4 * (level - this.reference);
-    else this.reference += 0.02 * Math.min(level - this.reference, 3 * sd);
+    this.follow(level, sd, Math.max(this.due.level, this.free.level) > 0.15);
     if (!found) return null;
     this.rising = true;
     this.top = level;
@@ -53,6 +52,14 @@ export class Fronts {
     this.due.reset();
     this.free.reset();
     return { onsetS: found.onsetT, saidS: t };
+  }
+
+  /** A sure fall is followed at once, a rise slowly, and hardly at all while one is being weighed. */
+  private follow(level: number, sd: number, weighing: boolean): void {
+    const off = level - this.reference;
+    if (off < -2 * sd) this.reference += 0.35 * off;
+    else if (off < 0 || !weighing) this.reference += 0.1 * off;
+    else this.reference += 0.02 * Math.min(off, 2 * sd);
   }
 
   /** The line was blind or still: what comes next is compared with nothing before. */
