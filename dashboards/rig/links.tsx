@@ -1,0 +1,68 @@
+import { useEffect } from 'preact/hooks';
+import { ageText } from '../shared/format.ts';
+import { setTheme, theme } from '../shared/theme.ts';
+import { keepAwake } from './awake.ts';
+import { linkState, silenceS, soundReady, view } from './model.ts';
+
+const names = { sensor: 'Sensors', kit: 'Kit', bridge: 'Bridge' } as const;
+
+/** The four links from the sensor to this page, each with its age; what is wrong takes the whole line. */
+export function Strip() {
+  useEffect(() => keepAwake(), []);
+  const state = linkState.value;
+  const now = view.value;
+  if (state === 'misread') return <Misread />;
+  if (state === 'lost')
+    return (
+      <p class="strip is-lost" role="alert">
+        {silenceS.value === null
+          ? 'The bridge does not answer. Trying again, for as long as it takes.'
+          : `No word from the bridge for ${Math.round(silenceS.value)} s. What you see is old; the rig's record goes on. Trying again.`}
+      </p>
+    );
+  const trouble = now?.links.find((link) => link.state === 'trouble');
+  if (trouble)
+    return (
+      <p class="strip is-trouble" role="alert">
+        <b>{names[trouble.id]}:</b> {trouble.text}
+      </p>
+    );
+  return (
+    <header class="strip">
+      <h1>{now?.title ?? 'Limpid'}</h1>
+      {now?.simulated === true && <b class="rehearsal">Rehearsal: simulated water</b>}
+      <ul class="links" aria-label="Links">
+        {now?.links.map((link) => (
+          <li key={link.id} title={link.text} class={`is-${link.state}`}>
+            {names[link.id]} {link.state === 'off' ? 'off' : link.ageS === null ? 'no word yet' : ageText(link.ageS)}
+          </li>
+        ))}
+        <li title="Seconds since this page heard the bridge">Page {ageText(silenceS.value ?? 0)}</li>
+      </ul>
+      <span class="chip">{soundReady.value ? 'sound on' : 'sound: touch once'}</span>
+      <button type="button" class="tool" onClick={() => setTheme(theme.value === 'dark' ? 'light' : 'dark')}>
+        {theme.value === 'dark' ? 'Light' : 'Dark'}
+      </button>
+    </header>
+  );
+}
+
+const reloadKey = 'limpid-reloaded';
+
+/** After the bridge was renewed its page was too: reload, once a minute at most, else ask for it. */
+function Misread() {
+  useEffect(() => {
+    const lastMs = Number(sessionStorage.getItem(reloadKey) ?? 0);
+    if (Date.now() - lastMs < 60_000) return;
+    sessionStorage.setItem(reloadKey, String(Date.now()));
+    location.reload();
+  }, []);
+  return (
+    <p class="strip is-lost" role="alert">
+      The bridge speaks otherwise than this page.
+      <button type="button" class="tool" onClick={() => location.reload()}>
+        Reload
+      </button>
+    </p>
+  );
+}

@@ -1,0 +1,32 @@
+import { useEffect, useRef, useState } from 'preact/hooks';
+import { ageText, ntuText } from '../shared/format.ts';
+import { linkState, newest } from './model.ts';
+
+const changeMs = 500;
+const greyS = 3;
+const dashS = 10;
+
+/** The live turbidity: changes twice a second at most, greys with its age after 3 s, gives way to a dash after 10 s. */
+export function LiveFigure() {
+  const now = newest.value;
+  const [shown, setShown] = useState(now);
+  const lastMs = useRef(0);
+  useEffect(() => {
+    if (performance.now() - lastMs.current < changeMs) return;
+    lastMs.current = performance.now();
+    setShown(now);
+  }, [now]);
+  const ageS = now?.ageS ?? Number.POSITIVE_INFINITY;
+  const gone = shown === null || ageS >= dashS;
+  const old = !gone && (ageS >= greyS || linkState.value !== 'live');
+  const last = now === null ? 'no reading yet' : `last ${ntuText(now.value)} NTU, ${ageText(ageS)} ago`;
+  return (
+    <section class={`figure${old ? ' is-old' : ''}${gone ? ' is-gone' : ''}`} aria-label="Turbidity, return">
+      <p class="big">
+        <span class="digits">{gone || shown === null ? '\u2013' : ntuText(shown.value)}</span>
+        <span class="unit">NTU</span>
+      </p>
+      <p class="under">{gone ? last : old ? `${ageText(ageS)} old` : 'return, live'}</p>
+    </section>
+  );
+}

@@ -1,0 +1,109 @@
+import { effect } from '@preact/signals';
+import { useEffect, useRef } from 'preact/hooks';
+import type { TraceColumn } from '../../src/server/protocol.ts';
+import { createChart, type Line } from '../shared/chart.ts';
+import { fixedText } from '../shared/format.ts';
+import { createRange } from '../shared/range.ts';
+import { theme } from '../shared/theme.ts';
+import { buffer, clockMs, linkState, rowsCame, runNowS } from './model.ts';
+import { drawOnRows, originS, shownSpan } from './trace.tsx';
+
+interface Small {
+  readonly title: string;
+  readonly unit: string;
+  readonly decimals: number;
+  readonly usualTop: number;
+  readonly lines: readonly Line[];
+}
+
+const line = (column: TraceColumn, token: Line['token'], dash?: readonly number[]): Line => ({
+  column,
+  token,
+  width: 2,
+  ...(dash ? { dash } : {}),
+});
+
+const smalls: readonly Small[] = [
+  { title: 'Flow', unit: 'l/min', decimals: 1, usualTop: 20, lines: [line('flowLpm', 'flow')] },
+  { title: 'Pressure', unit: 'bar', decimals: 2, usualTop: 3, lines: [line('pressureBar', 'pressure', [12, 4])] },
+  {
+    title: 'Supply, return',
+    unit: '\u00b0C',
+    decimals: 0,
+    usualTop: 100,
+    lines: [line('supplyC', 'temperature'), line('returnC', 'temperature', [3, 3])],
+  },
+  {
+    title: 'Conductivity',
+    unit: '\u00b5S/cm',
+    decimals: 0,
+    usualTop: 2000,
+    lines: [line('conductivityUsCm', 'conductivity', [12, 3, 3, 3])],
+  },
+];
+
+const staleS = 3;
+
+function highest(columns: readonly TraceColumn[]): number | null {
+  const span = shownSpan();
+  let top: number | null = null;
+  for (let i = buffer.indexAt(span.fromS); i < buffer.length; i += 1)
+    for (const column of columns) {
+      const value = buffer.at(column, i);
+      if (!Number.isNaN(value) && (top === null || value > top)) top = value;
+    }
+  return top;
+}
+
+function SmallTrace({ small }: { small: Small }) {
+  const host = useRef<HTMLDivElement>(null);
+  useEffect(() => {
+    if (host.current === null) return undefined;
+    const range = createRange(small.usualTop);
+    const columns = small.lines.map((l) => l.column);
+    let top = small.usualTop;
+    const chart = createChart(host.current, {
+      lines: small.lines,
+      y: { kind: 'linear', range: () => [0, top] },
+      axes: false,
+    });
+    const stopDrawing = drawOnRows(() => {
+      top = range.top(highest(columns), performance.now());
+      chart.draw(buffer, shownSpan(), originS(null));
+    }, 450);
+    const stopTheme = effect(() => {
+      theme.value;
+      chart.restyle();
+    });
+    return () => {
+      stopDrawing();
+      stopTheme();
+      chart.destroy();
+    };
+  }, [small]);
+  clockMs.value;
+  // Read without following: the figures change with the clock, four times a second, not with every row.
+  rowsCame.peek();
+  const figures = small.lines.map((l) => buffer.lastOf(l.column));
+  const old = linkState.value !== 'live' || figures.some((f) => f !== null && runNowS() - f.timeS > staleS * 20);
+  const text = figures.map((f) => (f === null ? '\u2013' : fixedText(f.value, small.decimals))).join(' / ');
+  return (
+    <section class={`small${old ? ' is-old' : ''}`} aria-label={small.title}>
+      <p class="small-title">
+        {small.title} <span>{small.unit}</span>
+      </p>
+      <p class="small-figure">{text}</p>
+      <div class="small-plot" ref={host} />
+    </section>
+  );
+}
+
+export function SmallTraces() {
+  return (
+    <div class="smalls">
+      {smalls.map((small) => (
+        <SmallTrace key={small.title} small={small} />
+      ))}
+    </div>
+  );
+}

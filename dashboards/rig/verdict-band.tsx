@@ -1,0 +1,64 @@
+import { useLayoutEffect, useRef } from 'preact/hooks';
+import type { RunView } from '../../src/server/protocol.ts';
+import { linkState, view } from './model.ts';
+import { Shape } from './shape.tsx';
+
+type Kind = RunView['band']['kind'];
+const way: readonly { kind: Kind; label: string }[] = [
+  { kind: 'watching', label: 'watching' },
+  { kind: 'carrying', label: 'carrying' },
+  { kind: 'settling', label: 'settling' },
+  { kind: 'clear', label: 'clear' },
+  { kind: 'done', label: 'done' },
+];
+
+/** The largest size at which the words stand on two lines at most; never under the size that is read at two metres. */
+function fit(words: HTMLElement): void {
+  const style = getComputedStyle(words);
+  const least = Number.parseFloat(style.getPropertyValue('--words-least'));
+  const most = Number.parseFloat(style.getPropertyValue('--words-most'));
+  for (const size of [most, (most + least) / 2, least]) {
+    words.style.fontSize = `${size}px`;
+    const lines = words.scrollHeight / size;
+    if (lines < 1.6 && words.scrollWidth <= words.clientWidth + 1) return;
+  }
+}
+
+/** Words, shape and place on the way say the state; colour only repeats it. */
+export function VerdictBand() {
+  const words = useRef<HTMLParagraphElement>(null);
+  const band = view.value?.band;
+  useLayoutEffect(() => {
+    const element = words.current;
+    if (element === null) return;
+    const again = () => fit(element);
+    again();
+    addEventListener('resize', again);
+    return () => removeEventListener('resize', again);
+  }, [band?.words]);
+  if (!band) return null;
+  const old = linkState.value !== 'live';
+  return (
+    <section class={`band kind-${band.kind}${old ? ' is-old' : ''}`} aria-label="Verdict">
+      <div class="state">
+        <Shape kind={band.kind} size={92} />
+      </div>
+      <div class="said">
+        <p class="words" ref={words} role="status">
+          {band.words}
+        </p>
+        <p class="do-now">
+          {band.emitter !== null && <b>{band.emitter}</b>}
+          <span>{band.doNow}</span>
+        </p>
+      </div>
+      <ol class="way" aria-hidden="true">
+        {way.map((step) => (
+          <li key={step.kind} class={step.kind === band.kind ? 'here' : ''}>
+            {step.label}
+          </li>
+        ))}
+      </ol>
+    </section>
+  );
+}

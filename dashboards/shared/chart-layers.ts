@@ -1,0 +1,215 @@
+import type { RunView } from '../../src/server/protocol.ts';
+import type { Paper } from './chart.ts';
+import { ntuText } from './format.ts';
+import type { Span } from './plot-data.ts';
+import { colour, type Token } from './theme.ts';
+
+/** What is drawn into the turbidity chart so that a person sees why: under the trace, over it, and in the lane above it. */
+export interface Picture {
+  readonly view: RunView;
+  readonly nowS: number;
+  /** Last plotted turbidity, from where the forecast starts. */
+  readonly last: { readonly timeS: number; readonly value: number } | null;
+  /** Spans in which nothing was measured. */
+  readonly gaps: readonly Span[];
+  readonly emitterName: (id: string) => string;
+}
+
+function write(paper: Paper, text: string, x: number, y: number, token: Token, align: CanvasTextAlign = 'left'): void {
+  const { ctx, px } = paper;
+  ctx.font = `${18 * px}px system-ui, sans-serif`;
+  ctx.textAlign = align;
+  ctx.textBaseline = 'middle';
+  // A rim of the ground colour keeps words readable where they cross a line.
+  ctx.lineWidth = 4 * px;
+  ctx.strokeStyle = colour('ground');
+  ctx.strokeText(text, x, y);
+  ctx.fillStyle = colour(token);
+  ctx.fillText(text, x, y);
+}
+
+function line(paper: Paper, x0: number, y0: number, x1: number, y1: number, token: Token, width: number): void {
+  const { ctx, px } = paper;
+  ctx.strokeStyle = colour(token);
+  ctx.lineWidth = width * px;
+  ctx.beginPath();
+  ctx.moveTo(x0, y0);
+  ctx.lineTo(x1, y1);
+  ctx.stroke();
+}
+
+function clipped(paper: Paper, fromS: number, toS: number): readonly [number, number] | null {
+  const x0 = Math.max(paper.left, paper.x(fromS));
+  const x1 = Math.min(paper.right, paper.x(toS));
+  return x1 > x0 ? [x0, x1] : null;
+}
+
+/** Diagonal lines, never a grey fill: they are told from any colour. */
+function hatch(paper: Paper, x0: number, x1: number, token: Token): void {
+  const { ctx, px, top, bottom } = paper;
+  ctx.save();
+  ctx.beginPath();
+  ctx.rect(x0, top, x1 - x0, bottom - top);
+  ctx.clip();
+  ctx.strokeStyle = colour(token);
+  ctx.lineWidth = 1 * px;
+  ctx.beginPath();
+  const height = bottom - top;
+  const first = Math.floor((x0 - height) / (12 * px)) * 12 * px;
+  for (let x = first; x < x1; x += 12 * px) {
+    ctx.moveTo(x, bottom);
+    ctx.lineTo(x + height, top);
+  }
+  ctx.stroke();
+  ctx.restore();
+}
+
+/** Under the trace: where nothing can be said, where it was clear, the background and the clear level. */
+export function drawUnder(paper: Paper, { view, nowS, gaps }: Picture): void {
+  const { ctx, px } = paper;
+  for (const clear of view.clears) {
+    const at = clipped(paper, clear.fromS, clear.toS ?? nowS);
+    if (!at) continue;
+    ctx.fillStyle = colour('good-soft');
+    ctx.fillRect(at[0], paper.top, at[1] - at[0], paper.bottom - paper.top);
+    ctx.fillStyle = colour('good');
+    ctx.fillRect(at[0], paper.bottom - 5 * px, at[1] - at[0], 5 * px);
+  }
+  for (const span of view.withheldSpans) {
+    const at = clipped(paper, span.fromS, span.toS ?? nowS);
+    if (at) hatch(paper, at[0], at[1], 'hair');
+  }
+  for (const gap of gaps) {
+    const at = clipped(paper, gap.fromS, gap.toS);
+    if (!at) continue;
+    hatch(paper, at[0], at[1], 'ink');
+    const text = `no data ${Math.round(gap.toS - gap.fromS)} s`;
+    if (at[1] - at[0] > 120 * px) write(paper, text, (at[0] + at[1]) / 2, paper.top + 16 * px, 'ink', 'center');
+  }
+}
+
+/** Names of the two levels at their right end, where the future is empty. */
+function drawLevels(paper: Paper, { view, nowS }: Picture): void {
+  const { px } = paper;
+  const { backgroundNtu, clearLevelNtu } = view.figures;
+  const from = Math.min(paper.right, paper.x(nowS));
+  const labels: { y: number; text: string; token: Token }[] = [];
+  if (clearLevelNtu !== null && clearLevelNtu > 0.5) {
+    const y = paper.y(clearLevelNtu);
+    line(paper, from, y, paper.right, y, 'good', 1.5);
+    labels.push({ y: y - 13 * px, text: `clear under ${ntuText(clearLevelNtu)}`, token: 'good' });
+  }
+  if (backgroundNtu !== null && backgroundNtu > 0.5) {
+    const y = paper.y(backgroundNtu);
+    labels.push({ y: y + 14 * px, text: `background ${ntuText(backgroundNtu)}`, token: 'quiet' });
+  }
+  for (const label of labels) write(paper, label.text, paper.right - 4 * px, label.y, label.token, 'right');
+}
+
+/** A lane above the plot: what the engineer did, in words, with a hairline down to the trace. */
+function drawLane(paper: Paper, { view, emitterName }: Picture): void {
+  const { ctx, px } = paper;
+  const y = paper.top - 16 * px;
+  const marks = [
+    ...view.visitSpans.map((visit) => ({ timeS: visit.fromS, text: `open: ${emitterName(visit.emitter)}` })),
+    ...view.visitSpans.flatMap((visit) => (visit.toS === null ? [] : [{ timeS: visit.toS, text: 'shut' }])),
+    ...view.passesS.map((timeS, i) => ({ timeS, text: passName(view, timeS, i) })),
+  ].sort((a, b) => a.timeS - b.timeS);
+  let freeFrom = Number.NEGATIVE_INFINITY;
+  for (const mark of marks) {
+    const x = paper.x(mark.timeS);
+    if (x < paper.left || x > paper.right) continue;
+    ctx.setLineDash([2 * px, 4 * px]);
+    line(paper, x, y + 10 * px, x, paper.bottom, 'quiet', 1);
+    ctx.setLineDash([]);
+    ctx.fillStyle = colour('ink');
+    ctx.beginPath();
+    ctx.moveTo(x - 5 * px, y + 6 * px);
+    ctx.lineTo(x + 5 * px, y + 6 * px);
+    ctx.lineTo(x, y + 13 * px);
+    ctx.fill();
+    ctx.font = `${18 * px}px system-ui, sans-serif`;
+    const width = ctx.measureText(mark.text).width;
+    const start = Math.min(Math.max(x - width / 2, paper.left), paper.right - width);
+    if (start < freeFrom) continue;
+    write(paper, mark.text, start, y - 3 * px, 'ink');
+    freeFrom = start + width + 12 * px;
+  }
+}
+
+/** Passes are counted from the opening of their own visit. */
+function passName(view: RunView, timeS: number, index: number): string {
+  const visit = view.visitSpans.findLast((span) => span.fromS <= timeS);
+  const before = visit === undefined ? index : view.passesS.filter((t) => t >= visit.fromS && t < timeS).length;
+  return `pass ${before + 1}`;
+}
+
+/** Each pulse: where it began (a tick), its peak with its figure, and how long it lasted (a line at the foot). */
+function drawPulses(paper: Paper, { view, nowS }: Picture): void {
+  const { ctx, px } = paper;
+  for (const pulse of view.pulses) {
+    const at = clipped(paper, pulse.onsetS, pulse.endS ?? nowS);
+    if (!at) continue;
+    const y = paper.bottom - 10 * px;
+    line(paper, at[0], y, at[1], y, 'accent', 2);
+    line(paper, paper.x(pulse.onsetS), y - 12 * px, paper.x(pulse.onsetS), y + 6 * px, 'accent', 2);
+    if (pulse.peakS === null || pulse.peakNtu === null || pulse.peakNtu <= 0.5) continue;
+    const x = paper.x(pulse.peakS);
+    if (x < paper.left || x > paper.right) continue;
+    const peakY = Math.max(paper.top + 22 * px, paper.y(pulse.peakNtu) - 8 * px);
+    ctx.fillStyle = colour('accent');
+    ctx.beginPath();
+    ctx.moveTo(x - 6 * px, peakY - 6 * px);
+    ctx.lineTo(x + 6 * px, peakY - 6 * px);
+    ctx.lineTo(x, peakY + 2 * px);
+    ctx.fill();
+    write(paper, ntuText(pulse.peakNtu), x + 10 * px, peakY - 8 * px, 'accent');
+  }
+}
+
+/** The washout ahead: a curve that fades with distance, and the span in which the clear level is expected. */
+function drawForecast(paper: Paper, { view, last }: Picture): void {
+  const { forecast } = view.verdict;
+  if (forecast === null || last === null || forecast.tauS <= 0) return;
+  const { ctx, px } = paper;
+  const steps = 40;
+  const endS = Math.max(forecast.toS, forecast.clearAtS) + forecast.tauS * 0.5;
+  const level = (timeS: number) =>
+    forecast.settleNtu + (last.value - forecast.settleNtu) * Math.exp(-(timeS - last.timeS) / forecast.tauS);
+  ctx.strokeStyle = colour('trace');
+  ctx.lineWidth = 2 * px;
+  for (let i = 0; i < steps; i += 2) {
+    const fromS = last.timeS + ((endS - last.timeS) * i) / steps;
+    const toS = last.timeS + ((endS - last.timeS) * (i + 1)) / steps;
+    if (paper.x(toS) > paper.right) break;
+    ctx.globalAlpha = 0.9 - (0.7 * i) / steps;
+    ctx.beginPath();
+    ctx.moveTo(paper.x(fromS), paper.y(Math.max(0.5, level(fromS))));
+    ctx.lineTo(paper.x(toS), paper.y(Math.max(0.5, level(toS))));
+    ctx.stroke();
+  }
+  ctx.globalAlpha = 1;
+  const clearNtu = view.figures.clearLevelNtu;
+  const at = clipped(paper, Math.max(forecast.fromS, last.timeS), forecast.toS);
+  if (clearNtu === null || clearNtu <= 0.5 || !at) return;
+  const y = paper.y(clearNtu);
+  line(paper, at[0], y, at[1], y, 'good', 5);
+  for (const end of at) line(paper, end, y - 8 * px, end, y + 8 * px, 'good', 2);
+}
+
+/** Where the present ends: right of it only the forecast. */
+function drawNow(paper: Paper, { nowS }: Picture): void {
+  const x = paper.x(nowS);
+  if (x > paper.left && x < paper.right) line(paper, x, paper.top, x, paper.bottom, 'hair', 1);
+}
+
+export function drawOver(paper: Paper, picture: Picture): void {
+  const { ctx } = paper;
+  ctx.save();
+  drawNow(paper, picture);
+  drawLane(paper, picture);
+  drawPulses(paper, picture);
+  drawForecast(paper, picture);
+  drawLevels(paper, picture);
+  ctx.restore();
+}

@@ -1,0 +1,190 @@
+import uPlot from 'uplot';
+import 'uplot/dist/uPlot.min.css';
+import type { TraceColumn } from '../../src/server/protocol.ts';
+import { clockText } from './format.ts';
+import { type PlotColumn, plotData, type Span } from './plot-data.ts';
+import { colour, type Token } from './theme.ts';
+import type { TraceBuffer } from './trace-buffer.ts';
+
+/** The one wrapper of the chart library: nothing else imports it. */
+export interface Line {
+  readonly column: TraceColumn;
+  readonly token: Token;
+  /** CSS pixels. */
+  readonly width: number;
+  readonly dash?: readonly number[];
+}
+
+export type YAxis =
+  /** Whole decades from `lo` to `hi`, never zero; values under `lo` are drawn at it. */
+  | { readonly kind: 'log'; readonly lo: number; readonly hi: number }
+  /** Fixed range, which only the caller changes. */
+  | { readonly kind: 'linear'; readonly range: () => readonly [number, number] };
+
+/** What a layer draws on: canvas pixels, with `px` of them to one CSS pixel. */
+export interface Paper {
+  readonly ctx: CanvasRenderingContext2D;
+  readonly px: number;
+  readonly left: number;
+  readonly top: number;
+  readonly right: number;
+  readonly bottom: number;
+  x(timeS: number): number;
+  y(value: number): number;
+}
+export type Layer = (paper: Paper) => void;
+
+export interface ChartOptions {
+  readonly lines: readonly Line[];
+  readonly y: YAxis;
+  /** Axes with labels, or a bare trace. */
+  readonly axes: boolean;
+  /** Room above the plot for the marks of events, CSS pixels. */
+  readonly laneTop?: number;
+  readonly under?: Layer;
+  readonly over?: Layer;
+}
+
+export interface Chart {
+  draw(buffer: TraceBuffer, span: Span, originS: number): void;
+  /** After a change of theme. */
+  restyle(): void;
+  destroy(): void;
+}
+
+const axisFont = '18px system-ui, sans-serif';
+
+function paperOf(u: uPlot): Paper {
+  const { left, top, width, height } = u.bbox;
+  return {
+    ctx: u.ctx,
+    px: uPlot.pxRatio,
+    left,
+    top,
+    right: left + width,
+    bottom: top + height,
+    x: (timeS) => u.valToPos(timeS, 'x', true),
+    y: (value) => u.valToPos(value, 'y', true),
+  };
+}
+
+/** Ticks at whole steps from the origin, so that they move with the water and do not slide under it. */
+function timeSplits(u: uPlot, originS: number): number[] {
+  const fromS = u.scales['x']?.min ?? 0;
+  const toS = u.scales['x']?.max ?? 1;
+  const wanted = Math.max(2, Math.floor(u.bbox.width / uPlot.pxRatio / 110));
+  const stepS = [10, 20, 30, 60, 120, 300, 600, 1800, 3600].find((s) => (toS - fromS) / s <= wanted) ?? 7200;
+  const ticks: number[] = [];
+  for (let k = Math.ceil((fromS - originS) / stepS); originS + k * stepS <= toS; k += 1)
+    ticks.push(originS + k * stepS);
+  return ticks;
+}
+
+function decades(lo: number, hi: number): number[] {
+  const ticks: number[] = [];
+  for (let power = Math.ceil(Math.log10(lo)); 10 ** power <= hi; power += 1) ticks.push(10 ** power);
+  return ticks;
+}
+
+function axes(options: ChartOptions, origin: () => number): uPlot.Axis[] {
+  if (!options.axes) return [{ show: false }, { show: false }];
+  const shared = {
+    stroke: () => colour('quiet'),
+    font: axisFont,
+    ticks: { show: false },
+    border: { show: false },
+  };
+  const { y } = options;
+  return [
+    {
+      ...shared,
+      size: 28,
+      gap: 4,
+      grid: { show: false },
+      splits: (u) => timeSplits(u, origin()),
+      values: (_u, splits) => splits.map((s) => clockText(s - origin())),
+    },
+    {
+      ...shared,
+      size: 64,
+      gap: 8,
+      grid: { stroke: () => colour('hair'), width: 0.5 },
+      ...(y.kind === 'log'
+        ? { splits: () => decades(y.lo, y.hi), values: (_u: uPlot, s: number[]) => s.map((v) => String(v)) }
+        : {}),
+    },
+  ];
+}
+
+function build(host: HTMLElement, options: ChartOptions, span: () => Span, origin: () => number): uPlot {
+  const { y } = options;
+  const scale: uPlot.Scale =
+    y.kind === 'log'
+      ? { distr: 3, log: 10, auto: false, range: () => [y.lo, y.hi] }
+      : { auto: false, range: () => [y.range()[0], y.range()[1]] };
+  return new uPlot(
+    {
+      width: Math.max(50, host.clientWidth),
+      height: Math.max(30, host.clientHeight),
+      padding: options.axes ? [options.laneTop ?? 8, 8, 0, 0] : [4, 2, 4, 2],
+      cursor: { show: false },
+      legend: { show: false },
+      select: { show: false, left: 0, top: 0, width: 0, height: 0 },
+      scales: { x: { time: false, auto: false, range: () => [span().fromS, span().toS] }, y: scale },
+      axes: axes(options, origin),
+      series: [
+        {},
+        ...options.lines.map((line) => ({
+          stroke: () => colour(line.token),
+          width: line.width,
+          points: { show: false },
+          ...(line.dash ? { dash: [...line.dash] } : {}),
+        })),
+      ],
+      hooks: {
+        drawClear: [(u) => options.under?.(paperOf(u))],
+        draw: [(u) => options.over?.(paperOf(u))],
+      },
+    },
+    [[0], ...options.lines.map(() => [null])],
+    host,
+  );
+}
+
+export function createChart(host: HTMLElement, options: ChartOptions): Chart {
+  let span: Span = { fromS: 0, toS: 1 };
+  let originS = 0;
+  const plot = build(
+    host,
+    options,
+    () => span,
+    () => originS,
+  );
+  const watcher = new ResizeObserver(() => {
+    if (host.clientWidth > 0 && host.clientHeight > 0)
+      plot.setSize({ width: host.clientWidth, height: host.clientHeight });
+  });
+  watcher.observe(host);
+  const columns = options.lines.map((line) => line.column);
+  const floor = options.y.kind === 'log' ? options.y.lo : undefined;
+  return {
+    draw(buffer, nextSpan, nextOriginS) {
+      span = nextSpan;
+      originS = nextOriginS;
+      // At most two rows for each pixel column.
+      const data: [number[], ...PlotColumn[]] = plotData(
+        buffer,
+        span,
+        columns,
+        2 * Math.max(100, host.clientWidth),
+        floor,
+      );
+      plot.setData(data);
+    },
+    restyle: () => plot.redraw(false),
+    destroy() {
+      watcher.disconnect();
+      plot.destroy();
+    },
+  };
+}

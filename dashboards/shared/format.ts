@@ -1,0 +1,44 @@
+/** Figures as they are printed: rounded so that they do not flicker, always the same width class, with a true minus. */
+
+/**
+ * Turbidity in NTU, rounded by range: steps widely used for reporting turbidity (from memory, Standard Methods 2130 B).
+ */
+export function ntuText(ntu: number): string {
+  if (ntu < 0.5) return '< 0.5';
+  const step = ntuStep(ntu);
+  const rounded = Math.round(ntu / step) * step;
+  return step < 1 ? rounded.toFixed(1) : thousands(rounded);
+}
+
+function ntuStep(ntu: number): number {
+  if (ntu < 9.95) return 0.1;
+  if (ntu < 40) return 1;
+  if (ntu < 100) return 5;
+  if (ntu < 400) return 10;
+  return ntu < 1000 ? 50 : 100;
+}
+
+/** Digits in groups of three with a narrow space, as SI recommends for five digits and more. */
+function thousands(value: number): string {
+  const digits = String(Math.round(value));
+  return digits.length < 5 ? digits : digits.replace(/\B(?=(\d{3})+$)/g, '\u202f');
+}
+
+export function fixedText(value: number, decimals: number): string {
+  const text = value.toFixed(decimals);
+  return Number(text) === 0 ? text.replace('-', '') : text.replace('-', '\u2212');
+}
+
+/** An age in words short enough for a line: `now`, `14 s`, `3 min`, `2 h`. */
+export function ageText(ageS: number): string {
+  if (ageS < 1.5) return 'now';
+  if (ageS < 100) return `${Math.round(ageS)} s`;
+  return ageS < 5400 ? `${Math.round(ageS / 60)} min` : `${Math.round(ageS / 3600)} h`;
+}
+
+/** Minutes and seconds from an origin, for a time axis: `4:30`, `−0:30`. */
+export function clockText(seconds: number): string {
+  const whole = Math.round(Math.abs(seconds));
+  const sign = seconds < -0.5 ? '\u2212' : '';
+  return `${sign}${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')}`;
+}

@@ -1,0 +1,52 @@
+import { signal } from '@preact/signals';
+
+/** Light by default, dark by one tap, remembered. The chart asks for its colours through `colour`, so it follows. */
+export type Theme = 'light' | 'dark';
+export type Token =
+  | 'ground'
+  | 'ink'
+  | 'quiet'
+  | 'hair'
+  | 'trace'
+  | 'flow'
+  | 'pressure'
+  | 'temperature'
+  | 'conductivity'
+  | 'good'
+  | 'good-soft'
+  | 'warn'
+  | 'urgent'
+  | 'accent';
+
+const key = 'limpid-theme';
+const colours = new Map<Token, string>();
+
+function stored(): Theme {
+  try {
+    return localStorage.getItem(key) === 'dark' ? 'dark' : 'light';
+  } catch {
+    return 'light';
+  }
+}
+
+export const theme = signal<Theme>(stored());
+
+export function setTheme(next: Theme): void {
+  theme.value = next;
+  colours.clear();
+  document.documentElement.dataset['theme'] = next;
+  document.querySelector('meta[name=theme-color]')?.setAttribute('content', next === 'dark' ? '#121212' : '#ffffff');
+  try {
+    localStorage.setItem(key, next);
+  } catch {
+    // A browser that keeps nothing still changes the theme for now.
+  }
+}
+
+export function colour(token: Token): string {
+  const known = colours.get(token);
+  if (known !== undefined) return known;
+  const found = getComputedStyle(document.documentElement).getPropertyValue(`--${token}`).trim();
+  colours.set(token, found);
+  return found;
+}

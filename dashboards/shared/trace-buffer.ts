@@ -1,0 +1,82 @@
+import { type TraceColumn, type TraceRow, traceColumns } from '../../src/server/protocol.ts';
+
+/**
+ * The rows that a page draws: one typed array per column, NaN for a missing value, a bounded span of time. New rows go
+ * to the end; one that is not newer than the last is dropped, so that a row that comes by two ways is kept once.
+ */
+export class TraceBuffer {
+  readonly #limit: number;
+  readonly #columns: Float64Array[];
+  #length = 0;
+
+  /** @param limit Rows kept at least; the oldest beyond it go. */
+  constructor(limit: number) {
+    this.#limit = limit;
+    this.#columns = traceColumns.map(() => new Float64Array(limit * 2));
+  }
+
+  get length(): number {
+    return this.#length;
+  }
+
+  get lastS(): number | null {
+    return this.#length === 0 ? null : this.at('timeS', this.#length - 1);
+  }
+
+  /** Value at a row; NaN where it is missing. */
+  at(column: TraceColumn, index: number): number {
+    return this.#columns[traceColumns.indexOf(column)]?.[index] ?? Number.NaN;
+  }
+
+  append(rows: readonly TraceRow[]): void {
+    for (const row of rows) {
+      if (this.#length > 0 && row[0] <= (this.lastS ?? Number.NEGATIVE_INFINITY)) continue;
+      if (this.#length === this.#limit * 2) this.#dropOldest();
+      for (let c = 0; c < this.#columns.length; c += 1) {
+        const column = this.#columns[c];
+        if (column) column[this.#length] = row[c] ?? Number.NaN;
+      }
+      this.#length += 1;
+    }
+  }
+
+  replace(rows: readonly TraceRow[]): void {
+    this.#length = 0;
+    this.append(rows);
+  }
+
+  /** First row at or after a time. */
+  indexAt(timeS: number): number {
+    let lo = 0;
+    let hi = this.#length;
+    while (lo < hi) {
+      const mid = (lo + hi) >>> 1;
+      if (this.at('timeS', mid) < timeS) lo = mid + 1;
+      else hi = mid;
+    }
+    return lo;
+  }
+
+  /** Usual seconds between rows, from the newest ones: their median, which a gap does not move. */
+  get stepS(): number {
+    const from = Math.max(1, this.#length - 40);
+    const steps: number[] = [];
+    for (let i = from; i < this.#length; i += 1) steps.push(this.at('timeS', i) - this.at('timeS', i - 1));
+    steps.sort((a, b) => a - b);
+    return steps[steps.length >> 1] ?? 1;
+  }
+
+  /** Newest row that has a value in this column. */
+  lastOf(column: TraceColumn): { timeS: number; value: number } | null {
+    for (let i = this.#length - 1; i >= 0; i -= 1) {
+      const value = this.at(column, i);
+      if (!Number.isNaN(value)) return { timeS: this.at('timeS', i), value };
+    }
+    return null;
+  }
+
+  #dropOldest(): void {
+    for (const column of this.#columns) column.copyWithin(0, this.#limit, this.#length);
+    this.#length -= this.#limit;
+  }
+}
