@@ -33,6 +33,12 @@ export interface RunOptions {
   readonly fault: (error: unknown) => void;
 }
 
+interface Posted {
+  readonly index: number;
+  readonly timeS: number;
+  readonly doubled: boolean;
+}
+
 /** Samples are committed this often, and time is let pass (real seconds). */
 const tickS = 0.1;
 /** Silence is judged so long after it (real seconds), so that bytes under way are not overtaken. */
@@ -103,7 +109,7 @@ export class Run implements BridgePort {
     if ('status' in answer) this.kitPassRefused += 1;
   }
 
-  async post(event: PostEvent, who: string): Promise<{ index: number; timeS: number; doubled: boolean } | Refusal> {
+  async post(event: PostEvent, who: string): Promise<Posted | Refusal> {
     const ago = event.agoS * this.options.clock.speed;
     // A tap that waited for the link stands in the order of its commitment; its own time is kept beside it.
     const late = ago >= 0.5 ? { tappedS: Math.max(0, Math.round((this.time.nowS() - ago) * 1000) / 1000) } : undefined;
@@ -116,24 +122,34 @@ export class Run implements BridgePort {
     this.commit(id, { event, emitter: '', note }, 'bridge');
   }
 
-  private commit(id: string, asked: Asked, who: string): { index: number; timeS: number; doubled: boolean } | Refusal {
+  /** An event of a replayed recording is taken as it stands there. */
+  replayed(event: RunEvent, atS: number): void {
+    const timeS = this.time.next(this.time.ofBridge(atS));
+    this.keep(`replay-${this.posted.size}`, { ...event, timeS }, 'replay');
+  }
+
+  /** Counters of the wire, for the transport. */
+  get hearing(): LinkCounters {
+    return this.ingest.reader.counters;
+  }
+
+  private commit(id: string, asked: Asked, who: string): Posted | Refusal {
     const known = this.posted.get(id);
     if (known) return { ...known, doubled: true };
-    const { store, clock, obey } = this.options;
     const answer = request(this.course.state, asked, {
       who,
       timeS: this.time.next(this.time.nowS()),
-      undoForS: undoWindowS * clock.speed,
+      undoForS: undoWindowS * this.options.clock.speed,
     });
-    if (!answer.ok) return refusal(409, answer.refusal);
+    return answer.ok ? this.keep(id, answer.event, who) : refusal(409, answer.refusal);
+  }
+
+  /** Record first, then the job, the analysis, the simulated water and the pages. */
+  private keep(id: string, event: RunEvent, who: string): Posted | Refusal {
+    const { store, clock, obey } = this.options;
     let stored: StoredEvent;
     try {
-      stored = store.appendEvent({
-        id,
-        event: answer.event,
-        who,
-        wallAt: new Date(clock.wallMs()).toISOString(),
-      }).stored;
+      stored = store.appendEvent({ id, event, who, wallAt: new Date(clock.wallMs()).toISOString() }).stored;
     } catch (error) {
       if (!(error instanceof Problem)) this.options.fault(error);
       const what = error instanceof Problem ? error : { code: 'run.not-kept', params: {} };

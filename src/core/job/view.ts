@@ -1,5 +1,5 @@
 import type { Analysis } from '../analyse.ts';
-import type { Verdict, Visit } from '../line/verdict.ts';
+import type { Reason, Verdict, Visit } from '../line/verdict.ts';
 import { say } from '../message/message.ts';
 import { bandOf } from './band.ts';
 import { buttonsOf, eventLabel } from './buttons.ts';
@@ -54,7 +54,7 @@ export function jobView(input: ViewInput): JobView {
       done: verdict.done,
       sinceS: verdict.sinceS,
       confidence: verdict.confidence,
-      reason: { ...verdict.reason, figures: { ...verdict.reason.figures }, text: sayReason(verdict) },
+      reason: { code: verdict.reason.code, text: sayReason(verdict.reason), figures: finite(verdict.reason.figures) },
       forecast: verdict.forecast,
     },
     figures: { ...analysis.figures },
@@ -66,14 +66,12 @@ export function jobView(input: ViewInput): JobView {
       .map((s) => ({
         fromS: s.fromS,
         toS: s.toS,
-        text: say({ code: s.reason.code, params: s.reason.figures }),
+        text: sayReason(s.reason),
       })),
     visitSpans: visits.map((v) => ({ emitter: v.emitter, fromS: v.fromS, toS: v.toS })),
     buttons: buttonsOf(job, verdict, emitters),
     undo: undoView(input, emitters),
-    notices: analysis.notices
-      .slice(-noticesShown)
-      .map((n) => ({ atS: n.atS, text: say({ code: n.reason.code, params: n.reason.figures }) })),
+    notices: analysis.notices.slice(-noticesShown).map((n) => ({ atS: n.atS, text: sayReason(n.reason) })),
   };
 }
 
@@ -82,8 +80,13 @@ function verdictOf(state: JobState, analysis: Analysis): Verdict {
   return state.job.stage === 'rinse' && analysis.rinse ? analysis.rinse.verdict : analysis.verdict;
 }
 
-function sayReason(verdict: Verdict): string {
-  return say({ code: verdict.reason.code, params: verdict.reason.figures });
+function sayReason(reason: Reason): string {
+  return say({ code: reason.code, params: reason.figures });
+}
+
+/** A figure that is not known yet is left out: JSON has no word for it. */
+function finite(figures: Reason['figures']): Record<string, number> {
+  return Object.fromEntries(Object.entries(figures).filter(([, value]) => Number.isFinite(value)));
 }
 
 function emitterView(emitter: EmitterState, context: RunContext, visits: readonly Visit[]): EmitterView {

@@ -67,5 +67,24 @@ const linkTexts: Texts = {
   'run.not-kept': () => 'It could not be written to the record, so it was not done. Try again; look at the disk.',
 };
 
+/** Settings of the bridge and its start. */
+const configTexts: Texts = {
+  'config.unknown': (p) =>
+    `There is no setting "${p['name']}" (${p['place']}).${p['nearest'] ? ` Did you mean "${p['nearest']}"?` : ''}`,
+  'config.value': (p) => `${p['name']} (${p['place']}): found ${p['found']}, expected ${p['expected']}.`,
+  'config.file': (p) => `The file ${p['path']} cannot be used: ${p['detail']}. Mend it, or leave the setting out.`,
+  'config.two-sources': (p) => `Two sources at once: ${p['first']} and ${p['second']}. Name one of them.`,
+  'config.speed-serial': () => 'A real kit runs at its own speed: leave --speed out.',
+  'config.scenario': (p) => `There is no scenario "${p['scenario']}". There is: ${p['known']}.`,
+  'run.system-unknown': () =>
+    'Nothing is known of this system, so the run begins with twelve numbered emitters of 6 l. Give yours with --context FILE (see docs/recording.md, context.json).',
+  'run.port-taken': (p) =>
+    `Port ${p['port']} is in use by another program${p['who'] ? ` (${p['who']})` : ''}. Stop that one, or choose another with --port; without --port the next free one is taken.`,
+  'run.port-denied': (p) =>
+    `Port ${p['port']} on ${p['host']} may not be used by this user. Choose a port over 1023 with --port.`,
+  'run.host-unknown': (p) =>
+    `${p['host']} is no address of this machine. Leave --host out to listen on all, or give one of: ${p['known']}.`,
+};
+
 /** Sentences of the run room, by code. */
-export const runTexts: Texts = { ...refusals, ...bandTexts, ...linkTexts };
+export const runTexts: Texts = { ...refusals, ...bandTexts, ...linkTexts, ...configTexts };

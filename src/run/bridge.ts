@@ -1,0 +1,151 @@
+import { existsSync, readFileSync } from 'node:fs';
+import { createAnalysis } from '../core/analyse.ts';
+import { contextSchema, type RunContext } from '../core/job/context.ts';
+import { Problem } from '../core/message/problem.ts';
+import type { BridgePort } from '../server/port.ts';
+import { openStore } from '../store/open.ts';
+import type { RunHead, RunStore, Store } from '../store/store.ts';
+import type { Config } from './config.ts';
+import { Run } from './run.ts';
+import { type OpenSource, openSource } from './source.ts';
+
+export interface Bridge {
+  readonly port: BridgePort;
+  readonly head: RunHead;
+  /** True when the run that was under way goes on. */
+  readonly resumed: boolean;
+  /** For people: where the readings come from. */
+  readonly source: string;
+  /** Remarks on the start, for the console. */
+  readonly remarks: readonly string[];
+  /** Everything is on the disk when it resolves. */
+  stop(): Promise<void>;
+}
+
+/**
+ * Opens store and source, takes up the run that was under way or begins one, and lets it run. Throws Problem: store in
+ * use or damaged, context or recording that cannot be read, no such scenario.
+ */
+export async function startBridge(config: Config, log: (line: string) => void): Promise<Bridge> {
+  const source = await openSource(config.source);
+  const store = openStore(config.data);
+  try {
+    return await begin(config, source, store, log);
+  } catch (error) {
+    store.close();
+    throw error;
+  }
+}
+
+async function begin(config: Config, source: OpenSource, store: Store, log: (line: string) => void): Promise<Bridge> {
+  const { runStore, resumed, remarks } = takeRun(config, source, store);
+  const run = new Run({
+    store: runStore,
+    clock: source.clock,
+    createAnalysis,
+    source: source.name,
+    ...(source.obey === null ? {} : { obey: source.obey }),
+    fault: (error) =>
+      log(`fault of the run: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`),
+  });
+  if (resumed) {
+    // The simulated water begins anew: it is brought to where the engineer left the valves.
+    for (const { event } of runStore.events()) if (!event.data?.['undoes']) source.obey?.(event);
+    run.tell(`bridge-restart-${runStore.events().length}`, 'note', 'The bridge was restarted.');
+  } else if (source.simulated && source.obey) run.tell('bridge-baseline', 'stage:baseline');
+  const link = await source.open({
+    bytes: (chunk, atS) => run.bytes(chunk, atS),
+    state: (state) => run.transportState(state),
+    replayed: (event, atS) => run.replayed(event, atS),
+    hearing: run.hearing,
+  });
+  return {
+    port: run,
+    head: runStore.head,
+    resumed,
+    source: source.name,
+    remarks,
+    async stop() {
+      await link.close();
+      run.stop();
+      store.close();
+    },
+  };
+}
+
+interface Taken {
+  readonly runStore: RunStore;
+  readonly resumed: boolean;
+  readonly remarks: readonly string[];
+}
+
+/** The run under way goes on when it is of the same kind; a replay is always a run of its own. */
+function takeRun(config: Config, source: OpenSource, store: Store): Taken {
+  const currentId = store.currentRunId();
+  const current = currentId === null ? null : store.openRun(currentId);
+  const { context, remarks } = contextFor(config, source);
+  if (current && isSame(config, source, current.head) && !config.startNew && !hasEnded(current))
+    return { runStore: current, resumed: true, remarks };
+  const startedAt = new Date(source.clock.wallMs()).toISOString();
+  const runId = freeId(store, startedAt);
+  const title =
+    source.title || (typeof context['title'] === 'string' ? context['title'] : `Run of ${startedAt.slice(0, 10)}`);
+  const runStore = store.createRun({
+    runId,
+    title,
+    simulated: source.simulated,
+    startedAt,
+    context: { ...context, run_id: runId, started_at: startedAt },
+  });
+  store.setCurrentRun(runId);
+  return { runStore, resumed: false, remarks };
+}
+
+function isSame(config: Config, source: OpenSource, head: RunHead): boolean {
+  if (config.source.kind === 'replay') return false;
+  return head.simulated === source.simulated && (!source.simulated || head.title === source.title);
+}
+
+function hasEnded(run: RunStore): boolean {
+  return run.events().findLast((e) => e.event.event.startsWith('stage:'))?.event.event === 'stage:end';
+}
+
+/** `run-20261124-1512`, with a number when the minute has one already. */
+function freeId(store: Store, startedAt: string): string {
+  const stem = `run-${startedAt.slice(0, 16).replaceAll('-', '').replace('T', '-').replace(':', '')}`;
+  const taken = new Set(store.runs().map((r) => r.runId));
+  for (let n = 1; ; n++) {
+    const id = n === 1 ? stem : `${stem}-${n}`;
+    if (!taken.has(id)) return id;
+  }
+}
+
+function contextFor(config: Config, source: OpenSource): { context: RunContext; remarks: string[] } {
+  if (config.context !== null) return { context: readContextFile(config.context), remarks: [] };
+  if (source.context) return { context: source.context, remarks: [] };
+  return { context: unknownSystem(), remarks: [new Problem('run.system-unknown').message] };
+}
+
+function readContextFile(path: string): RunContext {
+  if (!existsSync(path)) throw new Problem('config.file', { path, detail: 'no such file' });
+  try {
+    const parsed = contextSchema.safeParse(JSON.parse(readFileSync(path, 'utf8')));
+    if (parsed.success) return parsed.data;
+    const issue = parsed.error.issues[0];
+    throw new Error(`${issue?.path.join('.') ?? ''}: ${issue?.message ?? 'not as expected'}`);
+  } catch (error) {
+    throw new Problem('config.file', { path, detail: error instanceof Error ? error.message : String(error) });
+  }
+}
+
+/** Until somebody tells what the system is like: numbered emitters of an ordinary size, said on the console. */
+function unknownSystem(): RunContext {
+  return {
+    emitters: Array.from({ length: 12 }, (_, i) => ({ id: `e${i + 1}`, name: `Emitter ${i + 1}`, volume_l: 6 })),
+    loop_volume_l: 90,
+    return_volume_l: 6,
+    mains: { turbidity_ntu: 0.5, conductivity_us_cm: 400 },
+    sample_hz: 10,
+    system: 'sealed',
+  };
+}

@@ -1,0 +1,138 @@
+import { existsSync, readFileSync } from 'node:fs';
+import { homedir } from 'node:os';
+import { join } from 'node:path';
+import { z } from 'zod';
+import { nearest } from '../core/message/nearest.ts';
+import { Problem } from '../core/message/problem.ts';
+
+const number = (schema: z.ZodNumber) =>
+  z.union([schema, z.string().regex(/^-?\d/, 'not a number').transform(Number).pipe(schema)]);
+
+/** What can be set, by flag, environment (`LIMPID_PORT`), file (`limpid.json`) or default, in that order. */
+const layerSchema = z
+  .strictObject({
+    port: number(z.number().int().min(1).max(65535)),
+    host: z.string().min(1).max(253),
+    data: z.string().min(1),
+    serial: z.string().min(1),
+    baud: number(z.number().int().min(300).max(4_000_000)),
+    replay: z.string().min(1),
+    simulate: z.string().min(1),
+    seed: number(z.number().int().min(0)),
+    speed: number(z.number().positive().max(1000)),
+    context: z.string().min(1),
+    new: z.union([z.boolean(), z.stringbool()]),
+  })
+  .partial();
+export type Layer = z.infer<typeof layerSchema>;
+export const settingNames: readonly string[] = Object.keys(layerSchema.shape);
+
+export type Source =
+  | { readonly kind: 'serial'; readonly path: string; readonly baud: number }
+  | { readonly kind: 'replay'; readonly folder: string; readonly speed: number }
+  | { readonly kind: 'simulate'; readonly scenario: string; readonly seed: number; readonly speed: number };
+
+export interface Config {
+  /** `null`: 8480, or the next free one. */
+  readonly port: number | null;
+  readonly host: string;
+  readonly data: string;
+  readonly source: Source;
+  /** File with the system's description for a real kit. */
+  readonly context: string | null;
+  /** Begin a new run although one is under way. */
+  readonly startNew: boolean;
+}
+
+export const defaultPort = 8480;
+
+/** Where records are kept unless told otherwise. */
+export function defaultDataFolder(): string {
+  return join(homedir(), '.limpid');
+}
+
+/**
+ * Settings from all places, the nearest winning. Throws Problem: a setting that is unknown or out of range (which place,
+ * which name, what was found, what was expected), a file that cannot be read, two sources at once.
+ */
+export function readConfig(
+  flags: Record<string, unknown>,
+  env: Record<string, string | undefined>,
+  file?: string,
+): Config {
+  const flag = parseLayer('flag', flags, (key) => `--${key}`);
+  const environment = parseLayer('environment', fromEnvironment(env), (key) => `LIMPID_${key.toUpperCase()}`);
+  const data = flag.data ?? environment.data;
+  const path = file ?? join(data ?? defaultDataFolder(), 'limpid.json');
+  const written = file !== undefined || existsSync(path) ? parseLayer(path, readFile(path), (key) => key) : {};
+  const all = { ...written, ...environment, ...flag };
+  return {
+    port: all.port ?? null,
+    host: all.host ?? '0.0.0.0',
+    data: all.data ?? defaultDataFolder(),
+    source: sourceOf([flag, environment, written], all),
+    context: all.context ?? null,
+    startNew: all.new ?? false,
+  };
+}
+
+function fromEnvironment(env: Record<string, string | undefined>): Record<string, string> {
+  const found: Record<string, string> = {};
+  for (const key of settingNames) {
+    const value = env[`LIMPID_${key.toUpperCase()}`];
+    if (value !== undefined && value !== '') found[key] = value;
+  }
+  return found;
+}
+
+function readFile(path: string): unknown {
+  try {
+    return JSON.parse(readFileSync(path, 'utf8'));
+  } catch (error) {
+    const detail = error instanceof Error ? error.message : String(error);
+    throw new Problem('config.file', { path, detail });
+  }
+}
+
+function parseLayer(place: string, values: unknown, nameOf: (key: string) => string): Layer {
+  const parsed = layerSchema.safeParse(values);
+  if (parsed.success) return parsed.data;
+  const issue = parsed.error.issues[0];
+  if (issue?.code === 'unrecognized_keys') {
+    const name = issue.keys[0] ?? '';
+    throw new Problem('config.unknown', { place, name, nearest: nearest(name, settingNames) ?? '' });
+  }
+  const key = String(issue?.path[0] ?? '');
+  const found = z.record(z.string(), z.unknown()).safeParse(values);
+  const value = found.success ? JSON.stringify(found.data[key]) : JSON.stringify(values);
+  throw new Problem('config.value', { place, name: nameOf(key), found: value ?? '', expected: expected[key] ?? '' });
+}
+
+const expected: Readonly<Record<string, string>> = {
+  '': 'an object of settings',
+  port: 'a whole number from 1 to 65535',
+  baud: 'a whole number from 300 to 4000000',
+  seed: 'a whole number from 0',
+  speed: 'a number over 0, up to 1000',
+  new: 'true or false',
+  host: 'an address or a name of this machine',
+  data: 'a folder',
+  serial: 'a port (limpid ports lists them)',
+  replay: 'a recording folder',
+  simulate: 'the name of a scenario (limpid simulate --list)',
+  context: 'a file like the context.json of a recording',
+};
+
+/** The nearest place that names a source decides; naming two in one place is a contradiction. */
+function sourceOf(layers: readonly Layer[], all: Layer): Source {
+  const layer = layers.find((l) => l.serial ?? l.replay ?? l.simulate) ?? {};
+  const named = [layer.serial && 'serial', layer.replay && 'replay', layer.simulate && 'simulate'].filter(Boolean);
+  if (named.length > 1) throw new Problem('config.two-sources', { first: String(named[0]), second: String(named[1]) });
+  const speed = all.speed ?? 1;
+  if (layer.serial !== undefined) {
+    if (all.speed !== undefined && all.speed !== 1) throw new Problem('config.speed-serial');
+    return { kind: 'serial', path: layer.serial, baud: all.baud ?? 115200 };
+  }
+  if (layer.replay !== undefined) return { kind: 'replay', folder: layer.replay, speed };
+  return { kind: 'simulate', scenario: layer.simulate ?? 'rehearsal', seed: all.seed ?? 1, speed };
+}
