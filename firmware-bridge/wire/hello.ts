@@ -4,9 +4,9 @@ import type { ResolvedRecord } from './senml.ts';
 
 type Edge = 'lo' | 'hi' | 'step';
 
-/** Twelve digits: takes off the dust of a unit conversion, and no sensor is finer. */
+/** Ten digits: takes off the dust of a unit conversion, and no sensor is finer. */
 function clean(value: number): number {
-  return Number(value.toPrecision(12));
+  return Number(value.toPrecision(10));
 }
 
 /** Unit of a measured channel as sent -> factor to our unit, or why not. */

@@ -6,7 +6,7 @@ export type Place =
   | { readonly kind: 'gap'; readonly missing: number }
   /** Lower than the highest, and was missing. */
   | { readonly kind: 'fills' }
-  /** Lower than the first that was ever seen: from before the bridge listened. */
+  /** New, but lower than the first that came: from before the bridge listened, so it was never counted as missing. */
   | { readonly kind: 'before' }
   | { readonly kind: 'seen' };
 
@@ -29,6 +29,7 @@ export class Sequence {
   readonly #to: number[] = [];
   readonly #recentSeq = new Float64Array(recent).fill(-1);
   readonly #recentUp = new Float64Array(recent);
+  #first = 0;
   highestUpS = 0;
 
   place(seq: number): Place {
@@ -36,8 +37,8 @@ export class Sequence {
     const highest = this.#to[last];
     if (highest === undefined || seq === highest + 1) return next;
     if (seq > highest) return { kind: 'gap', missing: seq - highest - 1 };
-    if (seq < (this.#from[0] ?? 0)) return before;
-    return seq <= (this.#to[this.#runAt(seq)] ?? -1) ? seen : fills;
+    if (seq >= (this.#from[0] ?? 0) && seq <= (this.#to[this.#runAt(seq)] ?? -1)) return seen;
+    return seq < this.#first ? before : fills;
   }
 
   /** `up` of this very pack when it came, or null when it is too long ago (or never came). */
@@ -52,6 +53,7 @@ export class Sequence {
     this.#recentUp[slot] = upS;
     const last = this.#to.length - 1;
     const highest = this.#to[last];
+    if (highest === undefined) this.#first = seq;
     if (highest === undefined || seq > highest) {
       if (seq === (highest ?? -2) + 1) this.#to[last] = seq;
       else this.#insert(last + 1, seq);
