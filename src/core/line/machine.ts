@@ -288,6 +288,18 @@ export class LineMachine {
       open.endS = this.nowS;
   }
 
+  /** A front that no pass explains means that one is under way untold: its end is somewhere ahead. */
+  private isUntoldPass(timeS: number): boolean {
+    const last = this.record?.pulses.at(-1);
+    if (!last || last.marked) return false;
+    const end = this.record?.passes.at(-1);
+    if (end && end.endS > last.onsetS) return false;
+    const endS = last.onsetS + this.settings.untoldPassS;
+    if (timeS < endS) return true;
+    const through = this.transit.throughL(this.path) - this.transit.pipeL(this.path);
+    return this.litres - this.litresAt(endS) < through * (1 + this.settings.pathMargin);
+  }
+
   private isDue(): boolean {
     const record = this.record;
     if (!record) return false;
@@ -315,8 +327,9 @@ export class LineMachine {
     const prior = this.prior(timeS);
     const fit = fitWashout(this.series, this.echo.kernel.values, from, to, prior);
     if (!fit) return;
-    if (fit.misfit < 1.5 && fit.backgroundNtu > -2 && fit.excessNtu < 2 * this.limitNtu)
-      this.background.learn(timeS, fit.backgroundNtu, Math.hypot(fit.backgroundSd, 0.1 * fit.excessNtu));
+    // What stands over the background blurs it; a stretch that knows less than is known already teaches nothing.
+    const sd = Math.hypot(fit.backgroundSd, 0.1 * fit.excessNtu);
+    if (sd < this.background.sd(timeS)) this.background.learn(timeS, fit.backgroundNtu, sd);
     this.echo.learn(
       this.echo.kernels.map((k) => {
         const lesson = fitWashout(this.series, k.values, from, to, {
@@ -387,7 +400,7 @@ export class LineMachine {
       if (fit.excessNtu - 2 * fit.excessSd > 1.2 * limit) this.say(timeS, 'settling', { code: 'risen-again', figures });
       return;
     }
-    if (this.agitating || this.litresSincePass < this.litresNeeded) {
+    if (this.agitating || this.litresSincePass < this.litresNeeded || this.isUntoldPass(timeS)) {
       this.say(timeS, 'watching', { code: 'not-answered', figures });
       return;
     }
@@ -395,7 +408,7 @@ export class LineMachine {
       this.say(timeS, 'watching', { code: 'no-pass-yet', figures });
       return;
     }
-    if (fit.excessNtu + this.z * fit.excessSd > limit) {
+    if (fit.excessNtu + this.z * fit.excessSd > 0.9 * limit) {
       this.say(timeS, 'settling', { code: 'over-limit', figures });
       return;
     }

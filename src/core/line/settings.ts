@@ -23,6 +23,8 @@ export const lineSettingsSchema = z.strictObject({
   noPassWaitS: z.number().min(0).default(90),
   /** A pass without a marked beginning is taken to have begun this long before its end. Recording contract. */
   passLengthS: z.number().min(0).default(30),
+  /** A pass that nobody told of is taken to last this long from the front it sends. Common practice 20-60 s, no source. */
+  untoldPassS: z.number().min(0).default(45),
   /** Flow below which the water brings no news, l/min: a tenth of the least usual one-emitter flow, rounded up. */
   minFlowLpm: z.number().positive().default(0.7),
   /** Silence of a channel that ends a verdict, s (must be said within 5 s). */
