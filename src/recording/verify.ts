@@ -47,11 +47,15 @@ export function verifyRecording(folder: string): RecordingCheck {
   const disagrees = agreement(parts);
   if (disagrees) faults.push({ code: disagrees.code, params: disagrees.params });
   const changed = chain ? chunkFaults(chain, parts.samples) : [];
+  const chained = chainedRows(parts);
   faults.push(...changed.map(chunkMessage), ...changedFiles(parts));
+  const beyond = parts.samples.length - chained;
+  if (chain && changed.length === 0 && beyond > 0)
+    faults.push({ code: 'recording-samples-unchained', params: { file: 'recording.csv', count: beyond } });
   return {
     sound: chain !== null && faults.length === 0,
     chain: verdict,
-    samples: { rows: parts.samples.length, chained: chainedRows(parts), changed },
+    samples: { rows: parts.samples.length, chained, changed },
     faults,
     remarks: parts.remarks,
   };

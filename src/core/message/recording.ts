@@ -48,6 +48,8 @@ export const recordingTexts: Texts = {
     `${p['file']}, line ${p['line']}: ${p['found']}, but chain.jsonl says ${p['expected']}. One of them was changed: take the recording from the export again, or, to use events.csv without proof, take chain.jsonl away.`,
   'recording-samples-changed': (p) =>
     `${p['file']}: the samples from ${p['fromS']} s to ${p['toS']} s are not those that the chain holds. Take the recording from the export again.`,
+  'recording-samples-unchained': (p) =>
+    `${p['file']}: the last ${p['count']} rows are in no entry of the chain. Take the recording from the export again.`,
   'recording-folder-taken': (p) =>
     `${p['folder']} is not empty and holds ${p['found']}. Nothing was written there; give another folder.`,
   'recording-not-writable': (p) =>

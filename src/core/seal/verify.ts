@@ -44,7 +44,12 @@ function chooseTrue(rivals: readonly Found[], prevHash: string | undefined, next
 }
 
 /** The chain in the order of its indexes, with what was put in set apart. */
-function sortOut(found: readonly Found[], genesis: string, faults: ChainFault[]): Found[] {
+function sortOut(
+  found: readonly Found[],
+  genesis: string,
+  expected: ChainEnd | undefined,
+  faults: ChainFault[],
+): Found[] {
   const byIndex = new Map<number, Found[]>();
   for (const f of found) byIndex.set(f.link.index, [...(byIndex.get(f.link.index) ?? []), f]);
   const kept: Found[] = [];
@@ -52,6 +57,7 @@ function sortOut(found: readonly Found[], genesis: string, faults: ChainFault[])
     const rivals = byIndex.get(index) ?? [];
     const prevHash = index === 0 ? genesis : kept.at(-1)?.link.hash;
     const nextPrevs = (byIndex.get(index + 1) ?? []).map((f) => f.link.prevHash);
+    if (expected?.count === index + 1) nextPrevs.push(expected.hash);
     const first = rivals[0];
     if (!first) continue;
     const chosen = rivals.length === 1 ? first : chooseTrue(rivals, prevHash, nextPrevs);
@@ -125,7 +131,7 @@ export function verifyChain(head: unknown, links: readonly Link[], sha256: Sha25
   const genesis = genesisHash(head, sha256);
   const faults: ChainFault[] = [];
   const found = links.map((link, position) => ({ link, position, whole: linkHash(link, sha256) === link.hash }));
-  const kept = sortOut(found, genesis, faults);
+  const kept = sortOut(found, genesis, expected, faults);
   for (const f of kept) if (!f.whole) faults.push({ kind: 'changed', index: f.link.index, position: f.position });
   for (const f of misplaced(kept)) faults.push({ kind: 'swapped', index: f.link.index, position: f.position });
   followLinks(kept, genesis, faults);
