@@ -7,6 +7,7 @@ import { Background } from './background.ts';
 import { Echo } from './echo.ts';
 import { Fronts } from './front.ts';
 import { VisitRecord } from './record.ts';
+import { standstill } from './standstill.ts';
 import type { LineSettings } from './settings.ts';
 import type { LineFigures, Reason, Verdict, VerdictState, Visit } from './verdict.ts';
 import { type Fit, fitWashout } from './washout.ts';
@@ -58,6 +59,8 @@ export class LineMachine {
   private passedNtuL = 0;
   private segment = -1;
   private pulsePeak = 0;
+  /** First second of the visit, in the series. */
+  private visitIndex = -1;
   private fit: Fit | null = null;
   private sawSincePass = 0;
   private nowS = 0;
@@ -121,6 +124,7 @@ export class LineMachine {
     const { pathL, emitterL } = this.circuit.emitter(emitter);
     this.path = { pathL, emitterL, fill: this.settings.emitterFill };
     this.openL = this.litres;
+    this.visitIndex = this.series.length;
     this.agitating = false;
     this.agitateStartS = Number.NaN;
     this.peakExcess = 0;
@@ -226,7 +230,24 @@ export class LineMachine {
     if (Number.isFinite(second.flowLpm) && record.pulses.length > 0)
       this.passedNtuL += (excessNow * second.flowLpm) / 60;
     this.look(ntu, sd, excessNow);
+    this.rebase(second.endS);
     this.judge(second.endS, ntu);
+  }
+
+  /** What stands still above (or below) the background for longer than any release could is the background now. */
+  private rebase(timeS: number): void {
+    const record = this.record;
+    if (!record || timeS % 5 !== 0 || this.visitIndex < 0) return;
+    const { rebaseS, rebaseShare } = this.settings;
+    const spanL = Math.max(4 * this.prior(timeS).washoutL, 1.2 * this.echo.kernel.loopL);
+    const still = standstill(this.series, this.visitIndex, spanL, rebaseS);
+    if (!still) return;
+    const excess = still.ntu - this.background.ntu;
+    if (Math.abs(excess) < 2 * this.background.sd(timeS)) return;
+    if (excess > 0 && still.changeNtu - 2 * still.changeSd < -rebaseShare * excess) return;
+    this.background.learn(timeS, still.ntu, Math.hypot(still.sd, (0.5 * Math.abs(still.changeNtu)) / 10));
+    if (record.pulse) record.pulse.endS = timeS;
+    this.segment = this.series.length - 15;
   }
 
   private flow(second: Second): void {

@@ -44,6 +44,9 @@ export const lineSettingsSchema = z.strictObject({
   echoShareSd: z.number().positive().max(1).default(0.15),
   /** Background drift allowed for, NTU per square root of a second (0.2 in a minute, 0.6 in ten). */
   backgroundDriftNtu: z.number().min(0).default(0.025),
+  /** What has stood still for this long (and several volumes) and fallen by less than this share is no release. */
+  rebaseS: z.number().positive().default(100),
+  rebaseShare: z.number().positive().default(0.1),
   /** Rinse: turbidity over the mains' that still counts as mains level, NTU, or this share of it. */
   rinseNtu: z.number().positive().default(2),
   rinseShare: z.number().positive().default(0.1),
