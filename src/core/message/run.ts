@@ -76,6 +76,8 @@ const configTexts: Texts = {
   'config.two-sources': (p) => `Two sources at once: ${p['first']} and ${p['second']}. Name one of them.`,
   'config.speed-serial': () => 'A real kit runs at its own speed: leave --speed out.',
   'config.scenario': (p) => `There is no scenario "${p['scenario']}". There is: ${p['known']}.`,
+  'run.unknown': (p) => `There is no run "${p['runId']}" here. The newest are: ${p['known']}. All: limpid runs`,
+  'run.no-data': (p) => `There is no data folder ${p['data']} yet. Start the bridge once, or give another with --data.`,
   'run.system-unknown': () =>
     'Nothing is known of this system, so the run begins with twelve numbered emitters of 6 l. Give yours with --context FILE (see docs/recording.md, context.json).',
   'run.port-taken': (p) =>

@@ -1,0 +1,12 @@
+import type { Command } from './command.ts';
+import { analyse } from './commands/analyse.ts';
+import { doctor } from './commands/doctor.ts';
+import { exportCommand } from './commands/export.ts';
+import { importCommand } from './commands/import.ts';
+import { ports } from './commands/ports.ts';
+import { runs } from './commands/runs.ts';
+import { start } from './commands/start.ts';
+import { verify } from './commands/verify.ts';
+
+/** All commands, in the order of the help. Each loads what it needs when it runs. */
+export const commands: readonly Command[] = [start, analyse, runs, exportCommand, importCommand, verify, ports, doctor];

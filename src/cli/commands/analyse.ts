@@ -1,0 +1,71 @@
+import { existsSync, readFileSync } from 'node:fs';
+import { z } from 'zod';
+import type { RecordingResult } from '../../core/analyse-recording.ts';
+import { say } from '../../core/message/message.ts';
+import { type Command, WrongUse } from '../command.ts';
+
+/** A recording through the very code that runs live. */
+export const analyse: Command = {
+  name: 'analyse',
+  summary: 'Drive a recording through the code that runs live: visits, verdicts, pulses, rinse.',
+  args: [{ name: 'recording', about: 'folder that holds recording.csv and context.json' }],
+  options: [
+    { flags: '--hindsight', about: 'use what came later, too; without it everything said is causal' },
+    { flags: '--settings <file>', about: 'JSON file of settings that differ from the defaults' },
+  ],
+  examples: ['limpid analyse old-run', 'limpid analyse old-run --json > verdicts.json'],
+  async run({ args, options, out }) {
+    const folder = args[0] ?? '';
+    const settings = typeof options['settings'] === 'string' ? readSettings(options['settings']) : undefined;
+    const { readRecording } = await import('../../recording/recording.ts');
+    const { analyseRecording } = await import('../../core/analyse-recording.ts');
+    const { context, samples, events, remarks } = readRecording(folder);
+    for (const remark of remarks) out.say(say(remark));
+    try {
+      const hindsight = options['hindsight'] === true;
+      const result = analyseRecording(context, samples, events, {
+        hindsight,
+        ...(settings === undefined ? {} : { settings }),
+      });
+      out.result(result, inWords(result));
+    } catch (error) {
+      if (error instanceof z.ZodError) throw new WrongUse(whySettings(String(options['settings']), error));
+      throw error;
+    }
+    return 0;
+  },
+};
+
+function readSettings(path: string): unknown {
+  if (!existsSync(path)) throw new WrongUse(`There is no file ${path} (--settings).`);
+  try {
+    return JSON.parse(readFileSync(path, 'utf8'));
+  } catch (error) {
+    const what = error instanceof Error ? error.message : String(error);
+    throw new WrongUse(`${path} (--settings) is not valid JSON: ${what}`);
+  }
+}
+
+function whySettings(path: string, error: z.ZodError): string {
+  const issue = error.issues[0];
+  const where = issue && issue.path.length > 0 ? issue.path.join('.') : 'the settings';
+  return `${path} (--settings): ${where}: ${issue?.message ?? 'not as expected'}. docs/method.md lists the settings.`;
+}
+
+function inWords({ visits, rinse }: RecordingResult): string {
+  const lines = visits.map((v) => {
+    const what = v.done
+      ? `done, clear from ${v.clear_at_s} s`
+      : v.clear_at_s !== null
+        ? `clear from ${v.clear_at_s} s`
+        : v.withheld
+          ? 'cannot tell'
+          : 'not clear';
+    return `${v.emitter || '(no emitter)'}, visit ${v.visit}: ${what}; ${v.pulses.length} pulses. ${v.reason.text}`;
+  });
+  if (rinse) {
+    const what = rinse.clear_at_s === null ? 'not at mains level' : `at mains level from ${rinse.clear_at_s} s`;
+    lines.push(`Rinse: ${what}. ${rinse.reason.text}`);
+  }
+  return lines.length > 0 ? lines.join('\n') : 'No visit and no rinse in this recording.';
+}

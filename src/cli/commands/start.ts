@@ -1,0 +1,142 @@
+import { randomInt } from 'node:crypto';
+import { networkInterfaces } from 'node:os';
+import { renderUnicodeCompact } from 'uqr';
+import { Problem } from '../../core/message/problem.ts';
+import type { Bridge } from '../../run/bridge.ts';
+import { defaultPort, readConfig } from '../../run/config.ts';
+import type { RunningServer, ServerOptions } from '../../server/app.ts';
+import { type Command, dataOption, type Input } from '../command.ts';
+
+/** The bridge: live run, record and pages, until Ctrl-C. */
+export const start: Command = {
+  name: 'start',
+  summary: 'Start the bridge: readings in, verdicts on the tablet, everything kept.',
+  args: [],
+  options: [
+    { flags: '--serial <port>', about: 'read a kit on this serial port (limpid ports lists them)' },
+    { flags: '--baud <rate>', about: 'speed of the serial port (default: 115200)' },
+    { flags: '--replay <recording>', about: 'play a recording folder instead of a kit' },
+    { flags: '--simulate <scenario>', about: 'simulated rig (default: rehearsal, when no other source is named)' },
+    { flags: '--seed <number>', about: 'which of the endless variants of the scenario (default: 1)' },
+    { flags: '--speed <times>', about: 'speed of a replay or of the simulated rig, up to 1000 (default: 1)' },
+    { flags: '--context <file>', about: 'what is known of the system: a file like the context.json of a recording' },
+    { flags: '--new', about: 'begin a new run although one is under way' },
+    { flags: '--port <number>', about: `port of the pages (default: ${defaultPort}, or the next free one)` },
+    { flags: '--host <address>', about: 'address to listen on (default: all of this machine)' },
+    dataOption,
+    { flags: '--config <file>', about: 'settings file (default: limpid.json in the data folder)' },
+  ],
+  examples: [
+    'limpid start',
+    'limpid start --serial /dev/serial/by-id/usb-kit-if00',
+    'limpid start --simulate rehearsal --speed 10',
+    'limpid start --replay old-run --speed 20',
+  ],
+  run: startAndWait,
+};
+
+async function startAndWait({ options, out, webRoot, stopped }: Input): Promise<number> {
+  const { config: file, ...flags } = options;
+  const config = readConfig(flags, process.env, typeof file === 'string' ? file : undefined);
+  const { startBridge } = await import('../../run/bridge.ts');
+  const { startServer } = await import('../../server/app.ts');
+  const bridge = await startBridge(config, out.say);
+  let server: RunningServer;
+  const code = String(randomInt(100_000, 1_000_000));
+  try {
+    server = await listen(startServer, config.port, {
+      host: config.host,
+      bridge: bridge.port,
+      webRoot,
+      pairing: { code },
+      dataFolder: config.data,
+      log: out.say,
+    });
+  } catch (error) {
+    await bridge.stop();
+    throw error;
+  }
+  const lan = isAnywhere(config.host) ? lanAddresses().map((address) => `http://${address}:${server.port}`) : [];
+  if (config.port === null && server.port !== defaultPort)
+    out.say(`Port ${defaultPort} is in use by another program; taken instead: ${server.port}.`);
+  for (const remark of bridge.remarks) out.say(remark);
+  out.result(
+    {
+      url: server.url,
+      lan,
+      port: server.port,
+      code,
+      run: bridge.head.runId,
+      resumed: bridge.resumed,
+      data: config.data,
+    },
+    welcome(bridge, server.url, lan, code, config.data),
+  );
+  await stopped;
+  out.say('Stopping ...');
+  await server.close();
+  await bridge.stop();
+  out.say(`Stopped. The run ${bridge.head.runId} is kept in ${config.data}; limpid start goes on with it.`);
+  return 0;
+}
+
+type StartServer = (options: ServerOptions) => Promise<RunningServer>;
+
+/** The port asked for, or the first free one from the default on. */
+async function listen(
+  startServer: StartServer,
+  port: number | null,
+  options: Omit<ServerOptions, 'port'>,
+): Promise<RunningServer> {
+  for (let n = port ?? defaultPort; ; n++) {
+    try {
+      return await startServer({ ...options, port: n });
+    } catch (error) {
+      const code = error instanceof Error && 'code' in error ? error.code : '';
+      if (code === 'EADDRINUSE' && port === null && n < defaultPort + 100) continue;
+      throw whyNotListening(code, n, options.host) ?? error;
+    }
+  }
+}
+
+function whyNotListening(code: unknown, port: number, host: string): Problem | null {
+  switch (code) {
+    case 'EADDRINUSE':
+      return new Problem('run.port-taken', { port });
+    case 'EACCES':
+      return new Problem('run.port-denied', { port, host });
+    case 'EADDRNOTAVAIL':
+    case 'ENOTFOUND':
+    case 'EAI_AGAIN':
+      return new Problem('run.host-unknown', { host, known: ['127.0.0.1', ...lanAddresses()].join(', ') });
+    default:
+      return null;
+  }
+}
+
+const isAnywhere = (host: string): boolean => host === '0.0.0.0' || host === '::';
+
+/** IPv4 addresses under which a tablet in the same network reaches this machine. */
+function lanAddresses(): string[] {
+  return Object.values(networkInterfaces())
+    .flatMap((addresses) => addresses ?? [])
+    .filter((a) => a.family === 'IPv4' && !a.internal)
+    .map((a) => a.address);
+}
+
+function welcome(bridge: Bridge, url: string, lan: readonly string[], code: string, data: string): string {
+  const first = lan[0];
+  return [
+    '',
+    `Limpid is ready. ${bridge.resumed ? 'The run goes on' : 'A new run has begun'}: ${bridge.head.title} (${bridge.head.runId}).`,
+    `Readings come from ${bridge.source}. The record is kept in ${data}.`,
+    '',
+    `  On this machine:  ${url}`,
+    ...lan.map((address) => `  On a tablet:      ${address}`),
+    ...(first ? ['', renderUnicodeCompact(first, { border: 2 })] : []),
+    '',
+    `  Pairing code, asked for by a tablet that wants to write: ${code}`,
+    '',
+    'Ctrl-C stops; the run goes on at the next start.',
+  ].join('\n');
+}

@@ -1,0 +1,14 @@
+#!/usr/bin/env node
+import { existsSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { main } from './main.ts';
+
+const here = dirname(fileURLToPath(import.meta.url));
+// Beside the bundle when built; in the checkout's dist when run from source.
+const webRoot = existsSync(join(here, 'web')) ? join(here, 'web') : join(here, '../../dist/web');
+
+// A reader that went away (`limpid runs | head`) is no fault.
+process.stdout.on('error', (error: NodeJS.ErrnoException) => process.exit(error.code === 'EPIPE' ? 0 : 1));
+
+process.exitCode = await main(process.argv.slice(2), webRoot);

@@ -1,0 +1,84 @@
+import { CommanderError, Command as Parser } from 'commander';
+import { Problem } from '../core/message/problem.ts';
+import { type Command, WrongUse } from './command.ts';
+import { commands } from './commands.ts';
+import { createOutput } from './output.ts';
+import { version } from './version.ts';
+
+/** Runs one command line. Returns the exit code: 0 done, 1 it did not work, 2 wrong use. */
+export async function main(argv: readonly string[], webRoot: string): Promise<number> {
+  let code = 0;
+  const program = new Parser('limpid')
+    .description('Companion beside a heating flushing rig: says when the return line runs clear, and keeps the proof.')
+    .version(version)
+    .exitOverride()
+    .configureOutput({ writeErr: (text) => process.stderr.write(text) })
+    .addHelpText('after', '\nExamples:\n  limpid start\n  limpid analyse FOLDER --json\n  limpid doctor');
+  for (const command of commands) {
+    addCommand(program, command, webRoot, (result) => {
+      code = result;
+    });
+  }
+  try {
+    if (argv.length === 0) program.help({ error: true });
+    await program.parseAsync([...argv], { from: 'user' });
+    return code;
+  } catch (error) {
+    return codeOf(error);
+  }
+}
+
+function addCommand(program: Parser, command: Command, webRoot: string, done: (code: number) => void): void {
+  const parser = program
+    .command(command.name)
+    .description(command.summary)
+    .exitOverride()
+    .allowExcessArguments(false)
+    .addHelpText('after', `\nExamples:\n${command.examples.map((e) => `  ${e}`).join('\n')}`);
+  for (const arg of command.args) parser.argument(arg.optional ? `[${arg.name}]` : `<${arg.name}>`, arg.about);
+  for (const option of command.options) {
+    if (option.many) parser.option<string[]>(option.flags, option.about, (value, all) => [...all, value], []);
+    else parser.option(option.flags, option.about);
+  }
+  parser.option('--json', 'the result as JSON, alone on stdout');
+  parser.action(async () => {
+    const { json, ...options } = parser.opts<{ json?: boolean }>();
+    const out = createOutput(json === true, process.stdout, process.stderr);
+    const args = command.args.map((_, i) => parser.args[i] ?? '');
+    done(await command.run({ args, options, out, webRoot, stopped: stopAsked() }));
+  });
+}
+
+/** Ctrl-C asks to stop; a second one does not wait. */
+function stopAsked(): Promise<void> {
+  return new Promise((resolve) => {
+    let asked = false;
+    const ask = (): void => {
+      if (asked) process.exit(130);
+      asked = true;
+      resolve();
+    };
+    process.on('SIGINT', ask);
+    process.on('SIGTERM', ask);
+  });
+}
+
+function codeOf(error: unknown): number {
+  if (error instanceof CommanderError) {
+    if (error.exitCode === 0) return 0;
+    if (error.code !== 'commander.help') process.stderr.write('See: limpid --help, limpid COMMAND --help\n');
+    return 2;
+  }
+  if (error instanceof WrongUse) {
+    process.stderr.write(`${error.message}\n`);
+    return 2;
+  }
+  if (error instanceof Problem) {
+    process.stderr.write(`${error.message}\n`);
+    return error.code.startsWith('config.') ? 2 : 1;
+  }
+  process.stderr.write(
+    `Limpid met a fault of its own: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`,
+  );
+  return 1;
+}
