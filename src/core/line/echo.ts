@@ -7,7 +7,7 @@ import type { Series } from '../signal/series.ts';
  */
 const loopRatios = [0.7, 0.8, 0.9, 1, 1.12, 1.25, 1.4];
 /** Parts of the loop's litres that smear rather than only delay: the chambers, and at most the emitter on the way. */
-const chamberShare = 0.1;
+const chamberShare = 0.15;
 const emitterShareMost = 0.45;
 
 export interface Kernel {
@@ -93,6 +93,17 @@ export class Echo {
       }
     }
     return { peak, inL };
+  }
+
+  /** Largest K of the last loop and of the next. */
+  peak(k: Kernel): number {
+    let top = 0;
+    for (let i = this.series.length - 1; i >= this.series.first; i -= 4) {
+      if (this.lastL - this.series.get(this.series.litres, i) > 1.5 * k.loopL) break;
+      const e = this.series.get(this.series.excess, i);
+      if (e > top) top = e;
+    }
+    return 0.6 * top;
   }
 
   /** Take in what a stretch taught each kernel: share, its variance, and the evidence for the loop. */

@@ -4,7 +4,7 @@ import type { Second } from '../signal/seconds.ts';
 import { Series } from '../signal/series.ts';
 import type { Fault } from '../signal/validity.ts';
 import { Background } from './background.ts';
-import { Echo } from './echo.ts';
+import { Echo, type Kernel } from './echo.ts';
 import { Fronts } from './front.ts';
 import { VisitRecord } from './record.ts';
 import { standstill } from './standstill.ts';
@@ -353,24 +353,26 @@ export class LineMachine {
     if (sd < this.background.sd(timeS)) this.background.learn(timeS, fit.backgroundNtu, sd);
     this.echo.learn(
       this.echo.kernels.map((k) => {
-        const lesson = fitWashout(this.series, k.values, from, to, {
-          ...prior,
-          echoShare: k.share,
-          echoShareSd: Math.sqrt(k.shareVar),
-        });
-        if (!lesson) return { share: k.share, shareVar: k.shareVar, evidence: 0 };
+        const lesson = fitWashout(
+          this.series,
+          k.values,
+          Math.max(this.segment, to - lessonS),
+          to,
+          this.prior(timeS, k),
+        );
+        if (!lesson || lesson.misfit > 2) return { share: k.share, shareVar: k.shareVar, evidence: 0 };
         return { share: lesson.echoShare, shareVar: lesson.echoShareSd ** 2, evidence: lesson.evidence };
       }),
     );
   }
 
-  private prior(timeS: number) {
-    const k = this.echo.kernel;
+  private prior(timeS: number, k: Kernel = this.echo.kernel) {
     return {
       backgroundNtu: this.background.ntu,
       backgroundSd: this.background.sd(timeS),
       echoShare: k.share,
       echoShareSd: Math.sqrt(k.shareVar),
+      echoPeak: this.echo.peak(k),
       washoutL: Math.max(0.5, this.path.emitterL * this.path.fill + 0.2 * this.path.pathL),
     };
   }
@@ -406,19 +408,35 @@ export class LineMachine {
     return from;
   }
 
+  /** What stands over the background now: the mean of the last seconds, which on a falling line errs to the high side. */
+  private standing(fit: Fit): { readonly ntu: number; readonly sd: number } {
+    let sum = 0;
+    let variance = 0;
+    let n = 0;
+    for (let i = this.series.length - 1; i >= this.series.first && n < standingS; i -= 1) {
+      const y = this.series.get(this.series.ntu, i);
+      if (Number.isNaN(y)) continue;
+      sum += y;
+      variance += this.series.get(this.series.sd, i) ** 2;
+      n += 1;
+    }
+    return { ntu: sum / n - fit.backgroundNtu, sd: Math.hypot(Math.sqrt(variance) / n, fit.backgroundSd) };
+  }
+
   private decide(timeS: number, fit: Fit): void {
     const record = this.record;
     if (!record) return;
     const limit = this.limitNtu;
+    const now = this.standing(fit);
     const figures = {
-      excessNtu: fit.excessNtu,
+      excessNtu: now.ntu,
       backgroundNtu: fit.backgroundNtu,
       limitNtu: limit,
       litresSincePassL: this.litresSincePass,
       litresNeededL: this.litresNeeded,
     };
     if (this.verdict.state === 'clear') {
-      if (fit.excessNtu - 2 * fit.excessSd > 1.2 * limit) this.say(timeS, 'settling', { code: 'risen-again', figures });
+      if (now.ntu - 2 * now.sd > 1.2 * limit) this.say(timeS, 'settling', { code: 'risen-again', figures });
       return;
     }
     if (this.agitating || this.litresSincePass < this.litresNeeded || this.isUntoldPass(timeS)) {
@@ -429,7 +447,7 @@ export class LineMachine {
       this.say(timeS, 'watching', { code: 'no-pass-yet', figures });
       return;
     }
-    if (fit.excessNtu + this.z * fit.excessSd > 0.9 * limit) {
+    if (now.ntu + this.z * now.sd > 0.95 * limit) {
       this.say(timeS, 'settling', { code: 'over-limit', figures });
       return;
     }
@@ -474,8 +492,12 @@ export class LineMachine {
   }
 }
 
+/** Seconds whose mean is what stands now. */
+const standingS = 8;
 /** Longest stretch of seconds that one fit looks at. */
 const windowS = 240;
+/** Longest stretch that teaches the echo. */
+const lessonS = 900;
 /** Without a flow sensor: the slowest usual one-emitter flow, so that waiting errs to the long side. */
 const slowFlowLpm = 4;
 

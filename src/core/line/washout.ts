@@ -15,6 +15,8 @@ export interface FitPrior {
   readonly backgroundSd: number;
   readonly echoShare: number;
   readonly echoShareSd: number;
+  /** Largest K of the stretch and of what the loop still holds: where the echo comes a little sooner, later or wider than K. */
+  readonly echoPeak: number;
   /** Centre of the bank of washout volumes, litres. */
   readonly washoutL: number;
 }
@@ -52,7 +54,7 @@ const points = {
  * are too few readings to say anything.
  */
 export function fitWashout(series: Series, echo: Float64Array, from: number, to: number, prior: FitPrior): Fit | null {
-  const n = gather(series, echo, from, to);
+  const n = gather(series, echo, from, to, (0.1 * (prior.echoShare + prior.echoShareSd) * prior.echoPeak) ** 2);
   if (n < 4) return null;
   const v0 = points.litres[n - 1] ?? 0;
   let top = Number.NEGATIVE_INFINITY;
@@ -75,7 +77,7 @@ export function fitWashout(series: Series, echo: Float64Array, from: number, to:
   return mix(results, n);
 }
 
-function gather(series: Series, echo: Float64Array, from: number, to: number): number {
+function gather(series: Series, echo: Float64Array, from: number, to: number, echoVariance: number): number {
   const stride = Math.max(1, Math.ceil((to - from + 1) / maxPoints));
   let n = 0;
   for (let start = to; start >= from && n < maxPoints; start -= stride) {
@@ -99,7 +101,7 @@ function gather(series: Series, echo: Float64Array, from: number, to: number): n
     points.ntu[n] = y / w;
     points.echo[n] = k / w;
     // Neighbouring seconds share what the model does not know: no stretch counts for more than its scatter allows.
-    points.weight[n] = w / (1 + w * modelVariance(y / w));
+    points.weight[n] = w / (1 + w * (modelVariance(y / w) + echoVariance));
     n += 1;
   }
   reverse(n);
