@@ -2,8 +2,14 @@ import { expect, test } from 'vitest';
 import { killLoops } from './store-kill.ts';
 
 test('a store killed 120 times at random moments keeps every acknowledged event and every committed sample', async () => {
-  const { events, samples } = await killLoops(120, Math.random);
+  const { events, samples } = await killLoops(Array.from({ length: 120 }, () => ({ afterMs: Math.random() * 150 })));
   expect(events).toBeGreaterThan(120);
   // Compaction was among what was killed: many chunks were closed.
   expect(samples).toBeGreaterThan(20 * 600);
+});
+
+test('so does one that dies before each step of its writing, one after another', async () => {
+  // Opening takes the first few steps; a chunk is closed about every 130 steps.
+  const { samples } = await killLoops(Array.from({ length: 90 }, (_, i) => ({ beforeStep: i * 2 + 1 })));
+  expect(samples).toBeGreaterThan(10 * 600);
 });

@@ -21,15 +21,20 @@ interface Words {
   readonly offeredS: number;
 }
 
-async function writeAndKill(folder: string, prefix: string, afterMs: number): Promise<Words> {
-  const child = spawn(process.execPath, ['--import', 'tsx', writer, folder, prefix], {
+/** How a writer dies: killed some time after it began, or by itself just before its Nth step of writing. */
+export type Death = { readonly afterMs: number } | { readonly beforeStep: number };
+
+async function writeAndKill(folder: string, prefix: string, death: Death): Promise<Words> {
+  const step = 'beforeStep' in death ? [String(death.beforeStep)] : [];
+  const child = spawn(process.execPath, ['--import', 'tsx', writer, folder, prefix, ...step], {
     stdio: ['ignore', 'pipe', 'inherit'],
   });
   let said = '';
   let timer: NodeJS.Timeout | undefined;
   child.stdout.setEncoding('utf8').on('data', (text: string) => {
     said += text;
-    if (!timer && said.includes('ready')) timer = setTimeout(() => child.kill('SIGKILL'), afterMs);
+    if ('afterMs' in death && !timer && said.includes('ready'))
+      timer = setTimeout(() => child.kill('SIGKILL'), death.afterMs);
   });
   await once(child, 'close');
   expect(child.signalCode).toBe('SIGKILL');
@@ -41,10 +46,10 @@ async function writeAndKill(folder: string, prefix: string, afterMs: number): Pr
 }
 
 /**
- * Kill a writer at `loops` random moments (`random` gives 0..1) and look each time at what is left: every event that was
- * acknowledged, once; an intact chain; every sample that was committed, once, and none later than was offered.
+ * Let one writer after another die and look each time at what is left: every event that was acknowledged, once; an
+ * intact chain; every sample that was committed, once, and none later than was offered.
  */
-export async function killLoops(loops: number, random: () => number): Promise<{ events: number; samples: number }> {
+export async function killLoops(deaths: readonly Death[]): Promise<{ events: number; samples: number }> {
   const root = mkdtempSync(join(tmpdir(), 'limpid-kill-'));
   const folder = join(root, 'data');
   const first = openStore(folder);
@@ -54,8 +59,8 @@ export async function killLoops(loops: number, random: () => number): Promise<{ 
   let events = 0;
   let samples = 0;
   try {
-    for (let loop = 0; loop < loops; loop++) {
-      const words = await writeAndKill(folder, `p${loop}`, random() * 150);
+    for (const [loop, death] of deaths.entries()) {
+      const words = await writeAndKill(folder, `p${loop}`, death);
       acknowledged.push(...words.events);
       const store = openStore(folder);
       const run = store.openRun('r1');
@@ -79,7 +84,7 @@ export async function killLoops(loops: number, random: () => number): Promise<{ 
       if (words.offeredS > 0) expect(lastS).toBeLessThanOrEqual(words.offeredS + 2);
       events = kept.length;
       samples = times.length;
-      if (loop === loops - 1) {
+      if (loop === deaths.length - 1) {
         exportRun(run, join(root, 'export'));
         expect(verifyRecording(join(root, 'export'))).toMatchObject({ sound: true });
       }

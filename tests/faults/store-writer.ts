@@ -1,11 +1,37 @@
 // A process that writes to a store until it is killed. Prints a line for each thing that it knows to be kept:
-// `event <id>` after the event is acknowledged, `flush <timeS> <monotonic ms>` after samples are committed.
+// `event <id>` after the event is acknowledged, `flush <timeS>` after samples are committed. Kills itself at its Nth
+// step of writing, when N is given: before a statement, before a commit, after a commit.
 import { writeSync } from 'node:fs';
+import { Database } from '../../src/store/database.ts';
 import { openStore } from '../../src/store/open.ts';
 import { emptySample } from '../../src/core/quantity/sample.ts';
 
-const [folder = '', prefix = '', stopAt = ''] = process.argv.slice(2);
+const [folder = '', prefix = '', diesAt = ''] = process.argv.slice(2);
 const say = (text: string): void => void writeSync(1, `${text}\n`);
+
+let steps = 0;
+function step(): void {
+  steps += 1;
+  if (steps === Number(diesAt)) process.kill(process.pid, 'SIGKILL');
+}
+const { statement, transaction } = Database.prototype;
+Database.prototype.statement = function (sql) {
+  const inner = statement.call(this, sql);
+  return {
+    rows: inner.rows,
+    run: (...values) => {
+      step();
+      inner.run(...values);
+    },
+  };
+};
+Database.prototype.transaction = function (sync, work) {
+  transaction.call(this, sync, () => {
+    work();
+    step();
+  });
+  step();
+};
 
 const store = openStore(folder);
 const run = store.openRun('r1');
@@ -28,5 +54,4 @@ for (let i = 0; ; i++) {
     run.appendEvent({ id, event, who: 'loopback', wallAt: 'now' });
     say(`event ${id}`);
   }
-  if (stopAt !== '' && i === Number(stopAt)) process.kill(process.pid, 'SIGKILL');
 }
