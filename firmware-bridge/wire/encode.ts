@@ -81,7 +81,10 @@ export function encodeLine(pack: PackToSend, form: LineForm = {}): Uint8Array {
 /** Any text as a line of the wire, with its check sum: for packs written by hand in tests and docs. */
 export function textLine(json: string, form: LineForm = {}): Uint8Array {
   const end = form.end ?? '\n';
-  if (form.crc === false) return textBytes(json + end);
   const bytes = textBytes(json);
-  return textBytes(`${json}*${crcDigits(crc16(bytes))}${end}`);
+  const tail = form.crc === false ? end : `*${crcDigits(crc16(bytes))}${end}`;
+  const line = new Uint8Array(bytes.length + tail.length);
+  line.set(bytes);
+  for (let i = 0; i < tail.length; i++) line[bytes.length + i] = tail.charCodeAt(i);
+  return line;
 }

@@ -37,6 +37,16 @@ function utf8(bytes: Uint8Array): string | null {
 
 /** Text -> UTF-8 bytes, the way back. Lone surrogates become U+FFFD, as everywhere. */
 export function textBytes(text: string): Uint8Array {
+  const plain = new Uint8Array(text.length);
+  for (let i = 0; i < text.length; i++) {
+    const code = text.charCodeAt(i);
+    if (code > 0x7f) return utf8Bytes(text);
+    plain[i] = code;
+  }
+  return plain;
+}
+
+function utf8Bytes(text: string): Uint8Array {
   const bytes: number[] = [];
   for (const letter of text) {
     let point = letter.codePointAt(0) ?? 0;

@@ -1,5 +1,6 @@
 import { lineText } from './line-text.ts';
 import type { Reject } from './pack.ts';
+import { isPlainPack } from './plain-pack.ts';
 import { baseFields, senmlPackSchema, senmlRecordSchema, type SenmlRecord } from './senml.ts';
 
 /**
@@ -19,6 +20,7 @@ export function parsePack(body: Uint8Array): ParsedPack | { readonly reject: Rej
   if (text === null) return { reject: { code: 'wire-not-text', params: { bytes: body.length } } };
   const json = parseJson(text);
   if (json === undefined) return { reject: notJson(text) };
+  if (isPlainPack(json)) return { records: json, bad: none };
   const whole = senmlPackSchema.safeParse(json);
   return whole.success ? { records: whole.data, bad: none } : mend(json);
 }

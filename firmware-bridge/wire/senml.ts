@@ -42,13 +42,14 @@ export interface ResolvedRecord {
   readonly u: string | null;
   /** As sent: absolute from `absoluteTimeFrom` on, else relative to now. */
   readonly t: number;
-  readonly v?: number;
-  readonly vs?: string;
-  readonly vb?: boolean;
-  readonly vd?: string;
-  readonly s?: number;
-  readonly ut?: number;
-  readonly bver?: number;
+  readonly v: number | undefined;
+  readonly vs: string | undefined;
+  readonly vb: boolean | undefined;
+  readonly vd: string | undefined;
+  readonly s: number | undefined;
+  readonly ut: number | undefined;
+  /** Only where it is not the version that RFC 8428 defines. */
+  readonly bver: number | undefined;
 }
 
 export interface SenmlProblem {
@@ -93,13 +94,13 @@ export class SenmlBase {
       n,
       u: record.u ?? this.#bu,
       t: this.#bt + (record.t ?? 0),
-      ...(v !== undefined && { v }),
-      ...(record.vs !== undefined && { vs: record.vs }),
-      ...(record.vb !== undefined && { vb: record.vb }),
-      ...(record.vd !== undefined && { vd: record.vd }),
-      ...(s !== undefined && { s }),
-      ...(record.ut !== undefined && { ut: record.ut }),
-      ...(this.#bver !== definedVersion && { bver: this.#bver }),
+      v,
+      vs: record.vs,
+      vb: record.vb,
+      vd: record.vd,
+      s,
+      ut: record.ut,
+      bver: this.#bver === definedVersion ? undefined : this.#bver,
     };
   }
 }
