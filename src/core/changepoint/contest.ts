@@ -1,0 +1,141 @@
+import { type Cost, costOf, type Partition } from './cost.ts';
+import { ArCost } from './cost-ar.ts';
+import { MeanVarCost } from './cost-mean-var.ts';
+import { SumCost } from './multivariate.ts';
+import { optimal } from './optimal.ts';
+import { pelt } from './pelt.ts';
+import { curveSquares } from './smooth.ts';
+
+/** One explanation of a table: a shape, noise with some memory, and changes; `score` as BIC counts, the least is best. */
+export interface Explanation {
+  readonly shape: 'mean' | 'line' | 'mean-var' | 'curve';
+  /** Memory of the noise per column. */
+  readonly phi: readonly number[];
+  readonly changepoints: readonly number[];
+  readonly score: number;
+}
+
+export interface ContestSettings {
+  readonly least: number;
+  /** Price of one change over BIC's: 1 is BIC's own. */
+  readonly strictness: number;
+  readonly shapes: readonly ('mean' | 'line' | 'mean-var')[];
+}
+
+type Shape = ContestSettings['shapes'][number];
+
+const memories = [0, 0.2, 0.4, 0.6, 0.75, 0.85, 0.92, 0.97];
+
+/**
+ * Which explanation a table supports: levels, lines, or levels with their own spread, each with white noise or noise
+ * that remembers, each with the changes that serve it best. A change has to explain more than persistence and trend
+ * do: a wandering or rising series is not cut into steps.
+ *
+ * Score: n ln(S / n) summed over the columns, S the sum of squared innovations, and (parameters) ln n.
+ */
+export function contest(columns: readonly Float64Array[], settings: ContestSettings): Explanation {
+  let best: Explanation | null = null;
+  const consider = (e: Explanation): void => {
+    if (!best || e.score < best.score) best = e;
+  };
+  for (const shape of settings.shapes) {
+    // Columns remember differently; each takes the memory that serves it best alone, then all are cut together.
+    const single = columns.map((c) => bestMemory(c, shape, settings));
+    const phi = single.map((s) => s.phi[0] ?? 0);
+    const first = single[0];
+    if (columns.length === 1 && first) consider(first);
+    else for (const e of explain(columns, shape, phi, settings)) consider(e);
+  }
+  consider(smooth(columns));
+  return best ?? { shape: 'mean', phi: columns.map(() => 0), changepoints: [], score: 0 };
+}
+
+/** No change at all: each column a curve of degree 2 or 3, whichever serves it best. */
+function smooth(columns: readonly Float64Array[]): Explanation {
+  const phi: number[] = [];
+  let score = 0;
+  for (const column of columns) {
+    const n = column.length;
+    let best = Infinity;
+    let kept = 0;
+    for (const f of memories)
+      for (let degree = 2; degree <= 3; degree++) {
+        const used = degree + 1;
+        const s =
+          n * Math.log(Math.max(curveSquares(column, degree, f) / n, 1e-300)) -
+          Math.log(1 - f * f) +
+          (degree + (f > 0 ? 1 : 0)) * Math.log(n) +
+          (n * used) / Math.max(1, n - used);
+        if (s < best) {
+          best = s;
+          kept = f;
+        }
+      }
+    phi.push(kept);
+    score += best;
+  }
+  return { shape: 'curve', phi, changepoints: [], score };
+}
+
+function bestMemory(column: Float64Array, shape: Shape, settings: ContestSettings): Explanation {
+  let best: Explanation = { shape, phi: [0], changepoints: [], score: Infinity };
+  for (const phi of shape === 'mean-var' ? [0] : memories)
+    for (const e of explain([column], shape, [phi], settings)) if (e.score < best.score) best = e;
+  return best;
+}
+
+function explain(
+  columns: readonly Float64Array[],
+  shape: Shape,
+  phi: readonly number[],
+  settings: ContestSettings,
+): Explanation[] {
+  const n = columns[0]?.length ?? 0;
+  const logN = Math.log(n);
+  const d = columns.length;
+  const each = shape === 'mean' ? 1 : 2;
+  // One ln n for where, one for that it was looked for everywhere (as the modified BIC has it), one per parameter.
+  const price = settings.strictness * (2 + d * each) * logN;
+  const memory = phi.reduce((s, f) => s + (f > 0 ? logN : 0), 0);
+  const base = d * (shape === 'line' ? 1 : 0) * logN + memory;
+  if (shape === 'mean-var') {
+    const cost = new SumCost(columns.map((c) => new MeanVarCost(c, spreadFloor(c))));
+    const p = pelt(cost, price, Math.max(settings.least, 8));
+    return [{ shape, phi, changepoints: p.changepoints, score: p.total - n * d }];
+  }
+  // Each segment starts its noise at the stationary law: its normaliser is part of the likelihood.
+  const start = phi.reduce((s, f) => s - Math.log(1 - f * f), 0);
+  const plain = columns.map((c, j) => new ArCost(c, shape, phi[j] ?? 0));
+  const whole = plain.map((c) => Math.max(c.between(0, n) / n, 1e-300));
+  const out: Explanation[] = [];
+  const seen = new Set<string>();
+  const judge = (changepoints: readonly number[]): void => {
+    const key = changepoints.join();
+    if (seen.has(key)) return;
+    seen.add(key);
+    let score = base + start + changepoints.length * (price + start);
+    for (const [j, c] of plain.entries()) {
+      const used = d * each * (changepoints.length + 1);
+      const s = Math.max(costOf(c, changepoints), 1e-12 * (whole[j] ?? 0) * n, 1e-300);
+      score += n * Math.log(s / Math.max(1, n)) + (n * used) / (d * Math.max(1, n - used));
+    }
+    out.push({ shape, phi, changepoints, score });
+  };
+  judge([]);
+  const solve = n <= 400 ? optimal : pelt;
+  let share = 0.7;
+  for (let turn = 0; turn < 9; turn++, share *= 0.6) {
+    const cost: Cost = new SumCost(columns.map((c, j) => new ArCost(c, shape, phi[j] ?? 0, (whole[j] ?? 1) * share)));
+    const p: Partition = solve(cost, price + start, settings.least);
+    if (p.changepoints.length > n / (4 * settings.least) + 2) break;
+    judge(p.changepoints);
+  }
+  return out;
+}
+
+/** A stretch flatter than a twentieth of the usual noise is a sensor's doing, not a regime of its own. */
+function spreadFloor(x: Float64Array): number {
+  let s = 0;
+  for (let i = 1; i < x.length; i++) s += ((x[i] ?? 0) - (x[i - 1] ?? 0)) ** 2;
+  return Math.max((s / Math.max(1, x.length)) * 0.0025, 1e-300);
+}

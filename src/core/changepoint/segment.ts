@@ -1,0 +1,144 @@
+import { noiseSdByDifferences } from '../quantity/robust.ts';
+import { MeanCost } from './cost-mean.ts';
+import { explainTable } from './explain.ts';
+import { fpop } from './fpop.ts';
+import { SumCost } from './multivariate.ts';
+import { pelt } from './pelt.ts';
+import { TableWatch } from './table-watch.ts';
+
+/** A table as it came: equal numbers of rows, `null` where a cell is missing. */
+export interface SegmentInput {
+  readonly columns: readonly { readonly name: string; readonly values: readonly (number | null)[] }[];
+  /** Time of each row, any unit, not going back; checked, and otherwise the order of the rows is what counts. */
+  readonly time?: readonly (number | null)[];
+  readonly method?: 'pelt' | 'online';
+  /** Rows of the normal regime at the start (on-line); nothing is declared in them. Default: 20 rows, growing while quiet. */
+  readonly reference?: number;
+  /** Price of one change, on the scale of twice the log likelihood in units of the noise; without it the data decide. */
+  readonly penalty?: number;
+}
+
+export interface Segment {
+  /** Half-open rows of the table. */
+  readonly from: number;
+  readonly to: number;
+  /** Mean and standard deviation of the values present; with several columns one of each per column, in their order. */
+  readonly mean: number | null | readonly (number | null)[];
+  readonly sd: number | null | readonly (number | null)[];
+}
+
+export interface Segmentation {
+  /** First row of each new regime, counted from 0 in the table as it came. */
+  readonly changepoints: readonly number[];
+  readonly segments: readonly Segment[];
+  /** On-line only: row at which changepoints[i] was declared. */
+  readonly alarms?: readonly number[];
+}
+
+/** Why a table could not be segmented; `code` names a sentence of message/changepoint.ts. */
+export interface SegmentRefusal {
+  readonly refused: { readonly code: string; readonly params: Readonly<Record<string, string | number>> };
+}
+
+/**
+ * Changes of any table. Off-line ('pelt', the default): see `explainTable`; with a penalty, the exact least cost of a
+ * piecewise constant mean (robust for one column) at that price. On-line: see `TableWatch`; causal, so cutting the
+ * table changes nothing said before the cut. Rows with a missing cell bring no news and keep their number.
+ */
+export function segment(input: SegmentInput): Segmentation | SegmentRefusal {
+  const rows = input.columns[0]?.values.length ?? 0;
+  const refused = refusal(input, rows);
+  if (refused) return { refused };
+  const kept: number[] = [];
+  for (let r = 0; r < rows; r++) if (input.columns.every((c) => c.values[r] !== null)) kept.push(r);
+  if (input.method === 'online') return online(input, rows, kept);
+  const columns = input.columns.map((c) => Float64Array.from(kept, (r) => c.values[r] ?? 0));
+  const found = input.penalty === undefined ? explainTable(columns) : atPrice(columns, input.penalty);
+  const changepoints = found.map((i) => kept[i] ?? 0);
+  return { changepoints, segments: describe(input, changepoints, rows) };
+}
+
+function refusal(input: SegmentInput, rows: number): SegmentRefusal['refused'] | null {
+  if (input.columns.length === 0) return { code: 'segment-no-columns', params: {} };
+  for (const c of input.columns) {
+    if (c.values.length !== rows)
+      return { code: 'segment-uneven', params: { column: c.name, rows: c.values.length, expected: rows } };
+    const bad = c.values.findIndex((v) => v !== null && !Number.isFinite(v));
+    if (bad >= 0) return { code: 'segment-not-finite', params: { column: c.name, row: bad } };
+  }
+  if (rows === 0) return { code: 'segment-no-rows', params: {} };
+  if (input.penalty !== undefined && !(input.penalty >= 0 && Number.isFinite(input.penalty)))
+    return { code: 'segment-penalty', params: { penalty: String(input.penalty) } };
+  const n = input.reference;
+  if (n !== undefined && !(Number.isInteger(n) && n >= 8))
+    return { code: 'segment-reference', params: { reference: String(n) } };
+  let before = -Infinity;
+  for (const [row, t] of (input.time ?? []).entries()) {
+    if (t === null) continue;
+    if (!(t >= before)) return { code: 'segment-time', params: { row } };
+    before = t;
+  }
+  return null;
+}
+
+function atPrice(columns: readonly Float64Array[], penalty: number): readonly number[] {
+  const noise = columns.map((c) => noiseSdByDifferences(c));
+  const used = columns.flatMap((c, j) => ((noise[j] ?? 0) > 0 ? [{ c, sd: noise[j] ?? 1 }] : []));
+  const only = used[0];
+  if (!only) {
+    // No noise at all: every step is a change, and any price below its worth finds it.
+    const flat = columns.filter((c) => c.some((v) => v !== c[0]));
+    return flat.length > 0 ? pelt(new SumCost(flat.map((c) => new MeanCost(c))), penalty).changepoints : [];
+  }
+  if (used.length === 1) return fpop(only.c, { penalty, variance: only.sd ** 2, cap: 3 * only.sd }).changepoints;
+  return pelt(new SumCost(used.map((u) => new MeanCost(u.c, u.sd ** 2))), penalty).changepoints;
+}
+
+function online(input: SegmentInput, rows: number, kept: readonly number[]): Segmentation {
+  const reference = input.reference ?? 20;
+  // Rows without a missing cell among them; too few, and the first ones after take their place.
+  const whole = Math.max(8, kept.filter((r) => r < reference).length);
+  const watch = new TableWatch(input.columns.length, {
+    reference: whole,
+    ...(input.reference === undefined ? { growTo: 320 } : {}),
+  });
+  const changepoints: number[] = [];
+  const alarms: number[] = [];
+  for (const r of kept) {
+    const alarm = watch.step(
+      input.columns.map((c) => c.values[r] ?? 0),
+      r,
+    );
+    if (!alarm || alarm.saidRow < reference) continue;
+    // Back-dated, but never into the reference or behind a change already told.
+    const least = Math.max(reference, (changepoints[changepoints.length - 1] ?? -1) + 1);
+    changepoints.push(Math.max(least, alarm.onsetRow));
+    alarms.push(alarm.saidRow);
+  }
+  return { changepoints, alarms, segments: describe(input, changepoints, rows) };
+}
+
+function describe(input: SegmentInput, changepoints: readonly number[], rows: number): Segment[] {
+  const edges = [0, ...changepoints, rows];
+  return edges.slice(1).map((to, i) => {
+    const from = edges[i] ?? 0;
+    const all = input.columns.map((c) => summary(c.values.slice(from, to)));
+    const first = all[0] ?? { mean: null, sd: null };
+    if (all.length === 1) return { from, to, mean: first.mean, sd: first.sd };
+    return { from, to, mean: all.map((s) => s.mean), sd: all.map((s) => s.sd) };
+  });
+}
+
+function summary(values: readonly (number | null)[]): { mean: number | null; sd: number | null } {
+  let n = 0;
+  let mean = 0;
+  let m2 = 0;
+  for (const v of values) {
+    if (v === null) continue;
+    n++;
+    const d = v - mean;
+    mean += d / n;
+    m2 += d * (v - mean);
+  }
+  return n === 0 ? { mean: null, sd: null } : { mean, sd: n > 1 ? Math.sqrt(m2 / (n - 1)) : 0 };
+}

@@ -1,0 +1,15 @@
+import type { Texts } from './texts.ts';
+
+/** Sentences of the change-point room, by code. Rows count from 0, as the answer does. */
+export const changepointTexts: Texts = {
+  'segment-no-columns': () => 'No column was named. Name at least one column of the table.',
+  'segment-no-rows': () => 'The table has no rows. Give a file with a header and at least one row.',
+  'segment-uneven': (p) =>
+    `Column ${p['column']} has ${p['rows']} rows, the first column has ${p['expected']}. Make them equally long; leave a cell empty where a value is missing.`,
+  'segment-not-finite': (p) =>
+    `Column ${p['column']}, row ${p['row']} is not a finite number. Leave the cell empty where a value is missing.`,
+  'segment-penalty': (p) => `A penalty is a number from 0; got ${p['penalty']}. Leave it out to let the data decide.`,
+  'segment-reference': (p) =>
+    `The reference is a whole number of rows from 8; got ${p['reference']}. Give the number of first rows that are normal.`,
+  'segment-time': (p) => `The time in row ${p['row']} lies before the row above it. Sort the table by time first.`,
+};
