@@ -40,6 +40,7 @@ export function bandOf(job: Job, verdict: Verdict, emitters: readonly EmitterVie
     case 'settling':
       return band('settling', 'Falling', 'do-wait-dirty');
     case 'clear':
+      if (job.passesS.length === 0) return band('clear', 'Clear: shake it', 'do-shake');
       if (!verdict.done) return band('clear', 'Clear: shake again', 'do-shake-again');
       return next
         ? band('done', 'Done: shut and open the next', 'do-next', { next: next.name })

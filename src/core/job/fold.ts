@@ -71,11 +71,16 @@ function opened(job: Job, event: RunEvent): Job {
   const now = withEmitter(listed, id, (e) => ({
     ...e,
     status: 'open',
-    openings: e.openings + 1,
+    openings: e.openings + (isVisitStage(job) ? 1 : 0),
     openedAtS: event.timeS,
     skipReason: '',
   }));
   return { ...now, openEmitter: id, passesS: [] };
+}
+
+/** Without a single stage told, every opening is taken as a visit; else only those among the emitters. */
+function isVisitStage(job: Job): boolean {
+  return job.stage === null || job.stage === 'emitters';
 }
 
 function shut(job: Job): Job {

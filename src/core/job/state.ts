@@ -13,7 +13,7 @@ export interface Entry {
 export interface EmitterState {
   readonly id: string;
   readonly status: 'to-come' | 'open' | 'shut' | 'skipped';
-  /** Openings so far. */
+  /** Visits begun so far, undone ones not counted. */
   readonly openings: number;
   /** Passes so far, undone ones not counted. */
   readonly passes: number;

@@ -100,7 +100,7 @@ function emitterView(emitter: EmitterState, context: RunContext, visits: readonl
     name: known?.name ?? emitter.id,
     volumeL: known?.volume_l ?? 0,
     status: emitter.status === 'shut' ? (last?.verdict.done ? 'done' : 'left') : emitter.status,
-    visits: own.length,
+    visits: emitter.openings,
     passes: emitter.passes,
     peakNtu: peaks.length === 0 ? null : Math.max(...peaks),
     clearAfterS: last && standing ? standing.fromS - last.fromS : null,

@@ -1,0 +1,135 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { type Asked, request } from '../../../../src/core/job/commands.ts';
+import { fold } from '../../../../src/core/job/fold.ts';
+import { startState } from '../../../../src/core/job/state.ts';
+import { messageCodes, say } from '../../../../src/core/message/message.ts';
+import { anyEntries, context, folded, type Told, toEntries } from './job-cases.ts';
+
+const ask = (event: string, emitter = '', note = ''): Asked => ({ event, emitter, note });
+const asking = { who: 'loopback', timeS: 1000, undoForS: 10 };
+
+const states: Readonly<Record<string, readonly Told[]>> = {
+  'nothing told': [],
+  'before the emitters': [['stage:warm']],
+  'none open': [['stage:emitters']],
+  'a open': [['stage:emitters'], ['emitter-open', 'a']],
+  'a open, one pass': [['stage:emitters'], ['emitter-open', 'a'], ['agitate-end', 'a']],
+  'b skipped': [['stage:emitters'], ['skip', 'b']],
+  ended: [['stage:end']],
+};
+
+/** What each operation meets in each state: `ok`, or the code of the refusal. */
+const table: readonly [state: string, event: string, emitter: string, expected: string][] = [
+  ['nothing told', 'emitter-open', 'a', 'job.emitters-not-begun'],
+  ['nothing told', 'stage:survey', '', 'ok'],
+  ['nothing told', 'stage:emitters', '', 'ok'],
+  ['nothing told', 'stage:lunch', '', 'job.unknown-stage'],
+  ['nothing told', 'undo', '', 'job.nothing-to-undo'],
+  ['before the emitters', 'emitter-open', 'a', 'job.emitters-not-begun'],
+  ['before the emitters', 'stage:warm', '', 'job.stage-already'],
+  ['before the emitters', 'agitate-end', '', 'job.none-open'],
+  ['none open', 'emitter-open', 'a', 'ok'],
+  ['none open', 'emitter-open', 'zz', 'job.unknown-emitter'],
+  ['none open', 'emitter-open', '', 'job.which-emitter'],
+  ['none open', 'emitter-shut', 'a', 'job.none-open'],
+  ['none open', 'agitate-start', '', 'job.none-open'],
+  ['none open', 'agitate-end', '', 'job.none-open'],
+  ['none open', 'pass-undone', '', 'job.none-open'],
+  ['none open', 'override', '', 'job.none-open'],
+  ['none open', 'skip', 'a', 'job.skip-why'],
+  ['none open', 'skip', '', 'job.which-emitter'],
+  ['none open', 'note', '', 'ok'],
+  ['none open', 'chamber-emptied', '', 'ok'],
+  ['none open', 'rig-pump-off', '', 'ok'],
+  ['none open', 'emiter-open', 'a', 'job.unknown-event'],
+  ['none open', 'samples-kept', '', 'job.unknown-event'],
+  ['a open', 'emitter-open', 'a', 'job.already-open'],
+  ['a open', 'emitter-open', 'b', 'ok'],
+  ['a open', 'emitter-shut', 'a', 'ok'],
+  ['a open', 'emitter-shut', '', 'ok'],
+  ['a open', 'emitter-shut', 'b', 'job.other-open'],
+  ['a open', 'agitate-end', 'b', 'job.other-open'],
+  ['a open', 'agitate-end', '', 'ok'],
+  ['a open', 'pass-undone', '', 'job.no-pass'],
+  ['a open', 'skip', 'a', 'job.skip-open'],
+  ['a open, one pass', 'pass-undone', '', 'ok'],
+  ['b skipped', 'skip', 'b', 'job.skip-why'],
+  ['b skipped', 'emitter-open', 'b', 'ok'],
+  ['ended', 'rig-pump-on', '', 'job.run-ended'],
+  ['ended', 'note', '', 'ok'],
+  ['ended', 'stage:hand-over', '', 'ok'],
+];
+
+describe('what may be done now', () => {
+  it.each(table)('%s: %s %s -> %s', (state, event, emitter, expected) => {
+    const answer = request(folded(states[state] ?? []), ask(event, emitter), asking);
+    expect(answer.ok ? 'ok' : answer.refusal.code).toBe(expected);
+  });
+
+  it('skips with a reason, once', () => {
+    expect(request(folded(states['none open'] ?? []), ask('skip', 'a', 'boxed in'), asking).ok).toBe(true);
+    const again = request(folded(states['b skipped'] ?? []), ask('skip', 'b', 'boxed in'), asking);
+    expect(again).toMatchObject({ ok: false, refusal: { code: 'job.already-skipped' } });
+  });
+
+  it('completes the emitter of a pass', () => {
+    const answer = request(folded(states['a open'] ?? []), ask('agitate-end'), asking);
+    expect(answer).toMatchObject({ ok: true, event: { event: 'agitate-end', emitter: 'a', timeS: 1000 } });
+  });
+
+  it('lets only the leader write, once somebody leads', () => {
+    const state = folded([['stage:emitters'], ['lead', '', { who: 'tablet one' }]]);
+    const by = (who: string, event: string) => {
+      const answer = request(state, ask(event, event === 'emitter-open' ? 'a' : ''), { ...asking, who });
+      return answer.ok ? 'ok' : answer.refusal.code;
+    };
+    expect(by('tablet two', 'emitter-open')).toBe('job.not-leading');
+    expect(by('tablet two', 'note')).toBe('ok');
+    expect(by('tablet two', 'lead')).toBe('ok');
+    expect(by('tablet one', 'emitter-open')).toBe('ok');
+    expect(by('kit', 'rig-pump-on')).toBe('ok');
+  });
+
+  it('writes into the lead who takes it, whatever was sent', () => {
+    const answer = request(folded([]), { ...ask('lead'), data: { who: 'somebody else' } }, asking);
+    expect(answer).toMatchObject({ ok: true, event: { data: { who: 'loopback' } } });
+  });
+
+  it.each([
+    ['the newest action, within its time', 25, '', 'ok'],
+    ['the newest action, by its id in the note', 25, 'e1', 'ok'],
+    ['too late', 31, '', 'job.undo-too-late'],
+    ['not the newest', 25, 'e0', 'job.undo-not-last'],
+    ['not known', 25, 'nope', 'job.undo-unknown'],
+  ])('takes back %s', (_, timeS, id, expected) => {
+    const state = folded([['stage:emitters'], ['emitter-open', 'a']]);
+    const answer = request(state, ask('undo', '', id), { ...asking, timeS });
+    expect(answer.ok ? 'ok' : answer.refusal.code).toBe(expected);
+  });
+
+  it('does not take back twice', () => {
+    const state = folded([['stage:emitters'], ['emitter-open', 'a'], ['emitter-shut', 'a', { undoes: 'e1' }]]);
+    expect(request(state, ask('undo', '', 'e1'), { ...asking, timeS: 31 })).toMatchObject({
+      refusal: { code: 'job.undo-twice' },
+    });
+  });
+
+  it('answers anything in any state, with a sentence for each refusal', () => {
+    const start = startState(context);
+    fc.assert(
+      fc.property(anyEntries, fc.string(), fc.string(), fc.string(), (list, event, emitter, note) => {
+        const state = toEntries(list).reduce(fold, start);
+        for (const name of [event, 'undo', 'skip', 'agitate-end', 'stage:rinse']) {
+          const answer = request(state, ask(name, emitter, note), asking);
+          if (answer.ok)
+            expect(fold(state, { id: 'n', who: 'x', event: answer.event }).log).toHaveLength(list.length + 1);
+          else {
+            expect(messageCodes).toContain(answer.refusal.code);
+            expect(say(answer.refusal)).not.toContain('undefined');
+          }
+        }
+      }),
+    );
+  });
+});

@@ -1,0 +1,138 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { request } from '../../../../src/core/job/commands.ts';
+import { fold } from '../../../../src/core/job/fold.ts';
+import { type JobState, startState } from '../../../../src/core/job/state.ts';
+import { trackVerdict, type VerdictSpan } from '../../../../src/core/job/track.ts';
+import { jobView } from '../../../../src/core/job/view.ts';
+import { jobViewSchema } from '../../../../src/core/job/view-schema.ts';
+import type { Verdict } from '../../../../src/core/line/verdict.ts';
+import { analysisOf, anyEntries, context, folded, type Told, toEntries, verdict } from './job-cases.ts';
+
+const head = { runId: 'r', title: 'T', simulated: true, startedAt: '2026-01-02T03:04:05Z', context };
+const viewOf = (state: JobState, now: Verdict, timeS = 1000) =>
+  jobView({ head, state, analysis: analysisOf(now), spans: [], timeS, undoForS: 10 });
+
+const open: readonly Told[] = [['stage:emitters'], ['emitter-open', 'a']];
+const passed: readonly Told[] = [...open, ['agitate-end', 'a']];
+
+describe('the band', () => {
+  it.each([
+    [open, verdict('watching'), 'watching', 'Watching the return'],
+    [passed, verdict('carrying'), 'carrying', 'Dirty water coming'],
+    [passed, verdict('settling'), 'settling', 'Falling'],
+    [open, verdict('clear'), 'clear', 'Clear: shake it'],
+    [passed, verdict('clear'), 'clear', 'Clear: shake again'],
+    [passed, verdict('clear', true), 'done', 'Done: shut and open the next'],
+    [passed, verdict('cannot-tell'), 'cannot-tell', 'Cannot tell'],
+    [[['stage:emitters']] as const, verdict('idle'), 'idle', 'Open an emitter'],
+    [[['stage:warm']] as const, verdict('idle'), 'idle', 'Warm up'],
+    [[] as const, verdict('idle'), 'idle', 'Not begun'],
+  ])('%j and %j: %s, "%s"', (told, now, kind, words) => {
+    const { band } = viewOf(folded(told), now);
+    expect(band).toMatchObject({ kind, words });
+  });
+
+  it('is read at two metres: at most 30 letters, two lines', () => {
+    for (const state of ['watching', 'carrying', 'settling', 'clear', 'cannot-tell'] as const)
+      for (const done of [false, state === 'clear'])
+        expect(viewOf(folded(passed), verdict(state, done)).band.words.length).toBeLessThanOrEqual(30);
+  });
+
+  it('says of the last emitter that it is the last', () => {
+    const last = folded([
+      ['stage:emitters'],
+      ['skip', 'b'],
+      ['skip', 'c'],
+      ['emitter-open', 'a'],
+      ['agitate-end', 'a'],
+    ]);
+    expect(viewOf(last, verdict('clear', true)).band.words).toBe('Done: shut it');
+  });
+
+  it('shows the verdict of the rinse during the rinse', () => {
+    const rinse = { clearAtS: 5, withheld: false, verdict: verdict('clear') };
+    const view = jobView({
+      head,
+      state: folded([['stage:rinse']]),
+      analysis: analysisOf(verdict('idle'), { rinse }),
+      spans: [],
+      timeS: 9,
+      undoForS: 10,
+    });
+    expect(view.band.words).toBe('At mains level');
+    expect(view.verdict.state).toBe('clear');
+  });
+});
+
+describe('the buttons', () => {
+  it('offers the pass first until the emitter is done, then the next', () => {
+    const before = viewOf(folded(passed), verdict('clear')).buttons;
+    expect(before.map((b) => [b.label, b.hold, b.primary])).toEqual([
+      ['Pass done', false, true],
+      ['Shut and open Bath', true, false],
+      ['Shut Attic', true, false],
+    ]);
+    const after = viewOf(folded(passed), verdict('clear', true)).buttons;
+    expect(after.find((b) => b.primary)).toMatchObject({ event: 'emitter-open', emitter: 'b', hold: false });
+  });
+
+  it('never offers what would be refused, nor more than three, in any state and under any verdict', () => {
+    const start = startState(context);
+    const anyVerdict = fc.constantFrom(
+      verdict('idle'),
+      verdict('watching'),
+      verdict('carrying'),
+      verdict('clear'),
+      verdict('clear', true),
+      verdict('cannot-tell'),
+    );
+    fc.assert(
+      fc.property(anyEntries, anyVerdict, (list, now) => {
+        const state = toEntries(list).reduce(fold, start);
+        // The lead is a matter of who looks; the buttons are those of the one who leads.
+        const who = state.job.lead ?? 'loopback';
+        const view = viewOf(state, now, 31);
+        expect(jobViewSchema.safeParse(view).success).toBe(true);
+        expect(view.buttons.filter((b) => b.primary).length).toBeLessThanOrEqual(1);
+        for (const { event, emitter, note } of view.buttons) {
+          const answer = request(state, { event, emitter, note }, { who, timeS: 31, undoForS: 10 });
+          expect(answer.ok ? 'ok' : answer.refusal).toBe('ok');
+        }
+        if (view.undo) {
+          const asked = { event: 'undo', emitter: '', note: view.undo.id };
+          expect(request(state, asked, { who, timeS: 31, undoForS: 10 }).ok).toBe(true);
+        }
+      }),
+    );
+  });
+});
+
+describe('the rest of the view', () => {
+  it('offers to undo for ten seconds', () => {
+    expect(viewOf(folded(open), verdict('watching'), 29).undo).toEqual({ id: 'e1', label: 'Opened Attic', untilS: 30 });
+    expect(viewOf(folded(open), verdict('watching'), 30.1).undo).toBeNull();
+  });
+
+  it('leaves out figures that are not known, which JSON could not carry', () => {
+    const now = { ...verdict('watching'), reason: { code: 'x', figures: { a: Number.NaN, b: Infinity, c: 1 } } };
+    expect(viewOf(folded(open), now).verdict.reason.figures).toEqual({ c: 1 });
+  });
+
+  it('keeps the spans in which nothing could be told', () => {
+    const spans: VerdictSpan[] = [];
+    trackVerdict(spans, { ...verdict('watching'), sinceS: 1 });
+    trackVerdict(spans, { ...verdict('cannot-tell'), sinceS: 4 });
+    trackVerdict(spans, { ...verdict('cannot-tell'), sinceS: 4 });
+    trackVerdict(spans, { ...verdict('watching'), sinceS: 9 });
+    const view = jobView({
+      head,
+      state: folded(open),
+      analysis: analysisOf(verdict('watching')),
+      spans,
+      timeS: 20,
+      undoForS: 10,
+    });
+    expect(view.withheldSpans.map(({ fromS, toS }) => [fromS, toS])).toEqual([[4, 9]]);
+  });
+});
