@@ -10,7 +10,7 @@ import { Strip } from './links.tsx';
 import { startModel, view } from './model.ts';
 import { SmallTraces } from './small-traces.tsx';
 import { Trace } from './trace.tsx';
-import { VerdictBand } from './verdict-band.tsx';
+import { ReasonLine, VerdictBand } from './verdict-band.tsx';
 
 /** Beside the rig: one question first, is this emitter clear? Then why, then what to press. */
 function App() {
@@ -25,6 +25,7 @@ function App() {
     <main class="rig">
       <Strip />
       <VerdictBand />
+      <ReasonLine />
       <LiveFigure />
       <Trace />
       <SmallTraces />

@@ -24,7 +24,9 @@ function Row({ emitter }: { emitter: EmitterView }) {
   const row = useRef<HTMLLIElement>(null);
   const here = emitter.status === 'open';
   useEffect(() => {
-    if (here) row.current?.scrollIntoView({ block: 'center' });
+    // Only the list moves, never the page.
+    const list = row.current?.parentElement;
+    if (here && row.current && list) list.scrollTop = row.current.offsetTop - list.offsetTop - list.clientHeight / 3;
   }, [here]);
   return (
     <li ref={row} class={`emitter is-${emitter.status}`} aria-current={here ? 'step' : undefined}>

@@ -1,7 +1,7 @@
 import { useEffect } from 'preact/hooks';
 import { ageText } from '../shared/format.ts';
 import { setTheme, theme } from '../shared/theme.ts';
-import { keepAwake } from './awake.ts';
+import { awake, keepAwake } from './awake.ts';
 import { linkState, silenceS, soundReady, view } from './model.ts';
 
 const names = { sensor: 'Sensors', kit: 'Kit', bridge: 'Bridge' } as const;
@@ -30,7 +30,7 @@ export function Strip() {
   return (
     <header class="strip">
       <h1>{now?.title ?? 'Limpid'}</h1>
-      {now?.simulated === true && <b class="rehearsal">Rehearsal: simulated water</b>}
+      {now?.simulated === true && <b class="rehearsal">Simulated water</b>}
       <ul class="links" aria-label="Links">
         {now?.links.map((link) => (
           <li key={link.id} title={link.text} class={`is-${link.state}`}>
@@ -39,7 +39,10 @@ export function Strip() {
         ))}
         <li title="Seconds since this page heard the bridge">Page {ageText(silenceS.value ?? 0)}</li>
       </ul>
-      <span class="chip">{soundReady.value ? 'sound on' : 'sound: touch once'}</span>
+      <span class="chip">{soundReady.value ? 'sound on' : 'touch for sound'}</span>
+      <span class="chip" title={awake.value.why}>
+        {awake.value.word}
+      </span>
       <button type="button" class="tool" onClick={() => setTheme(theme.value === 'dark' ? 'light' : 'dark')}>
         {theme.value === 'dark' ? 'Light' : 'Dark'}
       </button>

@@ -62,8 +62,8 @@ export function runNowS(): number {
 
 /** The newest turbidity, and its age in real seconds. */
 export const newest = computed(() => {
-  rowsCame.value;
-  clockMs.value;
+  void rowsCame.value;
+  void clockMs.value;
   const last = buffer.lastOf('turbidityNtu');
   if (last === null) return null;
   return { ...last, ageS: Math.max(0, runNowS() - last.timeS) / (beat.value?.speed || 1) };
@@ -71,8 +71,9 @@ export const newest = computed(() => {
 
 /** Real seconds since the bridge was last heard. */
 export const silenceS = computed(() => {
-  const heard = link?.heardMs;
-  return heard === null || heard === undefined ? null : Math.max(0, (clockMs.value - heard) / 1000);
+  const nowMs = clockMs.value;
+  const heard = link?.heardMs ?? null;
+  return heard === null ? null : Math.max(0, (nowMs - heard) / 1000);
 });
 
 export function tell(text: string): void {

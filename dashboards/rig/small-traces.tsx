@@ -72,7 +72,7 @@ function SmallTrace({ small }: { small: Small }) {
       chart.draw(buffer, shownSpan(), originS(null));
     }, 450);
     const stopTheme = effect(() => {
-      theme.value;
+      void theme.value;
       chart.restyle();
     });
     return () => {
@@ -81,9 +81,9 @@ function SmallTrace({ small }: { small: Small }) {
       chart.destroy();
     };
   }, [small]);
-  clockMs.value;
+  void clockMs.value;
   // Read without following: the figures change with the clock, four times a second, not with every row.
-  rowsCame.peek();
+  void rowsCame.peek();
   const figures = small.lines.map((l) => buffer.lastOf(l.column));
   const old = linkState.value !== 'live' || figures.some((f) => f !== null && runNowS() - f.timeS > staleS * 20);
   const text = figures.map((f) => (f === null ? '\u2013' : fixedText(f.value, small.decimals))).join(' / ');
@@ -92,8 +92,10 @@ function SmallTrace({ small }: { small: Small }) {
       <p class="small-title">
         {small.title} <span>{small.unit}</span>
       </p>
-      <p class="small-figure">{text}</p>
-      <div class="small-plot" ref={host} />
+      <div class="small-row">
+        <p class="small-figure">{text}</p>
+        <div class="small-plot" ref={host} />
+      </div>
     </section>
   );
 }

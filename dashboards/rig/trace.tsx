@@ -42,11 +42,11 @@ export function drawOnRows(draw: () => void, everyMs: number): () => void {
   let asked = 0;
   let lastMs = 0;
   const stop = effect(() => {
-    rowsCame.value;
-    view.value;
-    linkState.value;
-    frozen.value;
-    wide.value;
+    void rowsCame.value;
+    void view.value;
+    void linkState.value;
+    void frozen.value;
+    void wide.value;
     if (asked !== 0) return;
     asked = requestAnimationFrame((ms) => {
       asked = 0;
@@ -84,7 +84,7 @@ function startChart(host: HTMLElement): () => void {
   });
   const stopDrawing = drawOnRows(() => chart.draw(buffer, shownSpan(), originS(view.value)), 90);
   const stopTheme = effect(() => {
-    theme.value;
+    void theme.value;
     chart.restyle();
   });
   return () => {
@@ -101,7 +101,6 @@ export function Trace() {
   if (now === null) return null;
   return (
     <section class="trace" aria-label="Return turbidity over time">
-      <p class="reason">{now.band.reason}</p>
       <div
         class="plot"
         ref={host}

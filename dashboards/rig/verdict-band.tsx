@@ -62,3 +62,9 @@ export function VerdictBand() {
     </section>
   );
 }
+
+/** Why the verdict is what it is, in one sentence with figures. */
+export function ReasonLine() {
+  const reason = view.value?.band.reason ?? '';
+  return <p class={`reason${linkState.value === 'live' ? '' : ' is-old'}`}>{reason}</p>;
+}

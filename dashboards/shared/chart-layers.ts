@@ -106,19 +106,32 @@ function drawLevels(paper: Paper, { view, nowS }: Picture): void {
   for (const label of labels) write(paper, label.text, paper.right - 4 * px, label.y, label.token, 'right');
 }
 
+interface Mark {
+  readonly timeS: number;
+  /** From the longest to the shortest that still says it. */
+  readonly texts: readonly string[];
+}
+
+function marksOf({ view, emitterName }: Picture): Mark[] {
+  const shut = view.visitSpans.flatMap((visit) => (visit.toS === null ? [] : [{ timeS: visit.toS, texts: ['shut'] }]));
+  const opened = view.visitSpans.map((visit) => ({
+    timeS: visit.fromS,
+    texts: [`open: ${emitterName(visit.emitter)}`, 'open'],
+  }));
+  const passes = view.passesS.map((timeS, i) => {
+    const name = passName(view, timeS, i);
+    return { timeS, texts: [`pass ${name}`, name] };
+  });
+  return [...shut, ...opened, ...passes].sort((a, b) => a.timeS - b.timeS);
+}
+
 /** A lane above the plot: what the engineer did, in words, with a hairline down to the trace. */
-function drawLane(paper: Paper, { view, emitterName }: Picture): void {
+function drawLane(paper: Paper, picture: Picture): void {
   const { ctx, px } = paper;
   const y = paper.top - 16 * px;
-  const marks = [
-    ...view.visitSpans.map((visit) => ({ timeS: visit.fromS, text: `open: ${emitterName(visit.emitter)}` })),
-    ...view.visitSpans.flatMap((visit) => (visit.toS === null ? [] : [{ timeS: visit.toS, text: 'shut' }])),
-    ...view.passesS.map((timeS, i) => ({ timeS, text: passName(view, timeS, i) })),
-  ].sort((a, b) => a.timeS - b.timeS);
-  let freeFrom = Number.NEGATIVE_INFINITY;
-  for (const mark of marks) {
+  const marks = marksOf(picture).filter(({ timeS }) => paper.x(timeS) >= paper.left && paper.x(timeS) <= paper.right);
+  marks.forEach((mark, i) => {
     const x = paper.x(mark.timeS);
-    if (x < paper.left || x > paper.right) continue;
     ctx.setLineDash([2 * px, 4 * px]);
     line(paper, x, y + 10 * px, x, paper.bottom, 'quiet', 1);
     ctx.setLineDash([]);
@@ -128,20 +141,19 @@ function drawLane(paper: Paper, { view, emitterName }: Picture): void {
     ctx.lineTo(x + 5 * px, y + 6 * px);
     ctx.lineTo(x, y + 13 * px);
     ctx.fill();
+    const next = marks[i + 1];
+    const room = (next === undefined ? paper.right : paper.x(next.timeS)) - x - 4 * px;
     ctx.font = `${18 * px}px system-ui, sans-serif`;
-    const width = ctx.measureText(mark.text).width;
-    const start = Math.min(Math.max(x - width / 2, paper.left), paper.right - width);
-    if (start < freeFrom) continue;
-    write(paper, mark.text, start, y - 3 * px, 'ink');
-    freeFrom = start + width + 12 * px;
-  }
+    const text = mark.texts.find((candidate) => ctx.measureText(candidate).width <= room);
+    if (text !== undefined) write(paper, text, x - 5 * px, y - 3 * px, 'ink');
+  });
 }
 
 /** Passes are counted from the opening of their own visit. */
 function passName(view: RunView, timeS: number, index: number): string {
   const visit = view.visitSpans.findLast((span) => span.fromS <= timeS);
   const before = visit === undefined ? index : view.passesS.filter((t) => t >= visit.fromS && t < timeS).length;
-  return `pass ${before + 1}`;
+  return String(before + 1);
 }
 
 /** Each pulse: where it began (a tick), its peak with its figure, and how long it lasted (a line at the foot). */

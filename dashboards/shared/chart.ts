@@ -110,7 +110,10 @@ function axes(options: ChartOptions, origin: () => number): uPlot.Axis[] {
       gap: 8,
       grid: { stroke: () => colour('hair'), width: 0.5 },
       ...(y.kind === 'log'
-        ? { splits: () => decades(y.lo, y.hi), values: (_u: uPlot, s: number[]) => s.map((v) => String(v)) }
+        ? {
+            splits: () => decades(y.lo, y.hi),
+            values: (_u: uPlot, s: (number | null)[]) => s.map((v) => (v === null ? '' : String(v))),
+          }
         : {}),
     },
   ];
@@ -126,7 +129,7 @@ function build(host: HTMLElement, options: ChartOptions, span: () => Span, origi
     {
       width: Math.max(50, host.clientWidth),
       height: Math.max(30, host.clientHeight),
-      padding: options.axes ? [options.laneTop ?? 8, 8, 0, 0] : [4, 2, 4, 2],
+      padding: options.axes ? [options.laneTop ?? 8, 18, 0, 0] : [4, 2, 4, 2],
       cursor: { show: false },
       legend: { show: false },
       select: { show: false, left: 0, top: 0, width: 0, height: 0 },

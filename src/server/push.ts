@@ -35,11 +35,11 @@ interface Page {
 
 export interface Push {
   /** `<epoch>.<seq>`: a stream resumed after this id misses nothing that is published later. */
-  at(): string;
+  readonly at: () => string;
   /** False when there are too many pages already. */
-  attach(out: Writable, after: string | undefined): boolean;
+  readonly attach: (out: Writable, after: string | undefined) => boolean;
   readonly pages: number;
-  close(): void;
+  readonly close: () => void;
 }
 
 function encode(type: string, message: LiveMessage, id?: string): Buffer {

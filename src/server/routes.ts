@@ -8,10 +8,14 @@ import { pairSchema, postEventSchema } from './protocol.ts';
 import type { Push } from './push.ts';
 import { parseOr400, Refused } from './refuse.ts';
 
+const figure = z
+  .string()
+  .regex(/^\d{1,12}(\.\d{1,9})?$/, 'expected a number, not negative')
+  .transform(Number);
 const traceQuerySchema = z.object({
-  fromS: z.coerce.number().min(0).default(0),
-  toS: z.coerce.number().min(0).default(1e9),
-  points: z.coerce.number().int().min(2).max(100_000).default(20_000),
+  fromS: figure.default(0),
+  toS: figure.default(1e12),
+  points: figure.pipe(z.number().int().min(2).max(100_000)).default(20_000),
 });
 const liveQuerySchema = z.object({ after: z.string().max(64).optional() });
 

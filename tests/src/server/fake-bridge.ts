@@ -74,13 +74,13 @@ function kindOf(play: Play): Kind {
 }
 
 const words: Readonly<Record<Kind, readonly [string, string]>> = {
-  idle: ['No emitter open', 'Open the next emitter'],
-  watching: ['Watching', 'Wait for the water'],
-  carrying: ['Dirt coming', 'Let it run'],
-  settling: ['Settling', 'Let it run'],
-  clear: ['Clear', 'Shake again'],
-  done: ['Done', 'Shut it, open the next'],
-  'cannot-tell': ['Cannot tell', 'Check the return hose: no flow'],
+  idle: ['Open an emitter', 'Open the next emitter'],
+  watching: ['Watching the return', 'Wait: the water of the last pass is on its way'],
+  carrying: ['Dirty water coming', 'Wait until it has gone by'],
+  settling: ['Falling', 'Wait until it has gone by'],
+  clear: ['Clear: shake again', 'Shake it again'],
+  done: ['Done: shut it', 'Shut it, open the next'],
+  'cannot-tell': ['Cannot tell', 'Look at the rig; do not go by the last verdict'],
 };
 
 function viewOf(play: Play): RunView {
