@@ -78,21 +78,41 @@ export class Echo {
     return i < 0 ? 0 : this.series.get(this.series.excess, i);
   }
 
-  /** Largest K that what is in the loop now will still bring, and litres until then. */
-  ahead(): { readonly peak: number; readonly inL: number } {
-    const { loopL, now, between } = this.best;
-    const k = { loopL, now, between };
-    const dv = loopL / 30;
-    let peak = 0;
+  /**
+   * The largest echo that what is in the loop now may still bring, and litres until then: over every loop that is still
+   * likely, each with its own share and `sds` standard deviations on top. `fitted`: share that the best loop shows now.
+   */
+  ahead(
+    sds: number,
+    fitted: { readonly share: number; readonly sd: number },
+  ): { readonly ntu: number; readonly inL: number } {
+    let ntu = 0;
+    let inL = 0;
+    for (const k of this.kernels) {
+      if (k.merit < likelyMerit) continue;
+      const isBest = k === this.best;
+      const share = isBest ? fitted.share + sds * fitted.sd : k.share + sds * Math.sqrt(k.shareVar);
+      const peak = this.peakAhead(k);
+      if (share * peak.value <= ntu) continue;
+      ntu = share * peak.value;
+      inL = peak.inL;
+    }
+    return { ntu, inL };
+  }
+
+  private peakAhead(kernel: Kernel): { readonly value: number; readonly inL: number } {
+    const k = { loopL: kernel.loopL, now: kernel.now, between: kernel.between };
+    const dv = k.loopL / 30;
+    let value = 0;
     let inL = 0;
     for (let i = 1; i <= 30; i += 1) {
       this.carry(k, dv, this.lastL + i * dv);
-      if (k.now > peak) {
-        peak = k.now;
+      if (k.now > value) {
+        value = k.now;
         inL = i * dv;
       }
     }
-    return { peak, inL };
+    return { value, inL };
   }
 
   /** Largest K of the last loop and of the next. */
@@ -107,15 +127,26 @@ export class Echo {
   }
 
   /** Take in what a stretch taught each kernel: share, its variance, and the evidence for the loop. */
-  learn(lessons: readonly { readonly share: number; readonly shareVar: number; readonly evidence: number }[]): void {
+  learn(lessons: readonly (Lesson | null)[]): void {
+    let best = Number.NEGATIVE_INFINITY;
+    let misfit = Number.POSITIVE_INFINITY;
+    for (const lesson of lessons) {
+      if (!lesson) return;
+      if (lesson.evidence > best) best = lesson.evidence;
+      if (lesson.misfit < misfit) misfit = lesson.misfit;
+    }
+    // When no loop explains the stretch it was no plain washout with an echo: it teaches nothing.
+    if (misfit > 1.7) return;
     let top = Number.NEGATIVE_INFINITY;
     this.kernels.forEach((k, i) => {
       const lesson = lessons[i];
       if (!lesson) return;
-      k.share = Math.min(0.9, Math.max(0, lesson.share));
-      // Chambers load and sludge differs from emitter to emitter: what was learned fades a little each time.
-      k.shareVar = lesson.shareVar + 0.03 * 0.03;
-      k.merit += 0.3 * lesson.evidence;
+      if (lesson.misfit < 1.7) {
+        k.share = Math.min(0.9, Math.max(0, lesson.share));
+        // Chambers load and sludge differs from emitter to emitter: what was learned fades a little each time.
+        k.shareVar = lesson.shareVar + 0.03 * 0.03;
+      }
+      k.merit = Math.max(worstMerit, k.merit + 0.3 * Math.max(-30, lesson.evidence - best));
       if (k.merit > top) top = k.merit;
     });
     for (const k of this.kernels) {
@@ -124,6 +155,19 @@ export class Echo {
     }
   }
 }
+
+/** What a stretch taught of one loop. */
+export interface Lesson {
+  readonly share: number;
+  readonly shareVar: number;
+  readonly evidence: number;
+  readonly misfit: number;
+}
+
+/** Loops whose merit (log) is above this are waited for. */
+const likelyMerit = -3;
+/** No loop is ever beyond recall. */
+const worstMerit = -15;
 
 function fail(): never {
   throw new Error('The bank of loops is empty.');

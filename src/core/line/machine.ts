@@ -149,6 +149,7 @@ export class LineMachine {
     if (clear && clear.toS === null) clear.toS = timeS;
     this.closed.push(record.view(this.verdict));
     this.finishSegment(timeS);
+    this.segment = -1;
     this.record = null;
     this.verdict = { ...idle, sinceS: timeS };
   }
@@ -360,8 +361,9 @@ export class LineMachine {
           to,
           this.prior(timeS, k),
         );
-        if (!lesson || lesson.misfit > 2) return { share: k.share, shareVar: k.shareVar, evidence: 0 };
-        return { share: lesson.echoShare, shareVar: lesson.echoShareSd ** 2, evidence: lesson.evidence };
+        if (!lesson) return null;
+        const { echoShare, echoShareSd, evidence, misfit } = lesson;
+        return { share: echoShare, shareVar: echoShareSd ** 2, evidence, misfit };
       }),
     );
   }
@@ -456,12 +458,11 @@ export class LineMachine {
       this.say(timeS, 'settling', { code: 'rest-to-come', figures });
       return;
     }
-    const ahead = this.echo.ahead();
-    const share = fit.echoShare + 0.5 * fit.echoShareSd;
-    if (share * ahead.peak > limit) {
+    const ahead = this.echo.ahead(0.5, { share: fit.echoShare, sd: fit.echoShareSd });
+    if (ahead.ntu > limit) {
       this.say(timeS, 'settling', {
         code: 'echo-to-come',
-        figures: { ...figures, echoNtu: share * ahead.peak, echoInL: ahead.inL },
+        figures: { ...figures, echoNtu: ahead.ntu, echoInL: ahead.inL },
       });
       return;
     }
