@@ -6,6 +6,7 @@ import { trackVerdict, type VerdictSpan } from '../core/job/track.ts';
 import type { Sample } from '../core/quantity/sample.ts';
 import type { TraceRow } from '../server/protocol.ts';
 import type { RunStore, StoredEvent } from '../store/store.ts';
+import { outOfOrder } from './out-of-order.ts';
 import { Trace } from './trace.ts';
 
 /** A pause longer than this is drawn as a gap, run-clock seconds. */
@@ -21,19 +22,31 @@ export class Course {
   state: JobState;
   lastSampleS: number | null = null;
   lastTurbidityS: number | null = null;
-  readonly analysis: Analysis;
+  analysis: Analysis;
   private begun = false;
+  private readonly fault: (error: unknown) => void;
 
-  constructor(context: RunContext, analysis: Analysis) {
+  constructor(context: RunContext, analysis: Analysis, fault: (error: unknown) => void) {
     this.analysis = analysis;
     this.state = startState(context);
+    this.fault = fault;
+  }
+
+  /** A fault of the analysis must neither stop the record nor leave a verdict standing. */
+  private judge(timeS: number, feed: (analysis: Analysis) => void): void {
+    try {
+      feed(this.analysis);
+    } catch (error) {
+      this.fault(error);
+      this.analysis = outOfOrder(this.analysis, timeS);
+    }
+    trackVerdict(this.spans, this.analysis.verdict);
   }
 
   /** The rows that this sample adds to the trace: its own, after a gap when one was there. */
   sample(sample: Sample): TraceRow[] {
-    this.analysis.sample(sample);
+    this.judge(sample.timeS, (analysis) => analysis.sample(sample));
     this.begun = true;
-    trackVerdict(this.spans, this.analysis.verdict);
     const rows: TraceRow[] = [];
     if (this.lastSampleS !== null && sample.timeS - this.lastSampleS > gapS)
       rows.push(gapRow(this.lastSampleS + 0.001));
@@ -47,16 +60,14 @@ export class Course {
   event(stored: StoredEvent): void {
     this.state = fold(this.state, { id: stored.id, event: stored.event, who: stored.who });
     if (stored.event.event === 'samples-kept') return;
-    this.analysis.event(stored.event);
+    this.judge(stored.event.timeS, (analysis) => analysis.event(stored.event));
     this.begun = true;
-    trackVerdict(this.spans, this.analysis.verdict);
   }
 
   /** Time went by. Before the first input there is nothing that could become stale. */
   advance(timeS: number): void {
     if (!this.begun) return;
-    this.analysis.advance(timeS);
-    trackVerdict(this.spans, this.analysis.verdict);
+    this.judge(timeS, (analysis) => analysis.advance(timeS));
   }
 
   private rowOf(sample: Sample): TraceRow {

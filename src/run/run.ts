@@ -66,7 +66,8 @@ export class Run implements BridgePort {
   constructor(options: RunOptions) {
     this.options = options;
     const { store, clock } = options;
-    this.course = new Course(store.head.context, options.createAnalysis(store.head.context, options.settings));
+    const { context } = store.head;
+    this.course = new Course(context, options.createAnalysis(context, options.settings), options.fault);
     resume(this.course, store);
     for (const { id, index, event } of store.events()) this.posted.set(id, { index, timeS: event.timeS });
     this.time = new RunTime(clock, store.lastTimeS());

@@ -64,6 +64,8 @@ const linkTexts: Texts = {
   'link.count-otherKit': () => 'Packs of a second kit, not used while the first one leads.',
   'link.count-moved': () => 'Readings that came so late that they stand at a later time than they were made.',
   'link.count-kitPassRefused': () => 'Presses of the button on the kit while no emitter was open.',
+  'run.analysis-fault': () =>
+    'The analysis met a fault of its own, so no verdict is given. The record goes on; start the bridge anew, and send us the exported run.',
   'run.not-kept': () => 'It could not be written to the record, so it was not done. Try again; look at the disk.',
 };
 
