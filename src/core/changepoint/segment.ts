@@ -100,7 +100,7 @@ function online(input: SegmentInput, rows: number, kept: readonly number[]): Seg
   const whole = Math.max(8, kept.filter((r) => r < reference).length);
   const watch = new TableWatch(input.columns.length, {
     reference: whole,
-    ...(input.reference === undefined ? { growTo: 320 } : {}),
+    ...(input.reference === undefined ? { growTo: 320, arl: 1000, margin: 1.1 } : {}),
   });
   const changepoints: number[] = [];
   const alarms: number[] = [];

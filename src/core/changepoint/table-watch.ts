@@ -8,6 +8,8 @@ export interface TableWatchSettings {
   readonly growTo?: number;
   /** Mean rows between false alarms of the whole table, noise as in the reference. Default 20000. */
   readonly arl?: number;
+  /** Over the theory's threshold, for what it does not know: scales are estimates, tails are heavy. Default 1.2. */
+  readonly margin?: number;
 }
 
 export interface TableAlarm {
@@ -18,6 +20,9 @@ export interface TableAlarm {
 
 /** Stretches that are looked at, rows; nothing shorter than three rows declares, so a lone spike cannot. */
 const stretches = [3, 4, 5, 7, 10, 14, 20, 28, 40, 56, 80];
+
+/** How far back an onset may be dated, rows. */
+const longestDated = 120;
 
 /** A standardised value further out than this counts as this far: a wild value weighs no more than a clear one. */
 const furthest = 6;
@@ -64,23 +69,37 @@ class Feature {
     this.sums[0] = 0;
   }
 
-  /** Greatest standardised stretch mean that ends now, and its length. */
-  top(): { level: number; rows: number } {
+  /** Rows since the change, at a declaration: the stretch of any length that stands out most. */
+  dated(n: number): number {
     const mask = this.sums.length - 1;
     const now = this.sums[this.count & mask] ?? 0;
     let level = 0;
-    let rows = 0;
+    let rows = 1;
+    let i = 0;
+    for (let k = 1; k <= Math.min(this.count, longestDated); k++) {
+      while (i + 1 < stretches.length && (stretches[i + 1] ?? 0) <= k) i++;
+      const factor = (this.spread[i] ?? 1) / Math.sqrt(1 / (stretches[i] ?? 1) + 1 / n);
+      const z = Math.abs(now - (this.sums[(this.count - k) & mask] ?? 0)) / (k * factor * Math.sqrt(1 / k + 1 / n));
+      if (z <= level) continue;
+      level = z;
+      rows = k;
+    }
+    return rows;
+  }
+
+  /** Greatest standardised stretch mean that ends now. */
+  top(): number {
+    const mask = this.sums.length - 1;
+    const now = this.sums[this.count & mask] ?? 0;
+    let level = 0;
     for (let i = 0; i < stretches.length; i++) {
       const k = stretches[i] ?? 1;
       if (k > this.count) break;
       const mean = (now - (this.sums[(this.count - k) & mask] ?? 0)) / k;
       const z = Math.abs(mean) / (this.spread[i] ?? 1);
-      if (z > level) {
-        level = z;
-        rows = k;
-      }
+      if (z > level) level = z;
     }
-    return { level, rows };
+    return level;
   }
 }
 
@@ -148,14 +167,14 @@ export class TableWatch {
     const count = 2 * columns + (this.joint ? 1 : 0);
     const longest = stretches[stretches.length - 1] ?? 1;
     const least = stretches[0] ?? 1;
-    this.threshold = margin * glrThreshold((settings.arl ?? 20000) * count, longest, least, 'two');
+    this.threshold = (settings.margin ?? 1.2) * glrThreshold((settings.arl ?? 20000) * count, longest, least, 'two');
     this.features = Array.from({ length: count }, () => new Feature(128));
   }
 
   /** Take one whole row (finite numbers). */
   step(values: readonly number[], row: number): TableAlarm | null {
     this.recent.push({ row, values });
-    if (this.recent.length > 100) this.recent.shift();
+    if (this.recent.length > longestDated) this.recent.shift();
     if (this.learned === 0) {
       this.held.push([...values]);
       if (this.held.length >= this.needed) this.learn();
@@ -166,17 +185,16 @@ export class TableWatch {
     this.last = values;
     if (this.held.length < this.growTo) this.held.push([...values]);
     let level = 0;
-    let rows = 0;
+    let loudest: Feature | null = null;
     for (const [j, f] of this.features.entries()) {
       f.push(derived[j] ?? 0);
       const top = f.top();
-      if (top.level > level) {
-        level = top.level;
-        rows = top.rows;
-      }
+      if (top <= level) continue;
+      level = top;
+      loudest = f;
     }
     const bound = studentBound(this.threshold, this.learned);
-    if (level > bound) return this.declare(row, rows);
+    if (loudest && level > bound) return this.declare(row, loudest.dated(this.learned));
     if (this.held.length >= 2 * this.learned && level < 0.6 * bound) this.learn();
     return null;
   }
@@ -279,6 +297,3 @@ export class TableWatch {
 function studentBound(b: number, n: number): number {
   return Math.sqrt((n - 1) * Math.expm1((b * b) / n));
 }
-
-/** Over the theory's threshold, for what it does not know: reference scales are estimates, and tails are heavier. */
-const margin = 1.25;
