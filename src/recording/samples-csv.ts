@@ -4,6 +4,7 @@ import { Problem } from '../core/message/problem.ts';
 import { type Channel, channels } from '../core/quantity/channels.ts';
 import { emptySample, roundToChannel, type Sample } from '../core/quantity/sample.ts';
 import { splitLine } from './csv.ts';
+import { readPlainNumbers } from './number-row.ts';
 import { eachLine } from './text-file.ts';
 
 /** The columns that every recording.csv has; cells may be empty. The others of channels.ts follow when present. */
@@ -74,72 +75,89 @@ class RowReader {
   readonly slight = new Map<Channel, Slight>();
   readonly #file: string;
   readonly #header: Header;
+  /** Of the row at hand: a number for each column, NaN for an empty cell. */
+  readonly #cells: Float64Array;
   #latestS = Number.NEGATIVE_INFINITY;
 
   constructor(file: string, header: Header) {
     this.#file = file;
     this.#header = header;
+    this.#cells = new Float64Array(header.width);
   }
 
   /** Null when read; the widths when the row has too few cells. */
   row(line: string, lineNumber: number): { found: number; expected: number } | null {
-    const { separator, width, timeAt, byColumn } = this.#header;
-    const cells = splitLine(line, separator, this.#file, lineNumber);
-    if (cells.length < width) return { found: cells.length, expected: width };
-    if (cells.length > width) throw this.#tooWide(lineNumber, cells.length);
-    const timeS = this.#time(cells[timeAt] ?? '', lineNumber);
-    const sample = emptySample(timeS);
-    for (let i = 0; i < width; i++) {
-      const channel = byColumn[i];
-      const cell = cells[i];
-      if (channel && cell) sample[channel.key] = this.#value(cell, channel, lineNumber);
+    const { separator, width } = this.#header;
+    if (readPlainNumbers(line, separator.charCodeAt(0), this.#cells) !== width) {
+      const cells = splitLine(line, separator, this.#file, lineNumber);
+      if (cells.length < width) return { found: cells.length, expected: width };
+      if (cells.length > width)
+        throw new Problem('recording-row-width', {
+          file: this.#file,
+          line: lineNumber,
+          found: cells.length,
+          expected: width,
+        });
+      this.#readCells(cells, lineNumber);
     }
-    if (timeS < this.#latestS) {
-      this.unordered += 1;
-      if (this.unordered === 1) this.firstUnordered = lineNumber;
-    } else this.#latestS = timeS;
-    if (this.samples.length >= maxRows)
-      throw new Problem('recording-too-large', {
-        file: this.#file,
-        found: `over ${maxRows} rows`,
-        expected: `${maxRows} rows`,
-      });
-    this.samples.push(sample);
-    this.lines.push(lineNumber);
+    this.#keep(lineNumber);
     return null;
   }
 
-  #tooWide(line: number, found: number): Problem {
-    return new Problem('recording-row-width', { file: this.#file, line, found, expected: this.#header.width });
+  #readCells(cells: readonly string[], line: number): void {
+    const { byColumn, timeAt } = this.#header;
+    for (const [i, cell] of cells.entries()) {
+      const column = i === timeAt ? 'time_s' : byColumn[i]?.column;
+      if (column) this.#cells[i] = this.#number(cell, column, line);
+    }
   }
 
-  #number(cell: string, column: string, line: number): number | null {
+  #number(cell: string, column: string, line: number): number {
     const text = cell.trim();
-    if (text === '') return null;
+    if (text === '') return Number.NaN;
     let value = Number(text);
     if (!Number.isFinite(value) && this.#header.separator === ';' && text.includes(',')) {
       value = Number(text.replace(',', '.'));
       if (Number.isFinite(value)) this.decimalCommas += 1;
     }
     // Number() also reads 0x1f, 0b1 and 0o7.
-    if (Number.isFinite(value) && !(text.length > 2 && /^[+-]?0[xob]/i.test(text))) return value;
+    if (Number.isFinite(value) && !/^[+-]?0[xob]/i.test(text)) return value;
     const hint = /^\d+,\d+$/.test(text) ? ' with a decimal point' : '';
     throw new Problem('recording-not-a-number', { file: this.#file, line, column, found: text.slice(0, 40), hint });
   }
 
-  #time(cell: string, line: number): number {
+  /** The row at hand as a sample. */
+  #keep(line: number): void {
+    const { width, timeAt, byColumn } = this.#header;
+    const timeS = this.#time(this.#cells[timeAt] ?? Number.NaN, line);
+    const sample = emptySample(timeS);
+    for (let i = 0; i < width; i++) {
+      const channel = byColumn[i];
+      const value = this.#cells[i] ?? Number.NaN;
+      if (channel && !Number.isNaN(value)) sample[channel.key] = this.#value(value, channel, line);
+    }
+    if (timeS < this.#latestS) {
+      this.unordered += 1;
+      if (this.unordered === 1) this.firstUnordered = line;
+    } else this.#latestS = timeS;
+    if (this.samples.length >= maxRows) {
+      const params = { file: this.#file, found: `over ${maxRows} rows`, expected: `${maxRows} rows` };
+      throw new Problem('recording-too-large', params);
+    }
+    this.samples.push(sample);
+    this.lines.push(line);
+  }
+
+  #time(timeS: number, line: number): number {
     const column = 'time_s';
-    const timeS = this.#number(cell, column, line);
-    if (timeS === null) throw new Problem('recording-time-missing', { file: this.#file, line, column });
+    if (Number.isNaN(timeS)) throw new Problem('recording-time-missing', { file: this.#file, line, column });
     if (timeS < 0 || timeS > maxTimeS)
       throw new Problem('recording-time-range', { file: this.#file, line, column, found: timeS, max: maxTimeS });
     return timeS;
   }
 
-  #value(cell: string, channel: Channel, line: number): number | null {
+  #value(value: number, channel: Channel, line: number): number {
     const { column, min, max, unit, decimals } = channel;
-    const value = this.#number(cell, column, line);
-    if (value === null) return null;
     if (value < min || value > max) {
       const room = slack * (max - min);
       if (value < min - room || value > max + room)

@@ -22,8 +22,11 @@ export function emptySample(timeS: number): { timeS: number } & Record<SampleKey
 
 export const sampleKeys: readonly SampleKey[] = channels.map((c) => c.key);
 
+// A power costs more than all the rest of reading a cell.
+const powersOfTen: readonly number[] = [1, 10, 100, 1e3, 1e4, 1e5, 1e6];
+
 /** Round a value to the resolution of its channel, so that memory, store and CSV hold the very same number. */
 export function roundToChannel(value: number, decimals: number): number {
-  const f = 10 ** decimals;
+  const f = powersOfTen[decimals] ?? 10 ** decimals;
   return Math.round(value * f) / f;
 }
