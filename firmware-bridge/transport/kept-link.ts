@@ -111,7 +111,8 @@ export class KeptLink implements Transport {
     if (!current()) return;
     if ('write' in got) {
       this.#open = got;
-      this.#ear.opened(this.#clock.nowS());
+      // A deaf link that is opened anew stays deaf until something is heard.
+      if (this.#state.kind !== 'silent') this.#ear.opened(this.#clock.nowS());
       this.#step({ kind: 'opened' });
     } else this.#step({ kind: 'failed', ...got });
   }
