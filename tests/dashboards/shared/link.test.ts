@@ -1,0 +1,125 @@
+import { describe, expect, it } from 'vitest';
+import { createLink } from '../../../dashboards/shared/link.ts';
+import { TraceBuffer } from '../../../dashboards/shared/trace-buffer.ts';
+import { FakeWorld } from './fake-world.ts';
+
+function page(world: FakeWorld) {
+  const buffer = new TraceBuffer(20_000);
+  const states: string[] = [];
+  let snapshots = 0;
+  let views = 0;
+  const link = createLink(world, {
+    snapshot(_view, rows) {
+      snapshots += 1;
+      buffer.replace(rows);
+    },
+    rows: (rows) => buffer.append(rows),
+    view: () => {
+      views += 1;
+    },
+    beat: () => {},
+    state: (state) => states.push(state),
+  });
+  const times = () => Array.from({ length: buffer.length }, (_, i) => buffer.at('timeS', i));
+  const held = () => world.bridge.trace(0, 1e9).rows.map((row) => row[0]);
+  return { link, states, times, held, counts: () => ({ snapshots, views }) };
+}
+
+describe('link to the bridge', () => {
+  it('fetches all at the first visit, then follows, with no row lost or doubled', async () => {
+    const world = new FakeWorld();
+    world.bridge.play(20);
+    const { states, times, held, counts, link } = page(world);
+    await world.pass(5);
+    expect(states).toEqual(['joining', 'live']);
+    expect(times()).toEqual(held());
+    expect(counts().snapshots).toBe(1);
+    link.close();
+  });
+
+  it('says at once that the link is lost, and fills the gap on return from the place where it broke off', async () => {
+    const world = new FakeWorld();
+    const { states, times, held, counts, link } = page(world);
+    await world.pass(5);
+    world.breakStreams();
+    expect(states.at(-1)).toBe('lost');
+    await world.pass(30);
+    world.cut = false;
+    await world.pass(6);
+    expect(states.at(-1)).toBe('live');
+    expect(counts().snapshots).toBe(1);
+    expect(world.opened.at(-1)?.url).toMatch(/\?after=[0-9a-f]+\.\d+$/);
+    expect(times()).toEqual(held());
+    link.close();
+  });
+
+  it('tries for ever, after 0.5, 1, 2, 4 and then every 5 s', async () => {
+    const world = new FakeWorld();
+    world.cut = true;
+    const { link } = page(world);
+    await world.pass(40);
+    const starts = world.opened.map((o) => o.atMs / 1000);
+    const waits = starts.slice(1).map((s, i) => s - (starts[i] ?? 0));
+    [0.5, 1, 2, 4, 5, 5, 5].forEach((wanted, i) => {
+      expect(waits[i]).toBeGreaterThanOrEqual(wanted);
+      expect(waits[i]).toBeLessThanOrEqual(wanted + 0.3);
+    });
+    link.close();
+  });
+
+  it('cuts a stream that is open but silent for 3 s', async () => {
+    const world = new FakeWorld();
+    const { states, link } = page(world);
+    await world.pass(3);
+    world.silent = true;
+    await world.pass(2.5);
+    expect(states.at(-1)).toBe('live');
+    await world.pass(1.2);
+    expect(states.at(-1)).toBe('lost');
+    world.silent = false;
+    await world.pass(2);
+    expect(states.at(-1)).toBe('live');
+    link.close();
+  });
+
+  it('fetches all anew after a restart of the bridge, nothing doubled', async () => {
+    const world = new FakeWorld();
+    const { states, times, held, counts, link } = page(world);
+    await world.pass(5);
+    world.restart();
+    await world.pass(4);
+    expect(states.at(-1)).toBe('live');
+    expect(counts().snapshots).toBe(2);
+    expect(times()).toEqual(held());
+    link.close();
+  });
+
+  it('tries at once when the page comes back to the front', async () => {
+    const world = new FakeWorld();
+    const { states, link } = page(world);
+    await world.pass(2);
+    world.breakStreams();
+    await world.pass(20);
+    world.cut = false;
+    link.wake();
+    await world.pass(0.5);
+    expect(states.at(-1)).toBe('live');
+    link.close();
+  });
+
+  it('says that it does not understand, rather than showing half', async () => {
+    const world = new FakeWorld();
+    const { states, link } = page(world);
+    await world.pass(2);
+    world.bridge.force({
+      buttons: [{ id: 'x', label: 'x', event: 'x', emitter: '', note: '', hold: false, primary: true }].flatMap((b) => [
+        b,
+        b,
+        b,
+        b,
+      ]),
+    });
+    expect(states.at(-1)).toBe('misread');
+    link.close();
+  });
+});
