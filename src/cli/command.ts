@@ -40,6 +40,21 @@ export interface Command {
 /** The command was called in a way that cannot be meant: exit code 2. */
 export class WrongUse extends Error {}
 
+/** What was given for an option that takes a value. */
+export function textOption(options: Input['options'], name: string): string | undefined {
+  const value = options[name];
+  return typeof value === 'string' ? value : undefined;
+}
+
+/** The same as a number. Throws WrongUse. */
+export function numberOption(options: Input['options'], name: string): number | undefined {
+  const text = textOption(options, name);
+  if (text === undefined) return undefined;
+  const value = Number(text);
+  if (text.trim() !== '' && Number.isFinite(value)) return value;
+  throw new WrongUse(`--${name} is a number; got "${text}".`);
+}
+
 export const dataOption: Option = {
   flags: '--data <folder>',
   about: 'where the records are kept (default: .limpid in your home folder)',

@@ -5,8 +5,21 @@ import { exportCommand } from './commands/export.ts';
 import { importCommand } from './commands/import.ts';
 import { ports } from './commands/ports.ts';
 import { runs } from './commands/runs.ts';
+import { segment } from './commands/segment.ts';
+import { simulate } from './commands/simulate.ts';
 import { start } from './commands/start.ts';
 import { verify } from './commands/verify.ts';
 
 /** All commands, in the order of the help. Each loads what it needs when it runs. */
-export const commands: readonly Command[] = [start, analyse, runs, exportCommand, importCommand, verify, ports, doctor];
+export const commands: readonly Command[] = [
+  start,
+  simulate,
+  analyse,
+  segment,
+  runs,
+  exportCommand,
+  importCommand,
+  verify,
+  ports,
+  doctor,
+];

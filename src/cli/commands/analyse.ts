@@ -2,7 +2,7 @@ import { existsSync, readFileSync } from 'node:fs';
 import { z } from 'zod';
 import type { RecordingResult } from '../../core/analyse-recording.ts';
 import { say } from '../../core/message/message.ts';
-import { type Command, WrongUse } from '../command.ts';
+import { type Command, textOption, WrongUse } from '../command.ts';
 
 /** A recording through the very code that runs live. */
 export const analyse: Command = {
@@ -16,7 +16,8 @@ export const analyse: Command = {
   examples: ['limpid analyse old-run', 'limpid analyse old-run --json > verdicts.json'],
   async run({ args, options, out }) {
     const folder = args[0] ?? '';
-    const settings = typeof options['settings'] === 'string' ? readSettings(options['settings']) : undefined;
+    const file = textOption(options, 'settings');
+    const settings = file === undefined ? undefined : readSettings(file);
     const { readRecording } = await import('../../recording/recording.ts');
     const { analyseRecording } = await import('../../core/analyse-recording.ts');
     const { context, samples, events, remarks } = readRecording(folder);
@@ -29,7 +30,7 @@ export const analyse: Command = {
       });
       out.result(result, inWords(result));
     } catch (error) {
-      if (error instanceof z.ZodError) throw new WrongUse(whySettings(String(options['settings']), error));
+      if (error instanceof z.ZodError) throw new WrongUse(whySettings(file ?? '', error));
       throw error;
     }
     return 0;

@@ -1,7 +1,7 @@
 /** The known name that is fewest typing slips away from `word`, or null when none is near. */
 export function nearest(word: string, names: readonly string[]): string | null {
   let best: string | null = null;
-  let least = Math.floor(Math.max(3, word.length) / 2) + 1;
+  let least = Math.floor((word.length + 1) / 3) + 1;
   for (const name of names) {
     const slips = distance(word, name);
     if (slips < least) [best, least] = [name, slips];

@@ -90,5 +90,15 @@ const configTexts: Texts = {
     `${p['host']} is no address of this machine. Leave --host out to listen on all, or give one of: ${p['known']}.`,
 };
 
+/** Tables read by the command line. */
+const tableTexts: Texts = {
+  'table.unreadable': (p) => `${p['file']} cannot be read: ${p['detail']}. Check the path; - reads standard input.`,
+  'table.empty': (p) => `${p['file']} is empty. Expected a header and rows below it.`,
+  'table.wide': (p) =>
+    `${p['file']}, line ${p['line']}: ${p['found']} cells under a header of ${p['expected']}. Put cells that hold the separator in quotes.`,
+  'table.not-a-number': (p) =>
+    `${p['file']}, row ${p['row']} (counted from 0), column ${p['column']}: "${p['found']}" is no number. Leave the cell empty where a value is missing.`,
+};
+
 /** Sentences of the run room, by code. */
-export const runTexts: Texts = { ...refusals, ...bandTexts, ...linkTexts, ...configTexts };
+export const runTexts: Texts = { ...refusals, ...bandTexts, ...linkTexts, ...configTexts, ...tableTexts };

@@ -1,0 +1,89 @@
+import { readFileSync } from 'node:fs';
+import { nearest } from '../core/message/nearest.ts';
+import { Problem } from '../core/message/problem.ts';
+import { parseCsv } from '../recording/csv.ts';
+import { WrongUse } from './command.ts';
+
+/** Any table with a header: text cells by row. */
+export interface Table {
+  /** For people. */
+  readonly name: string;
+  readonly header: readonly string[];
+  readonly rows: readonly (readonly string[])[];
+  /** Decimal commas are numbers here, since the semicolon separates. */
+  readonly hasDecimalComma: boolean;
+}
+
+/** Reads a table from a file, or from standard input when it is called `-`. `,`, `;` or a tab separates. Throws Problem. */
+export function readTable(file: string): Table {
+  const name = file === '-' ? 'standard input' : file;
+  const text = readText(file, name).replace(/^\ufeff/, '');
+  const firstLine = text.slice(0, text.search(/[\r\n]|$/));
+  const separator = [';', '\t'].find((s) => firstLine.includes(s)) ?? ',';
+  const [head, ...body] = parseCsv(text, separator, name);
+  if (!head) throw new Problem('table.empty', { file: name });
+  const header = head.cells.map((cell) => cell.trim());
+  const rows: (readonly string[])[] = [];
+  let line = head.line;
+  for (const row of body) {
+    // In a table of one column a blank line is a row whose only cell is missing: rows keep their number.
+    if (header.length === 1) for (line += 1; line < row.line; line++) rows.push(['']);
+    line = row.line;
+    if (row.cells.length > header.length)
+      throw new Problem('table.wide', {
+        file: name,
+        line: row.line,
+        found: row.cells.length,
+        expected: header.length,
+      });
+    rows.push(row.cells);
+  }
+  return { name, header, rows, hasDecimalComma: separator !== ',' };
+}
+
+function readText(file: string, name: string): string {
+  try {
+    return readFileSync(file === '-' ? 0 : file, 'utf8');
+  } catch (error) {
+    throw new Problem('table.unreadable', {
+      file: name,
+      detail: error instanceof Error ? error.message : String(error),
+    });
+  }
+}
+
+/** Column names as given: each `--columns` is one name, or several with commas between. Throws WrongUse. */
+export function columnNames(table: Table, given: readonly string[]): string[] {
+  const names = given.flatMap((g) => (table.header.includes(g) ? [g] : g.split(',').map((n) => n.trim())));
+  if (names.length === 0)
+    throw new WrongUse(`Which columns? ${table.name} has: ${table.header.join(', ')}. Use --columns NAME.`);
+  for (const name of names) {
+    if (table.header.includes(name)) continue;
+    const near = nearest(name, table.header);
+    throw new WrongUse(
+      `${table.name} has no column "${name}".${near ? ` Did you mean "${near}"?` : ''} It has: ${table.header.join(', ')}.`,
+    );
+  }
+  return names;
+}
+
+const missing = new Set(['', 'na', 'nan', 'null', 'none', '-']);
+
+/** One column as numbers; null where a cell is missing. `toNumber` may read more than plain numbers. Throws Problem. */
+export function columnOf(table: Table, name: string, toNumber: (text: string) => number = Number): (number | null)[] {
+  const at = table.header.indexOf(name);
+  return table.rows.map((row, i) => {
+    const text = (row[at] ?? '').trim();
+    if (missing.has(text.toLowerCase())) return null;
+    const plain = table.hasDecimalComma && /^[-+]?\d*,\d+(e[-+]?\d+)?$/i.test(text) ? text.replace(',', '.') : text;
+    const value = toNumber(plain);
+    if (Number.isFinite(value)) return value;
+    throw new Problem('table.not-a-number', { file: table.name, row: i, column: name, found: text.slice(0, 40) });
+  });
+}
+
+/** A time cell: a number, or a date and time that the system can read (as seconds since 1970). */
+export function timeNumber(text: string): number {
+  const value = Number(text);
+  return Number.isFinite(value) ? value : Date.parse(text) / 1000;
+}
