@@ -74,7 +74,11 @@ class RunAnalysis implements Analysis {
         loopL: context.loop_volume_l,
         emitter: (id) => {
           const e = byId.get(id);
-          return { pathL: e?.path_l ?? context.return_volume_l, emitterL: e?.volume_l ?? (meanL > 0 ? meanL : 5) };
+          return {
+            pathL: e?.path_l ?? context.return_volume_l,
+            isOwnPath: e?.path_l !== undefined,
+            emitterL: e?.volume_l ?? (meanL > 0 ? meanL : 5),
+          };
         },
       },
       settings,
@@ -113,7 +117,7 @@ class RunAnalysis implements Analysis {
 
   private close(second: Second): void {
     const fault = this.validity.fault(second.endS);
-    this.line.second(second, fault);
+    this.line.second(second, fault, this.validity.stepNtu);
     if (this.atMains && !this.rinseDone) this.rinseSecond(second, fault);
   }
 

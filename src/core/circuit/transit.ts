@@ -1,50 +1,80 @@
 /**
  * Litres between an emitter and the return sensor. Transit is counted in litres that flowed, never in seconds, so that
- * a stopped pump stops the clock. Volumes come from a survey and are 10-20 % off; the onsets seen refine a common
- * factor on them (all emitters of a system are surveyed by the same hand with the same tables).
+ * a stopped pump stops the clock. Volumes come from a survey and are 10-20 % off; where only the mean over all emitters
+ * is known, one emitter may lie further off. The onsets seen refine both: a factor common to the system (one hand, one
+ * set of tables) and one for each emitter. Errors are taken as log-normal.
  */
 export interface TransitInput {
+  readonly emitter: string;
   readonly pathL: number;
+  /** Whether `pathL` is this emitter's own and not the mean over emitters. */
+  readonly isOwnPath: boolean;
   readonly emitterL: number;
   /** Share of its water that the emitter holds now. */
   readonly fill: number;
 }
 
-export class Transit {
-  /** Logarithm of the factor, and its variance. Prior: 1, +-15 %. */
-  private mean = 0;
-  private variance = 0.15 * 0.15;
+interface Belief {
+  mean: number;
+  variance: number;
+}
 
-  get factor(): number {
-    return Math.exp(this.mean);
+export class Transit {
+  private readonly common: Belief = { mean: 0, variance: 0.1 * 0.1 };
+  private readonly own = new Map<string, Belief>();
+
+  private belief(input: TransitInput): Belief {
+    const known = this.own.get(input.emitter);
+    if (known) return known;
+    const spread = input.isOwnPath ? ownSpread : meanSpread;
+    return { mean: this.common.mean, variance: this.common.variance + spread * spread };
   }
 
-  get sdShare(): number {
-    return Math.sqrt(this.variance);
+  factor(input: TransitInput): number {
+    return Math.exp(this.belief(input).mean);
+  }
+
+  /** Standard deviation of the litres, as a share of them. */
+  sdShare(input: TransitInput): number {
+    return Math.sqrt(this.belief(input).variance);
   }
 
   /** Litres until the first dirt of a pass can arrive. */
   pipeL(input: TransitInput): number {
-    return input.pathL * this.factor;
+    return input.pathL * this.factor(input);
   }
 
   /** Litres until the water that the emitter held during the pass has gone by, on the mean. */
   throughL(input: TransitInput): number {
-    return (input.pathL + input.emitterL * input.fill) * this.factor;
+    return (input.pathL + input.emitterL * input.fill) * this.factor(input);
   }
 
   /**
-   * A front was seen `litres` after the pass began. Onsets scatter (late taps, slow rises), hence the wide
-   * observation spread; absurd ones are left out.
+   * A front was seen `litres` after the pass began, known to `sdL` litres (late taps, a beginning that was not told).
+   * Absurd ones are left out.
    */
-  learn(litres: number, input: TransitInput): void {
+  learn(litres: number, sdL: number, input: TransitInput): void {
     const expected = input.pathL;
     if (!(litres > 0) || expected <= 0) return;
     const seen = Math.log(litres / expected);
-    if (Math.abs(seen) > 0.7) return;
-    const r = 0.25 * 0.25;
-    const gain = this.variance / (this.variance + r);
-    this.mean += gain * (seen - this.mean);
-    this.variance = Math.max(0.05 * 0.05, (1 - gain) * this.variance);
+    const r = onsetSpread * onsetSpread + (sdL / expected) ** 2;
+    const belief = this.belief(input);
+    if (Math.abs(seen - belief.mean) > 3 * Math.sqrt(belief.variance + r)) return;
+    const spread = input.isOwnPath ? ownSpread : meanSpread;
+    if (!this.own.has(input.emitter)) update(this.common, seen, r + spread * spread, 0.03);
+    update(belief, seen, r, 0.07);
+    this.own.set(input.emitter, belief);
   }
 }
+
+function update(belief: Belief, seen: number, r: number, leastSd: number): void {
+  const gain = belief.variance / (belief.variance + r);
+  belief.mean += gain * (seen - belief.mean);
+  belief.variance = Math.max(leastSd * leastSd, (1 - gain) * belief.variance);
+}
+
+/** How far one emitter's litres stray from the survey: its own path, or the mean over all. */
+const ownSpread = 0.1;
+const meanSpread = 0.18;
+/** How far an onset strays from the litres of the pipe: a front is declared on its slope. */
+const onsetSpread = 0.15;

@@ -15,7 +15,7 @@ import { type Fit, fitWashout } from './washout.ts';
 /** What the line room needs to know of the circuit. */
 export interface Circuit {
   readonly loopL: number;
-  emitter(id: string): { readonly pathL: number; readonly emitterL: number };
+  emitter(id: string): { readonly pathL: number; readonly isOwnPath: boolean; readonly emitterL: number };
 }
 
 const idle: Verdict = {
@@ -50,7 +50,7 @@ export class LineMachine {
   private pseudoFlow = Number.NaN;
   private hasFlow = false;
   // Of the visit under way:
-  private path: TransitInput = { pathL: 0, emitterL: 0, fill: 0.5 };
+  private path: TransitInput = { emitter: '', pathL: 0, isOwnPath: false, emitterL: 0, fill: 0.5 };
   private openL = 0;
   private agitating = false;
   private agitateStartS = Number.NaN;
@@ -65,6 +65,11 @@ export class LineMachine {
   private sawSincePass = 0;
   private nowS = 0;
   private echoLow = 0;
+  private washoutLog = -0.2;
+  /** Litres at the last peak, and its excess. */
+  private peakL = 0;
+  private stepNtu = 0;
+  private peakNtu = 0;
 
   constructor(circuit: Circuit, settings: LineSettings) {
     this.circuit = circuit;
@@ -110,7 +115,16 @@ export class LineMachine {
   }
 
   private get litresNeeded(): number {
-    return this.transit.throughL(this.path) * (1 + this.settings.pathMargin);
+    return this.transit.throughL(this.path) * this.pathMargin;
+  }
+
+  /** Litres over which this emitter's dirt washes out: what it holds, and some of the pipe; learned from the tails seen. */
+  private get washoutL(): number {
+    return Math.max(0.3, (this.path.emitterL * this.path.fill + 0.2 * this.path.pathL) * Math.exp(this.washoutLog));
+  }
+
+  private get pathMargin(): number {
+    return 1 + this.settings.pathSds * this.transit.sdShare(this.path);
   }
 
   // ---- events
@@ -121,8 +135,7 @@ export class LineMachine {
     const visit = (this.counts.get(emitter) ?? 0) + 1;
     this.counts.set(emitter, visit);
     this.record = new VisitRecord(emitter, visit, timeS);
-    const { pathL, emitterL } = this.circuit.emitter(emitter);
-    this.path = { pathL, emitterL, fill: this.settings.emitterFill };
+    this.path = { emitter, fill: this.settings.emitterFill, ...this.circuit.emitter(emitter) };
     this.openL = this.litres;
     this.visitIndex = this.series.length;
     this.agitating = false;
@@ -171,7 +184,7 @@ export class LineMachine {
       startS = Math.max(record.fromS, timeS - this.settings.passLengthS);
       startL = this.litresAt(startS);
     }
-    record.passes.push({ startS, endS: timeS, startL, endL: this.litres });
+    record.passes.push({ startS, endS: timeS, startL, endL: this.litres, told: this.agitating });
     this.agitating = false;
     record.seconds = record.blind = 0;
     this.newPass(timeS);
@@ -203,13 +216,14 @@ export class LineMachine {
 
   // ---- seconds
 
-  second(second: Second, fault: Fault): void {
+  second(second: Second, fault: Fault, stepNtu: number): void {
+    this.stepNtu = stepNtu;
     this.nowS = second.endS;
     this.flow(second);
     const usable = fault === 'none' || fault === 'flow-missing';
     const ntu = usable ? second.ntu : Number.NaN;
     if (Number.isFinite(ntu)) this.noise.step(ntu);
-    const sd = this.noise.sd(Math.max(0, Number.isFinite(ntu) ? ntu : 0));
+    const sd = Math.hypot(this.noise.sd(Math.max(0, Number.isFinite(ntu) ? ntu : 0)), 0.3 * stepNtu);
     const level = this.fit ? this.fit.backgroundNtu : this.background.ntu;
     const excess = Number.isFinite(ntu) && this.background.known ? Math.max(0, ntu - level) : this.lastExcess();
     this.series.push(second.endS, this.litres, ntu, sd, excess);
@@ -283,7 +297,7 @@ export class LineMachine {
     this.echoLow = k.now < this.echoLow ? k.now : this.echoLow + 0.05 * (k.now - this.echoLow);
     const unsure = Math.sqrt(k.shareVar) * (k.now - this.echoLow);
     const floor = this.fit ? this.fit.backgroundNtu : this.background.ntu;
-    const scatter = Math.hypot(sd, 0.02 * excess, unsure, 0.3);
+    const scatter = Math.hypot(sd, 0.02 * excess, unsure, 0.3, 0.7 * this.stepNtu);
     const due = this.isDue();
     const front = this.fronts.step(this.nowS, ntu - expected, scatter, floor, due);
     const pulse = record.pulse;
@@ -300,6 +314,8 @@ export class LineMachine {
     if (ntu > this.pulsePeak) {
       this.pulsePeak = ntu;
       open.peakS = this.nowS;
+      this.peakL = this.litres;
+      this.peakNtu = excess;
       open.peakNtu = ntu;
       this.segment = -1;
     }
@@ -319,7 +335,7 @@ export class LineMachine {
     const endS = last.onsetS + this.settings.untoldPassS;
     if (timeS < endS) return true;
     const through = this.transit.throughL(this.path) - this.transit.pipeL(this.path);
-    return this.litres - this.litresAt(endS) < through * (1 + this.settings.pathMargin);
+    return this.litres - this.litresAt(endS) < through * this.pathMargin;
   }
 
   private isDue(): boolean {
@@ -336,7 +352,8 @@ export class LineMachine {
     const record = this.record;
     const last = record?.passes.at(-1);
     if (!record || !last || record.pulses.length > this.sawSincePass) return;
-    this.transit.learn(this.litresAt(onsetS) - last.startL, this.path);
+    const litresPerS = (this.litres - this.litresAt(this.nowS - 10)) / 10;
+    this.transit.learn(this.litresAt(onsetS) - last.startL, litresPerS * (last.told ? 4 : 14), this.path);
   }
 
   /** Ends a stretch of readings: what it taught of background and echo is kept. */
@@ -349,6 +366,10 @@ export class LineMachine {
     const prior = this.prior(timeS);
     const fit = fitWashout(this.series, this.echo.kernel.values, from, to, prior);
     if (!fit) return;
+    if (fit.misfit < 1.3 && fit.ownNtu > 3 && this.echo.peak(this.echo.kernel) * fit.echoShare < fit.ownNtu) {
+      const ratio = Math.log(fit.washoutL / this.washoutL);
+      this.washoutLog = Math.min(0.5, Math.max(-1, this.washoutLog + 0.15 * Math.min(1, Math.max(-1, ratio))));
+    }
     // What stands over the background blurs it; a stretch that knows less than is known already teaches nothing.
     const sd = Math.hypot(fit.backgroundSd, 0.1 * fit.excessNtu);
     if (sd < this.background.sd(timeS)) this.background.learn(timeS, fit.backgroundNtu, sd);
@@ -375,7 +396,7 @@ export class LineMachine {
       echoShare: k.share,
       echoShareSd: Math.sqrt(k.shareVar),
       echoPeak: this.echo.peak(k),
-      washoutL: Math.max(0.5, this.path.emitterL * this.path.fill + 0.2 * this.path.pathL),
+      washoutL: this.washoutL,
     };
   }
 
@@ -453,7 +474,9 @@ export class LineMachine {
       this.say(timeS, 'settling', { code: 'over-limit', figures });
       return;
     }
-    const rest = fit.restNtuL;
+    // A small pulse's tail hides in the noise: then the litres since its peak must vouch for it.
+    const washed = Math.exp((this.peakL - this.litres) / this.washoutL);
+    const rest = Math.max(fit.restNtuL, record.pulses.length > 0 ? this.peakNtu * this.washoutL * washed : 0);
     if (this.peakExcess >= this.settings.clearNtu && rest > 0.75 * this.settings.restShare * (this.passedNtuL + rest)) {
       this.say(timeS, 'settling', { code: 'rest-to-come', figures });
       return;

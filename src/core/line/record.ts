@@ -8,7 +8,7 @@ export class VisitRecord {
   readonly visit: number;
   readonly fromS: number;
   toS: number | null = null;
-  readonly passes: { startS: number; endS: number; startL: number; endL: number }[] = [];
+  readonly passes: { startS: number; endS: number; startL: number; endL: number; told: boolean }[] = [];
   readonly pulses: Open<Pulse>[] = [];
   readonly clears: { fromS: number; toS: number | null }[] = [];
   /** Seconds since the last pass ended (or the opening), and those of them in which turbidity was no use. */

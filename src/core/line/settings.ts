@@ -15,8 +15,8 @@ export const lineSettingsSchema = z.strictObject({
   falseClearsPerRun: z.number().positive().max(1).default(0.05),
   /** Clears in a usual run (10 emitters, 3 passes each): shares the budget out. Common practice, no source. */
   clearsPerRun: z.number().positive().default(30),
-  /** Litres asked for beyond the estimated path, as a share of it: volumes are estimates, 10-20 % off. */
-  pathMargin: z.number().min(0).max(2).default(0.2),
+  /** Litres asked for beyond the estimated path, in standard deviations of it (1.4: one path in twelve is longer). */
+  pathSds: z.number().min(0).max(5).default(1.4),
   /** Share of its water that an emitter holds while it is worked on. Common practice, no source. */
   emitterFill: z.number().positive().max(1).default(0.5),
   /** Seconds that a visit without any pass waits at least before it may be called clear: there is no pass to answer yet. */
@@ -33,8 +33,8 @@ export const lineSettingsSchema = z.strictObject({
   stuckReadings: z.number().int().min(5).default(30),
   /** Noise of a one-second reading that no calibration can beat, NTU. */
   noiseFloorNtu: z.number().positive().default(0.15),
-  /** Share of the reading by which a one-second reading scatters at high load. Sensors: 1-4 % a reading. */
-  noiseShare: z.number().min(0).max(0.2).default(0.015),
+  /** Scatter in proportion to the reading, for the same sensor (both grow together: one factor is learned). */
+  noiseShare: z.number().min(0).max(0.2).default(0.003),
   /** Evidence (log-likelihood ratio) for a new front at a time when a pass's water is due. */
   onsetEvidenceDue: z.number().positive().default(10),
   /** Evidence for a new front that no pass explains. */

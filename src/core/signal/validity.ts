@@ -16,7 +16,6 @@ export interface ValiditySettings {
   readonly stuckReadings: number;
   readonly minFlowLpm: number;
   readonly noiseFloorNtu: number;
-  readonly noiseShare: number;
 }
 
 /**
@@ -86,14 +85,14 @@ export class Validity {
   /** At the top of the told range; or the same high number again and again, where a real reading would scatter. */
   private isOver(): boolean {
     if (this.value >= this.top * 0.999) return true;
-    const scatter = this.settings.noiseShare * this.value;
+    const scatter = readingShare * this.value;
     return this.value > 300 && this.value >= this.topSeen && this.same >= 5 && scatter > 2 * this.stepNtu;
   }
 
   private isStuck(): boolean {
     const n = this.settings.stuckReadings;
     if (this.same < n) return false;
-    const sd = Math.hypot(this.readingSd, this.settings.noiseShare * this.value);
+    const sd = Math.hypot(this.readingSd, readingShare * this.value);
     const step = this.stepNtu;
     if (step === 0) return this.same >= 2 * n;
     // Chance that a reading of this scatter falls into the same step as the one before, at best (centred on the step).
@@ -122,3 +121,6 @@ function centralChance(a: number): number {
   const poly = t * (0.254829592 + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429))));
   return Math.min(0.999999, Math.max(1e-6, 1 - poly * Math.exp(-x * x)));
 }
+
+/** Every turbidity sensor scatters by at least this share of a high reading (usual: 1-4 %). */
+const readingShare = 0.01;
