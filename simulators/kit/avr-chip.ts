@@ -22,6 +22,10 @@ export interface ChipOptions {
 
 const clockHz = 16_000_000;
 const cyclesPerUs = clockHz / 1e6;
+/** Static memory of the chip, and what it is filled with at power-up. */
+const memoryFrom = 0x0100;
+const memoryTo = 0x0900;
+const paint = 0xc5;
 
 /** Intel HEX -> program memory of an ATmega328P (32 kB). Throws on a line whose checksum is wrong. */
 export function loadHex(text: string): Uint16Array {
@@ -46,8 +50,6 @@ export class AvrChip {
   onByte: (byte: number) => void = () => {};
   /** The status light, as last set. */
   light = false;
-  /** Lowest stack pointer seen: 0x08FF is an empty stack. */
-  lowestStack = 0x08ff;
   readonly eeprom = new avr.EEPROMMemoryBackend(1024);
   readonly #program: Uint16Array;
   #cpu!: avr.CPU;
@@ -71,6 +73,17 @@ export class AvrChip {
     return (this.#cyclesBefore + this.#cpu.cycles) / clockHz;
   }
 
+  /** Bytes of stack used at most since power-up: memory is painted then, and the paint that is left is looked for. */
+  deepestStack(): number {
+    const data = this.#cpu.data;
+    let bare = 0;
+    for (let at = memoryTo - 1; at >= memoryFrom; at--) {
+      bare = data[at] === paint ? bare + 1 : 0;
+      if (bare === 32) return memoryTo - at - bare;
+    }
+    return memoryTo - memoryFrom;
+  }
+
   /** Power cut and return: memory is lost, EEPROM is not. */
   reset(): void {
     this.#cyclesBefore += this.#cpu.cycles;
@@ -83,6 +96,7 @@ export class AvrChip {
 
   #powerUp(): void {
     const cpu = new avr.CPU(this.#program);
+    cpu.data.fill(paint, memoryFrom, memoryTo);
     this.#cpu = cpu;
     const portB = new avr.AVRIOPort(cpu, avr.portBConfig);
     const portD = new avr.AVRIOPort(cpu, avr.portDConfig);
@@ -142,7 +156,6 @@ export class AvrChip {
     while (cpu.cycles < end) {
       avr.avrInstruction(cpu);
       cpu.tick();
-      if (cpu.SP < this.lowestStack && cpu.SP > 0x0100) this.lowestStack = cpu.SP;
       if (cpu.cycles >= look) {
         look = cpu.cycles + 400;
         this.#pulse();

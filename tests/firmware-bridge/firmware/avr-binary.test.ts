@@ -8,7 +8,7 @@ describe.skipIf(noAvr)(`firmware, the very binary, in a simulated chip${noAvr ? 
     const b = new Bench();
     b.command('[{"n":"do-rate","v":20}]');
     b.run(3);
-    const stack = 0x08ff - b.chip.lowestStack;
+    const stack = b.chip.deepestStack();
     console.log(`firmware: ${size.program} bytes of program, ${size.data} of data, ${stack} of stack at most seen`);
     expect(size.program).toBeLessThan(32_256);
     expect(size.data + stack + 128).toBeLessThan(2048);

@@ -34,7 +34,8 @@ describe.skipIf(noHost)(`firmware core on the host${noHost ? ` (${noHost})` : ''
       if (!decoded.ok) throw new Error(decoded.reject.code);
       expect(decoded.pack.seq).toBe(i);
       expect(decoded.pack.rejects).toEqual([]);
-      expect(decoded.pack.values.flowLpm).toBeCloseTo((100 / 450) * 60, 3);
+      // The first pulses after stillness have no period before them yet.
+      if (i > 0) expect(decoded.pack.values.flowLpm).toBeCloseTo((100 / 450) * 60, 3);
       expect(decoded.pack.values.pressureBar).toBeCloseTo(((13107 / 65536 - 0.1) / 0.8) * 10, 2);
     }
     expect(packs[0]?.ok && packs[0].pack.hello?.firmware).toBe('0.1.0');
