@@ -1,3 +1,5 @@
+import { changepointTexts } from './changepoint.ts';
+import { hydraulicsTexts } from './hydraulics.ts';
 import { lineTexts } from './line.ts';
 import { recordingTexts } from './recording.ts';
 import { runTexts } from './run.ts';
@@ -14,6 +16,8 @@ export interface Message {
 }
 
 const all: Texts = {
+  ...changepointTexts,
+  ...hydraulicsTexts,
   ...lineTexts,
   ...recordingTexts,
   ...runTexts,

@@ -1,0 +1,142 @@
+import type { RunContext } from '../job/context.ts';
+import type { RunEvent } from '../job/event.ts';
+import type { Sample } from '../quantity/sample.ts';
+import { ChamberWatch } from './chamber.ts';
+import { fillingLoopOf } from './filling-loop.ts';
+import { FlowLevel } from './flow-level.ts';
+import { leakOf } from './leak.ts';
+import { MainsWatch } from './mains-lost.ts';
+import { PressureTrendWatch } from './pressure-trend.ts';
+import { PumpWatch } from './pump.ts';
+import type { Remark, Second } from './remark.ts';
+import { Seconds } from './seconds.ts';
+import { type HydraulicSettings, hydraulicSettings } from './settings.ts';
+import { TwoOpenWatch } from './two-open.ts';
+import { ValveWatch } from './valve.ts';
+
+/** Taps that move the flow by themselves. */
+const movesFlow = new Set([
+  'emitter-open',
+  'emitter-shut',
+  'rig-pump-on',
+  'rig-pump-off',
+  'flow-reverse',
+  'flow-forward',
+  'chamber-emptied',
+  'vent',
+  'dose',
+  'sample',
+]);
+
+/** Stages in which water should run round, and those in which the circuit is closed and its pressure its own. */
+const runs = new Set(['', 'baseline', 'emitters', 'circulate', 'rinse']);
+const closed = new Set(['join', 'warm', 'emitters', 'circulate']);
+
+/**
+ * Watches flow and pressure beside the verdict: valves, pump, leak, filling loop, two emitters open, mains lost, chamber
+ * full. Fed the run's samples and events in time order; each remark depends on what came up to its `atS` alone. Speaks
+ * once an episode: a remark that cries twice is not heard.
+ */
+export class Hydraulics {
+  private readonly settings: HydraulicSettings;
+  private readonly sealed: boolean;
+  private readonly seconds = new Seconds();
+  private readonly level = new FlowLevel();
+  private readonly pump: PumpWatch;
+  private readonly valve: ValveWatch;
+  private readonly twoOpen: TwoOpenWatch;
+  private readonly trend: PressureTrendWatch;
+  private readonly chamber: ChamberWatch;
+  private readonly mains = new MainsWatch();
+  private stage = '';
+  private quietFromS = 0;
+  private told = new Set<string>();
+
+  constructor(context: Pick<RunContext, 'system'>, settings: Partial<HydraulicSettings> = {}) {
+    this.settings = { ...hydraulicSettings, ...settings };
+    this.sealed = context.system !== 'open-vented';
+    this.pump = new PumpWatch(this.settings);
+    this.valve = new ValveWatch(this.settings);
+    this.twoOpen = new TwoOpenWatch(this.settings);
+    this.trend = new PressureTrendWatch(this.settings);
+    this.chamber = new ChamberWatch(this.settings);
+  }
+
+  event(e: RunEvent): void {
+    if (e.event.startsWith('stage:')) {
+      this.stage = e.event.slice('stage:'.length);
+      this.twoOpen.shut();
+      this.mains.reset();
+      this.touched(e.timeS);
+    }
+    if (!movesFlow.has(e.event)) return;
+    this.touched(e.timeS);
+    if (e.event === 'emitter-open' && this.stage === 'emitters') this.twoOpen.opened(e.emitter, e.timeS);
+    if (e.event === 'emitter-shut') this.twoOpen.shut();
+    if (e.event === 'flow-reverse' || e.event === 'flow-forward') this.twoOpen.forget();
+    if (e.event === 'chamber-emptied') this.chamber.forget(true);
+  }
+
+  private touched(timeS: number): void {
+    this.valve.tap(timeS);
+    this.trend.forget();
+    this.chamber.forget();
+    this.quietFromS = timeS + this.settings.tapAfterS;
+    this.told.delete('leak');
+    this.told.delete('filling-loop-open');
+  }
+
+  /** Remarks that this sample brings; usually none. */
+  sample(s: Sample): readonly Remark[] {
+    const second = this.seconds.take(s);
+    if (!second) return [];
+    const out: Remark[] = [];
+    this.watchFlow(second, out);
+    this.watchPressure(second, out);
+    return out;
+  }
+
+  private watchFlow(s: Second, out: Remark[]): void {
+    if (s.flowLpm === null) return;
+    const should = runs.has(this.stage);
+    const mains = this.stage === 'rinse' ? this.mains.step(s) : null;
+    if (mains) out.push(mains);
+    const step = this.level.step(s.timeS, s.flowLpm, this.settings.stepShare);
+    if (step) {
+      this.trend.forget();
+      this.chamber.forget();
+    }
+    // Outside the stages that run, standing and starting are the engineer's doing.
+    const pump = this.pump.step(s, !should || this.valve.explained(s.timeS) || this.mains.isLost);
+    const valve = this.valve.step(s.timeS, step);
+    if (!should) return;
+    if (pump && !mains && this.tellsPump(pump)) out.push(pump);
+    if (valve && this.stage !== 'rinse') out.push(valve);
+    if (this.stage !== 'emitters' || this.pump.stopped) return;
+    const two = this.twoOpen.step(s.timeS, s.flowLpm);
+    if (two) out.push(two);
+    if (s.turbidityNtu === null || s.timeS < this.quietFromS + 15) return;
+    const full = this.chamber.step(s.timeS, s.flowLpm, s.turbidityNtu);
+    if (full) out.push(full);
+  }
+
+  /** "Back" is told only after "stopped" was. */
+  private tellsPump(r: Remark): boolean {
+    if (r.reason.code === 'flow-stopped') {
+      this.told.add('flow-stopped');
+      return true;
+    }
+    return this.told.delete('flow-stopped');
+  }
+
+  private watchPressure(s: Second, out: Remark[]): void {
+    if (!this.sealed || s.pressureBar === null || !closed.has(this.stage) || s.timeS < this.quietFromS) return;
+    const trend = this.trend.step(s.timeS, s.pressureBar, s.returnC);
+    if (!trend) return;
+    for (const r of [leakOf(trend, this.settings), fillingLoopOf(trend, this.settings)]) {
+      if (!r || this.told.has(r.reason.code)) continue;
+      this.told.add(r.reason.code);
+      out.push(r);
+    }
+  }
+}

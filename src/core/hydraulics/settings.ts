@@ -1,0 +1,35 @@
+/** Settings of the hydraulic watch. All sizes are common practice of measurement, no source, unless said. */
+export const hydraulicSettings = {
+  /** A flow step counts from this share of the level before. */
+  stepShare: 0.15,
+  /** A tap explains a flow step from this long before it to this long after, s: taps are late, pipes are slow. */
+  tapBeforeS: 25,
+  tapAfterS: 12,
+  /** Under this flow, or this share of the level before, the water as good as stands. */
+  stoppedLpm: 0.5,
+  stoppedShare: 0.1,
+  /** ... for this long, s. */
+  stoppedS: 3,
+  /** More than this over what the emitter alone gave is more than one open. */
+  twoOpenShare: 0.25,
+  /** Shortest and longest stretch over which a pressure trend is judged, s. */
+  trendLeastS: 60,
+  trendMostS: 300,
+  /** Least pressure trend that is told, bar/min, and least change in all, bar. */
+  trendBarPerMin: 0.015,
+  trendBar: 0.08,
+  /** Trend over its standard uncertainty at which it is told; high, because the test is made every second. */
+  trendSigma: 6,
+  /** Most that a warming sealed circuit's pressure moves, bar/K: no warming or cooling within this is told as a fault. */
+  barPerKelvin: 0.04,
+  /** Flow lost, as a share, and background gained, as a share and in NTU, that together say the chamber is full. */
+  chamberFlowShare: 0.12,
+  chamberTurbidityShare: 0.3,
+  chamberTurbidityNtu: 5,
+  /** Litres per bar of the sealed circuit, if measured at filling; null: a leak is told in bar/min only. */
+  litresPerBar: null as number | null,
+} as const;
+
+export type HydraulicSettings = {
+  readonly [K in keyof typeof hydraulicSettings]: (typeof hydraulicSettings)[K] extends number ? number : number | null;
+};
