@@ -23,7 +23,7 @@ export interface Input {
   /** Folder of the built pages. */
   readonly webRoot: string;
   /** Resolves when the user asks to stop (Ctrl-C, or the system's stop signal). */
-  readonly stopped: Promise<void>;
+  readonly stopped: () => Promise<void>;
 }
 
 /** One command: what the help and docs/commands.md say of it, and what it does. */

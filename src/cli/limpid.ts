@@ -11,4 +11,23 @@ const webRoot = existsSync(join(here, 'web')) ? join(here, 'web') : join(here, '
 // A reader that went away (`limpid runs | head`) is no fault.
 process.stdout.on('error', (error: NodeJS.ErrnoException) => process.exit(error.code === 'EPIPE' ? 0 : 1));
 
-process.exitCode = await main(process.argv.slice(2), webRoot);
+/** Ctrl-C asks to stop; a second one does not wait. */
+function stopAsked(): Promise<void> {
+  return new Promise((resolve) => {
+    let asked = false;
+    const ask = (): void => {
+      if (asked) process.exit(130);
+      asked = true;
+      resolve();
+    };
+    process.on('SIGINT', ask);
+    process.on('SIGTERM', ask);
+  });
+}
+
+process.exitCode = await main(process.argv.slice(2), {
+  webRoot,
+  stdout: process.stdout,
+  stderr: process.stderr,
+  stopped: stopAsked,
+});

@@ -5,17 +5,27 @@ import { commands } from './commands.ts';
 import { createOutput } from './output.ts';
 import { version } from './version.ts';
 
+/** Where a command line runs: a terminal, or a test. */
+export interface Surroundings {
+  /** Folder of the built pages. */
+  readonly webRoot: string;
+  readonly stdout: NodeJS.WritableStream;
+  readonly stderr: NodeJS.WritableStream;
+  /** Called by a command that runs until it is stopped; resolves when the user asks for that. */
+  readonly stopped: () => Promise<void>;
+}
+
 /** Runs one command line. Returns the exit code: 0 done, 1 it did not work, 2 wrong use. */
-export async function main(argv: readonly string[], webRoot: string): Promise<number> {
+export async function main(argv: readonly string[], io: Surroundings): Promise<number> {
   let code = 0;
   const program = new Parser('limpid')
     .description('Companion beside a heating flushing rig: says when the return line runs clear, and keeps the proof.')
     .version(version)
     .exitOverride()
-    .configureOutput({ writeErr: (text) => process.stderr.write(text) })
+    .configureOutput({ writeOut: (text) => io.stdout.write(text), writeErr: (text) => io.stderr.write(text) })
     .addHelpText('after', '\nExamples:\n  limpid start\n  limpid analyse FOLDER --json\n  limpid doctor');
   for (const command of commands) {
-    addCommand(program, command, webRoot, (result) => {
+    addCommand(program, command, io, (result) => {
       code = result;
     });
   }
@@ -24,11 +34,11 @@ export async function main(argv: readonly string[], webRoot: string): Promise<nu
     await program.parseAsync([...argv], { from: 'user' });
     return code;
   } catch (error) {
-    return codeOf(error);
+    return codeOf(error, io.stderr);
   }
 }
 
-function addCommand(program: Parser, command: Command, webRoot: string, done: (code: number) => void): void {
+function addCommand(program: Parser, command: Command, io: Surroundings, done: (code: number) => void): void {
   const parser = program
     .command(command.name)
     .description(command.summary)
@@ -43,41 +53,27 @@ function addCommand(program: Parser, command: Command, webRoot: string, done: (c
   parser.option('--json', 'the result as JSON, alone on stdout');
   parser.action(async () => {
     const { json, ...options } = parser.opts<{ json?: boolean }>();
-    const out = createOutput(json === true, process.stdout, process.stderr);
+    const out = createOutput(json === true, io.stdout, io.stderr);
     const args = command.args.map((_, i) => parser.args[i] ?? '');
-    done(await command.run({ args, options, out, webRoot, stopped: stopAsked() }));
+    done(await command.run({ args, options, out, webRoot: io.webRoot, stopped: io.stopped }));
   });
 }
 
-/** Ctrl-C asks to stop; a second one does not wait. */
-function stopAsked(): Promise<void> {
-  return new Promise((resolve) => {
-    let asked = false;
-    const ask = (): void => {
-      if (asked) process.exit(130);
-      asked = true;
-      resolve();
-    };
-    process.on('SIGINT', ask);
-    process.on('SIGTERM', ask);
-  });
-}
-
-function codeOf(error: unknown): number {
+function codeOf(error: unknown, stderr: NodeJS.WritableStream): number {
   if (error instanceof CommanderError) {
     if (error.exitCode === 0) return 0;
-    if (error.code !== 'commander.help') process.stderr.write('See: limpid --help, limpid COMMAND --help\n');
+    if (error.code !== 'commander.help') stderr.write('See: limpid --help, limpid COMMAND --help\n');
     return 2;
   }
   if (error instanceof WrongUse) {
-    process.stderr.write(`${error.message}\n`);
+    stderr.write(`${error.message}\n`);
     return 2;
   }
   if (error instanceof Problem) {
-    process.stderr.write(`${error.message}\n`);
+    stderr.write(`${error.message}\n`);
     return error.code.startsWith('config.') ? 2 : 1;
   }
-  process.stderr.write(
+  stderr.write(
     `Limpid met a fault of its own: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`,
   );
   return 1;

@@ -40,6 +40,8 @@ async function startAndWait({ options, out, webRoot, stopped }: Input): Promise<
   const config = readConfig(flags, process.env, typeof file === 'string' ? file : undefined);
   const { startBridge } = await import('../../run/bridge.ts');
   const { startServer } = await import('../../server/app.ts');
+  // Asked for from the beginning: a stop during the start counts too.
+  const stopping = stopped();
   const bridge = await startBridge(config, out.say);
   let server: RunningServer;
   const code = String(randomInt(100_000, 1_000_000));
@@ -72,7 +74,7 @@ async function startAndWait({ options, out, webRoot, stopped }: Input): Promise<
     },
     welcome(bridge, server.url, lan, code, config.data),
   );
-  await stopped;
+  await stopping;
   out.say('Stopping ...');
   await server.close();
   await bridge.stop();

@@ -1,0 +1,372 @@
+import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { createServer } from 'node:net';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { z } from 'zod';
+import { commands } from '../../../src/cli/commands.ts';
+import { version } from '../../../src/cli/version.ts';
+import { limpid } from './command-line.ts';
+
+let root = '';
+let recording = '';
+let data = '';
+const at = (name: string): string => join(root, name);
+const put = (name: string, text: string): string => {
+  writeFileSync(at(name), text);
+  return at(name);
+};
+
+beforeAll(async () => {
+  root = mkdtempSync(join(tmpdir(), 'limpid-cli-'));
+  recording = at('simulated');
+  data = at('data');
+  expect((await limpid('simulate', 'clean', recording, '--seed', '2')).code).toBe(0);
+  expect((await limpid('import', recording, '--data', data)).code).toBe(0);
+});
+afterAll(() => rmSync(root, { recursive: true, force: true }));
+
+const parse = (text: string): unknown => JSON.parse(text);
+const resultSchema = z.strictObject({
+  visits: z.array(
+    z.strictObject({
+      emitter: z.string(),
+      visit: z.number(),
+      clear_at_s: z.number().nullable(),
+      clears: z.array(z.strictObject({ from_s: z.number(), to_s: z.number().nullable() })),
+      withheld: z.boolean(),
+      done: z.boolean(),
+      pulses: z.array(
+        z.strictObject({
+          onset_s: z.number(),
+          said_s: z.number(),
+          peak_s: z.number().nullable(),
+          peak_ntu: z.number().nullable(),
+          end_s: z.number().nullable(),
+        }),
+      ),
+      reason: z.strictObject({ code: z.string(), text: z.string(), figures: z.record(z.string(), z.number()) }),
+    }),
+  ),
+  rinse: z
+    .strictObject({
+      clear_at_s: z.number().nullable(),
+      withheld: z.boolean(),
+      reason: z.strictObject({ code: z.string(), text: z.string(), figures: z.record(z.string(), z.number()) }),
+    })
+    .nullable(),
+  findings: z.array(
+    z.strictObject({
+      id: z.string(),
+      severity: z.string(),
+      title: z.string(),
+      spans: z.array(z.tuple([z.number(), z.number()])),
+      figures: z.record(z.string(), z.number()),
+    }),
+  ),
+});
+
+describe('every command', () => {
+  it.each(commands.map((c) => [c.name, c] as const))('%s explains itself with examples', async (name, command) => {
+    const { code, stdout, stderr } = await limpid(name, '--help');
+    expect(code).toBe(0);
+    expect(stderr).toBe('');
+    for (const example of command.examples) expect(stdout).toContain(example);
+    expect(command.examples.length).toBeGreaterThan(0);
+    expect(stdout).toContain('--json');
+  });
+
+  it.each(commands.map((c) => c.name))('%s refuses a flag that it does not have', async (name) => {
+    const { code, stdout, stderr } = await limpid(name, '--nonsense');
+    expect([code, stdout]).toEqual([2, '']);
+    expect(stderr).toContain('--nonsense');
+  });
+
+  it('says its version, which is that of the package', async () => {
+    const manifest = z.object({ version: z.string() }).parse(parse(readFileSync('package.json', 'utf8')));
+    expect(version).toBe(manifest.version);
+    expect((await limpid('--version')).stdout.trim()).toBe(version);
+  });
+});
+
+describe('docs/commands.md', () => {
+  it('names every command, argument and option, and no command that is not there', () => {
+    const text = readFileSync('docs/commands.md', 'utf8');
+    const headings = [...text.matchAll(/^## `limpid ([a-z]+)/gm)].map((m) => m[1]);
+    expect(headings).toEqual(commands.map((c) => c.name));
+    for (const command of commands) {
+      const section = text.split(`## \`limpid ${command.name}`)[1]?.split('\n## ')[0] ?? '';
+      for (const option of command.options) expect(section).toContain(option.flags);
+      for (const arg of command.args) expect(section).toContain(`\`${arg.name.toUpperCase()}\``);
+      for (const example of command.examples) expect(section).toContain(example);
+    }
+  });
+});
+
+describe('analyse', () => {
+  it('gives the fixed JSON alone on stdout', async () => {
+    const { code, stdout } = await limpid('analyse', recording, '--json');
+    expect(code).toBe(0);
+    const result = resultSchema.parse(parse(stdout));
+    expect(result.visits.length).toBeGreaterThan(0);
+    expect(stdout.trim().split('\n')).toHaveLength(1);
+  });
+
+  it('takes hindsight and settings', async () => {
+    expect((await limpid('analyse', recording, '--hindsight', '--json')).code).toBe(0);
+    expect((await limpid('analyse', recording, '--settings', put('none.json', '{}'))).code).toBe(0);
+  });
+});
+
+describe('export, import, verify, runs', () => {
+  it('bring a run out and in again, the same', async () => {
+    const listed = z.object({ runs: z.array(z.object({ run: z.string() })) });
+    const { runs } = listed.parse(parse((await limpid('runs', '--data', data, '--json')).stdout));
+    const runId = runs[0]?.run ?? '';
+    expect(runId).toBe('simulated-clean-2');
+    expect((await limpid('export', runId, at('out'), '--data', data)).code).toBe(0);
+    expect((await limpid('verify', at('out'))).code).toBe(0);
+    expect((await limpid('import', at('out'), '--data', at('data2'))).code).toBe(0);
+    expect((await limpid('export', runId, at('out2'), '--data', at('data2'))).code).toBe(0);
+    for (const name of ['recording.csv', 'events.csv', 'chain.jsonl'])
+      expect(readFileSync(at(`out2/${name}`), 'utf8')).toBe(readFileSync(at(`out/${name}`), 'utf8'));
+    const [a, b] = await Promise.all([limpid('analyse', recording, '--json'), limpid('analyse', at('out2'), '--json')]);
+    expect(b.stdout).toBe(a.stdout);
+  });
+
+  it('find a recording that was changed: exit 1, with what was found', async () => {
+    cpSync(at('out'), at('changed'), { recursive: true });
+    const file = at('changed/recording.csv');
+    const lines = readFileSync(file, 'utf8').split('\n');
+    lines[5] = (lines[5] ?? '').replace(/^([^,]*),[^,]*/, '$1,1.25');
+    writeFileSync(file, lines.join('\n'));
+    const { code, stdout } = await limpid('verify', at('changed'), '--json');
+    expect(code).toBe(1);
+    expect(parse(stdout)).toMatchObject({ sound: false, chained: true });
+  });
+});
+
+describe('segment', () => {
+  const step = ['level', ...Array.from({ length: 60 }, (_, i) => (i < 30 ? i % 3 : 40 + (i % 3)))].join('\n');
+
+  it('gives the fixed JSON: change points and half-open segments', async () => {
+    const { code, stdout } = await limpid('segment', put('step.csv', step), '--columns', 'level', '--json');
+    expect(code).toBe(0);
+    const shape = z.strictObject({
+      changepoints: z.array(z.int()),
+      segments: z.array(z.strictObject({ from: z.int(), to: z.int(), mean: z.number(), sd: z.number() })),
+    });
+    const { changepoints, segments } = shape.parse(parse(stdout));
+    expect(changepoints).toEqual([30]);
+    expect(segments.map((s) => [s.from, s.to])).toEqual([
+      [0, 30],
+      [30, 60],
+    ]);
+  });
+
+  it('keeps the numbers of rows with missing cells, blank lines of a single column among them', async () => {
+    const lines = step.split('\n');
+    lines.splice(11, 0, '', 'NA');
+    const { stdout } = await limpid('segment', put('holes.csv', lines.join('\n')), '--columns', 'level', '--json');
+    expect(z.object({ changepoints: z.array(z.number()) }).parse(parse(stdout)).changepoints).toEqual([32]);
+  });
+
+  it('declares on-line with alarms, and nothing in the reference', async () => {
+    const args = ['--columns', 'level', '--method', 'online', '--reference', '20', '--json'];
+    const { stdout } = await limpid('segment', put('step.csv', step), ...args);
+    const shape = z.object({ changepoints: z.array(z.int()), alarms: z.array(z.int()) });
+    const { changepoints, alarms } = shape.parse(parse(stdout));
+    expect(alarms).toHaveLength(changepoints.length);
+    expect(changepoints.length).toBeGreaterThan(0);
+    expect(Math.min(...changepoints, ...alarms)).toBeGreaterThanOrEqual(20);
+  });
+
+  it('reads semicolons with decimal commas, several columns in one flag or in several', async () => {
+    const rows = Array.from({ length: 40 }, (_, i) => `${i};${i < 20 ? 1 : 9},${i % 4};${i % 5}`);
+    const file = put('semi.csv', ['t;a;b', ...rows].join('\r\n'));
+    const one = await limpid('segment', file, '--columns', 'a,b', '--time', 't', '--json');
+    const two = await limpid('segment', file, '--columns', 'a', '--columns', 'b', '--time', 't', '--json');
+    expect(one.code).toBe(0);
+    expect(one.stdout).toBe(two.stdout);
+    expect(parse(one.stdout)).toMatchObject({ changepoints: [20] });
+  });
+});
+
+describe('bad input', () => {
+  /** Command line, exit code, and what the message must name. */
+  const cases: readonly [name: string, argv: () => string[], code: number, names: RegExp][] = [
+    ['no command', () => [], 2, /Usage/],
+    ['a command mistyped', () => ['analize', 'x'], 2, /analyse/],
+    ['a flag mistyped', () => ['analyse', 'x', '--hindsite'], 2, /--hindsight/],
+    ['an argument missing', () => ['analyse'], 2, /recording/],
+    ['an argument too many', () => ['analyse', 'a', 'b'], 2, /too many/],
+    ['a folder that is not there', () => ['analyse', at('nowhere')], 1, /nowhere/],
+    ['a folder that is no recording', () => ['analyse', root], 1, /recording\.csv/],
+    ['settings that are not there', () => ['analyse', recording, '--settings', at('no.json')], 2, /no\.json/],
+    ['settings that are no JSON', () => ['analyse', recording, '--settings', put('bad.json', '{')], 2, /bad\.json/],
+    ['an unknown setting', () => ['analyse', recording, '--settings', put('odd.json', '{"odd":1}')], 2, /odd/],
+    ['an unknown run', () => ['export', 'nobody', at('x'), '--data', data], 1, /nobody.*simulated-clean-2/],
+    [
+      'a target that holds something else',
+      () => ['export', 'simulated-clean-2', root, '--data', data],
+      1,
+      /limpid-cli/,
+    ],
+    ['a data folder that is not there', () => ['runs', '--data', at('nothing')], 1, /nothing/],
+    ['import of nothing', () => ['import', at('nowhere'), '--data', data], 1, /nowhere/],
+    ['verify of nothing', () => ['verify', at('nowhere')], 1, /nowhere/],
+    ['segment without columns', () => ['segment', put('t.csv', 'a,b\n1,2\n')], 2, /a, b/],
+    [
+      'segment of an unknown column',
+      () => ['segment', put('t.csv', 'alpha,b\n1,2\n'), '--columns', 'alpa'],
+      2,
+      /alpha/,
+    ],
+    ['segment of words', () => ['segment', put('w.csv', 'a\n1\nsoup\n'), '--columns', 'a'], 1, /row 1.*a.*soup/],
+    ['segment of an empty file', () => ['segment', put('e.csv', ''), '--columns', 'a'], 1, /e\.csv/],
+    ['segment of no file', () => ['segment', at('no.csv'), '--columns', 'a'], 1, /no\.csv/],
+    [
+      'an unknown method',
+      () => ['segment', put('t.csv', 'a\n1\n'), '--columns', 'a', '--method', 'x'],
+      2,
+      /pelt or online/,
+    ],
+    [
+      'a penalty that is no number',
+      () => ['segment', put('t.csv', 'a\n1\n'), '--columns', 'a', '--penalty', 'x'],
+      2,
+      /penalty/,
+    ],
+    [
+      'a negative penalty',
+      () => ['segment', put('t.csv', 'a\n1\n'), '--columns', 'a', '--penalty', '-1'],
+      2,
+      /penalty/i,
+    ],
+    ['an unknown scenario', () => ['simulate', 'ordnary', at('s')], 2, /ordinary/],
+    ['a scenario without a folder', () => ['simulate', 'ordinary'], 2, /folder/],
+    ['an unknown scenario at the start', () => ['start', '--simulate', 'nowhere', '--data', at('d')], 2, /rehearsal/],
+    ['a port that is no port', () => ['start', '--port', '99999', '--data', at('d')], 2, /--port.*99999.*65535/],
+    ['two sources', () => ['start', '--serial', 'a', '--replay', 'b', '--data', at('d')], 2, /serial.*replay/],
+    ['speed of a real kit', () => ['start', '--serial', 'a', '--speed', '5', '--data', at('d')], 2, /speed/],
+    ['a replay of nothing', () => ['start', '--replay', at('nowhere'), '--data', at('d')], 1, /nowhere/],
+    [
+      'a context that is no context',
+      () => ['start', '--context', put('c.json', '{"emitters":1}'), '--data', at('d')],
+      2,
+      /emitters/,
+    ],
+    [
+      'an unknown setting in a file',
+      () => ['start', '--config', put('s.json', '{"prot":1}'), '--data', at('d')],
+      2,
+      /prot.*port/,
+    ],
+    ['an address of another machine', () => ['start', '--host', '203.0.113.9', '--data', at('d')], 1, /203\.0\.113\.9/],
+  ];
+
+  it.each(cases)('%s', async (_, argv, code, names) => {
+    const ran = await limpid(...argv());
+    expect(ran.stderr).toMatch(names);
+    expect(ran.stderr).not.toMatch(/fault of its own|undefined|\[object/);
+    expect([ran.code, ran.stdout]).toEqual([code, '']);
+  });
+});
+
+describe('start', () => {
+  const startedSchema = z.object({
+    url: z.string(),
+    port: z.number(),
+    code: z.string(),
+    run: z.string(),
+    resumed: z.boolean(),
+  });
+
+  it('says where it is, as JSON too, and takes the run up again', async () => {
+    const folder = at('started');
+    const first = startedSchema.parse(
+      parse((await limpid('start', '--data', folder, '--json', '--host', '127.0.0.1')).stdout),
+    );
+    expect(first).toMatchObject({ resumed: false });
+    expect(first.code).toMatch(/^\d{6}$/);
+    const again = startedSchema.parse(
+      parse((await limpid('start', '--data', folder, '--json', '--host', '127.0.0.1')).stdout),
+    );
+    expect(again).toMatchObject({ resumed: true, run: first.run });
+    const anew = startedSchema.parse(
+      parse((await limpid('start', '--data', folder, '--json', '--host', '127.0.0.1', '--new')).stdout),
+    );
+    expect(anew).toMatchObject({ resumed: false });
+    expect(anew.run).not.toBe(first.run);
+  });
+
+  it('refuses a port that was asked for and is in use, and takes the next one when none was asked for', async () => {
+    const other = createServer();
+    const port = await new Promise<number>((done) =>
+      other.listen(0, '127.0.0.1', () => {
+        const address = other.address();
+        done(typeof address === 'object' && address ? address.port : 0);
+      }),
+    );
+    const args = ['start', '--data', at('taken'), '--host', '127.0.0.1', '--json'];
+    const refused = await limpid(...args, '--port', String(port));
+    expect([refused.code, refused.stdout]).toEqual([1, '']);
+    expect(refused.stderr).toContain(String(port));
+    other.close();
+    mkdirSync(at('taken'), { recursive: true });
+    const usual = createServer();
+    await new Promise<void>((done) => {
+      usual.once('error', () => done());
+      usual.listen(8480, '127.0.0.1', () => done());
+    });
+    const moved = await limpid(...args);
+    expect(startedSchema.parse(parse(moved.stdout)).port).toBeGreaterThan(8480);
+    expect(moved.stderr).toContain('8480');
+    usual.close();
+  });
+
+  it('plays a recording as if it were the kit', async () => {
+    const ran = await limpid(
+      'start',
+      '--replay',
+      recording,
+      '--speed',
+      '1000',
+      '--data',
+      at('replayed'),
+      '--host',
+      '127.0.0.1',
+      '--json',
+    );
+    expect(ran.code).toBe(0);
+    expect(existsSync(at('replayed'))).toBe(true);
+  });
+});
+
+describe('doctor', () => {
+  it('looks at each thing, and says the next step where one is not well', async () => {
+    const { code, stdout } = await limpid('doctor', '--data', data, '--json');
+    const shape = z.object({
+      checks: z.array(
+        z.object({ id: z.string(), state: z.enum(['ok', 'fix', 'unknown']), text: z.string(), next: z.string() }),
+      ),
+      to_fix: z.number(),
+    });
+    const { checks, to_fix } = shape.parse(parse(stdout));
+    expect(new Set(checks.map((c) => c.id))).toEqual(
+      new Set(['node', 'pages', 'data', 'space', 'store', 'port', 'serial']),
+    );
+    for (const check of checks) expect(check.next === '').toBe(check.state === 'ok');
+    expect(code).toBe(to_fix === 0 ? 0 : 1);
+  });
+
+  it('finds a store that is damaged', async () => {
+    const folder = at('damaged');
+    cpSync(data, folder, { recursive: true });
+    const file = join(folder, 'limpid.sqlite');
+    writeFileSync(existsSync(file) ? file : join(folder, 'store.sqlite'), 'no database at all, only words'.repeat(400));
+    const { code, stdout } = await limpid('doctor', '--data', folder);
+    expect(code).toBe(1);
+    expect(stdout).toMatch(/FIX\s+.*(damaged|not a store)/);
+  });
+});
