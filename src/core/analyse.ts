@@ -6,6 +6,7 @@ import type { LineFigures, Notice, Verdict, Visit } from './line/verdict.ts';
 import type { Sample } from './quantity/sample.ts';
 import { AtMains } from './rinse/at-mains.ts';
 import { BubbleFilter } from './signal/bubbles.ts';
+import { Noise } from './signal/noise.ts';
 import { type Second, SecondGatherer } from './signal/seconds.ts';
 import { Validity } from './signal/validity.ts';
 
@@ -50,6 +51,8 @@ class RunAnalysis implements Analysis {
   private readonly validity: Validity;
   private readonly bubbles = new BubbleFilter();
   private readonly gather = new SecondGatherer();
+  /** Scatter of single readings; the line room keeps that of whole seconds. */
+  private readonly readings: Noise;
   private readonly context: RunContext;
   private readonly settings: LineSettings;
   /** End of the second that is being gathered; NaN before the first input. */
@@ -83,6 +86,7 @@ class RunAnalysis implements Analysis {
       },
       settings,
     );
+    this.readings = new Noise(settings.noiseFloorNtu, settings.noiseShare, Math.max(3, 2 * context.sample_hz));
     const told = context.kit?.channels?.['turbidity'];
     this.validity = new Validity(settings, told?.step ?? null, told?.hi ?? null);
   }
@@ -99,8 +103,10 @@ class RunAnalysis implements Analysis {
       return;
     }
     const size = this.rateHz >= 4 ? 11 : 7;
-    const tolerance = 6 * this.validity.readingSd + 0.2 * Math.abs(ntu);
+    const tolerance = 5 * this.readings.sd(Math.max(0, ntu)) + 0.1 * Math.abs(ntu);
     const { value, bubble } = this.bubbles.step(ntu, size, tolerance);
+    this.readings.step(value);
+    this.validity.readingSd = this.readings.sd(Math.max(0, value));
     this.gather.add(sample, value, bubble);
   }
 
@@ -117,7 +123,7 @@ class RunAnalysis implements Analysis {
 
   private close(second: Second): void {
     const fault = this.validity.fault(second.endS);
-    this.line.second(second, fault, this.validity.stepNtu);
+    this.line.second(second, fault, { sd: this.validity.readingSd, step: this.validity.stepNtu });
     if (this.atMains && !this.rinseDone) this.rinseSecond(second, fault);
   }
 

@@ -57,7 +57,7 @@ export class Fronts {
   /** A sure fall is followed at once, a rise slowly, and hardly at all while one is being weighed. */
   private follow(level: number, sd: number, weighing: boolean): void {
     const off = level - this.reference;
-    if (off < -2 * sd) this.reference += 0.35 * off;
+    if (off < -2.5 * sd) this.reference += 0.35 * off;
     else if (off < 0 || !weighing) this.reference += 0.1 * off;
     else this.reference += 0.02 * Math.min(off, 2 * sd);
   }

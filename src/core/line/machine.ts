@@ -68,13 +68,15 @@ export class LineMachine {
   private washoutLog = -0.2;
   /** Litres at the last peak, and its excess. */
   private peakL = 0;
+  /** Limit of detection without a calibration: three times the scatter of a reading and one quantisation step. */
+  private detectionNtu = 1;
   private stepNtu = 0;
   private peakNtu = 0;
 
   constructor(circuit: Circuit, settings: LineSettings) {
     this.circuit = circuit;
     this.settings = settings;
-    this.noise = new Noise(settings.noiseFloorNtu, settings.noiseShare);
+    this.noise = new Noise(settings.noiseFloorNtu, settings.noiseShare, 4);
     this.echo = new Echo(this.series, circuit.loopL, settings.echoShare, settings.echoShareSd);
     this.background = new Background(settings.backgroundDriftNtu);
     this.fronts = new Fronts(settings.onsetEvidenceDue, settings.onsetEvidenceFree);
@@ -216,14 +218,16 @@ export class LineMachine {
 
   // ---- seconds
 
-  second(second: Second, fault: Fault, stepNtu: number): void {
-    this.stepNtu = stepNtu;
+  second(second: Second, fault: Fault, reading: { readonly sd: number; readonly step: number }): void {
+    this.detectionNtu = 3 * reading.sd + reading.step;
+    this.stepNtu = reading.step;
     this.nowS = second.endS;
+    const before = this.litres;
     this.flow(second);
     const usable = fault === 'none' || fault === 'flow-missing';
     const ntu = usable ? second.ntu : Number.NaN;
     if (Number.isFinite(ntu)) this.noise.step(ntu);
-    const sd = Math.hypot(this.noise.sd(Math.max(0, Number.isFinite(ntu) ? ntu : 0)), 0.3 * stepNtu);
+    const sd = Math.hypot(this.noise.sd(Math.max(0, Number.isFinite(ntu) ? ntu : 0)), 0.3 * reading.step);
     const level = this.fit ? this.fit.backgroundNtu : this.background.ntu;
     const excess = Number.isFinite(ntu) && this.background.known ? Math.max(0, ntu - level) : this.lastExcess();
     this.series.push(second.endS, this.litres, ntu, sd, excess);
@@ -242,8 +246,7 @@ export class LineMachine {
     if (!Number.isFinite(ntu)) return;
     if (!this.background.known) this.background.guess(second.endS, ntu);
     const excessNow = Math.max(0, ntu - level);
-    if (Number.isFinite(second.flowLpm) && record.pulses.length > 0)
-      this.passedNtuL += (excessNow * second.flowLpm) / 60;
+    if (record.pulses.length > 0) this.passedNtuL += excessNow * (this.litres - before);
     this.look(ntu, sd, excessNow);
     this.rebase(second.endS);
     this.judge(second.endS, ntu);
@@ -297,7 +300,7 @@ export class LineMachine {
     this.echoLow = k.now < this.echoLow ? k.now : this.echoLow + 0.05 * (k.now - this.echoLow);
     const unsure = Math.sqrt(k.shareVar) * (k.now - this.echoLow);
     const floor = this.fit ? this.fit.backgroundNtu : this.background.ntu;
-    const scatter = Math.hypot(sd, 0.02 * excess, unsure, 0.3, 0.7 * this.stepNtu);
+    const scatter = Math.max(Math.hypot(1.2 * sd, 0.02 * excess, unsure), this.detectionNtu / 3, 0.7 * this.stepNtu);
     const due = this.isDue();
     const front = this.fronts.step(this.nowS, ntu - expected, scatter, floor, due);
     const pulse = record.pulse;
@@ -443,7 +446,7 @@ export class LineMachine {
       variance += this.series.get(this.series.sd, i) ** 2;
       n += 1;
     }
-    return { ntu: sum / n - fit.backgroundNtu, sd: Math.hypot(Math.sqrt(variance) / n, fit.backgroundSd) };
+    return { ntu: sum / n - fit.backgroundNtu, sd: Math.hypot((1.5 * Math.sqrt(variance)) / n, fit.backgroundSd) };
   }
 
   private decide(timeS: number, fit: Fit): void {

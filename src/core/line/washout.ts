@@ -100,8 +100,8 @@ function gather(series: Series, echo: Float64Array, from: number, to: number, ec
     points.litres[n] = v / w;
     points.ntu[n] = y / w;
     points.echo[n] = k / w;
-    // Neighbouring seconds share what the model does not know: no stretch counts for more than its scatter allows.
-    points.weight[n] = w / (1 + w * (modelVariance(y / w) + echoVariance));
+    // Seconds follow one another in their scatter (half the weight), and neighbouring ones share what the model does not know: no stretch counts for more than its scatter allows.
+    points.weight[n] = (0.5 * w) / (1 + 0.5 * w * (modelVariance(y / w) + echoVariance));
     n += 1;
   }
   reverse(n);
