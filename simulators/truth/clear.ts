@@ -1,0 +1,62 @@
+import type { TruthRow } from './log.ts';
+
+/**
+ * When the return is truly clear. From that moment on, until the stretch ends,
+ * (a) what stands over the level to which the return settles stays under the greater of 5 NTU and 5 % of the peak,
+ * (b) at least 95 % of what was set free has passed the sensor (not asked where the peak stays under 5 NTU), and
+ * (c) since the last agitation ended (or the opening) the litres of the path have flowed.
+ */
+export const clearNtu = 5;
+export const clearShare = 0.05;
+export const passedShare = 0.95;
+
+export interface Stretch {
+  /** Rows of the stretch, in order. */
+  readonly rows: readonly TruthRow[];
+  /** Peak of the visit so far, over the settled level (own: of the fresh dirt alone). */
+  readonly peakNtu: number;
+  readonly ownPeakNtu: number;
+  /** Litres flowed when the last agitation ended, or when the emitter was opened. */
+  readonly fromLitres: number;
+  readonly pathL: number;
+}
+
+/**
+ * The level to which the return settles, seen from each row: the background as it is there, plus the evened-out echo at
+ * its lowest from there to the end of the stretch (it only falls as the chambers catch more of it).
+ */
+export function settledNtu(rows: readonly TruthRow[]): number[] {
+  const out = rows.map((row) => row.backgroundNtu);
+  let lowest = Number.POSITIVE_INFINITY;
+  for (let i = rows.length - 1; i >= 0; i -= 1) {
+    lowest = Math.min(lowest, rows[i]?.evenEchoNtu ?? 0);
+    out[i] = (out[i] ?? 0) + lowest;
+  }
+  return out;
+}
+
+/** Start of the true clear, or null; with the echo counted, and of the fresh dirt alone. */
+export function clearMoments(stretch: Stretch): { clearS: number | null; ownS: number | null } {
+  const settled = settledNtu(stretch.rows);
+  const limit = Math.max(clearNtu, clearShare * stretch.peakNtu);
+  const ownLimit = Math.max(clearNtu, clearShare * stretch.ownPeakNtu);
+  const asked = stretch.peakNtu >= clearNtu;
+  const ownAsked = stretch.ownPeakNtu >= clearNtu;
+  let clearS: number | null = null;
+  let ownS: number | null = null;
+  let all = true;
+  let own = true;
+  for (let i = stretch.rows.length - 1; i >= 0 && (all || own); i -= 1) {
+    const row = stretch.rows[i];
+    if (!row) break;
+    const flowed = row.litres - stretch.fromLitres >= stretch.pathL;
+    const freed = row.ownPassedNtuL + row.ownToComeNtuL;
+    const gone = row.ownPassedNtuL >= passedShare * freed;
+    const fresh = row.slotNtu.reduce((sum, x) => sum + x, 0);
+    all &&= flowed && (gone || !asked) && row.totalNtu - (settled[i] ?? 0) < limit;
+    own &&= flowed && (gone || !ownAsked) && fresh < ownLimit;
+    if (all) clearS = row.timeS;
+    if (own) ownS = row.timeS;
+  }
+  return { clearS, ownS };
+}
