@@ -91,7 +91,9 @@ export class Echo {
     for (const k of this.kernels) {
       if (k.merit < likelyMerit) continue;
       const isBest = k === this.best;
-      const share = isBest ? fitted.share + sds * fitted.sd : k.share + sds * Math.sqrt(k.shareVar);
+      // The stretch at hand may not have seen the echo yet: it can raise what is known, not lower it.
+      const known = k.share + sds * Math.sqrt(k.shareVar);
+      const share = isBest ? Math.max(known, fitted.share + sds * fitted.sd) : known;
       const peak = this.peakAhead(k);
       if (share * peak.value <= ntu) continue;
       ntu = share * peak.value;
@@ -142,9 +144,11 @@ export class Echo {
       const lesson = lessons[i];
       if (!lesson) return;
       if (lesson.misfit < 1.7) {
-        k.share = Math.min(0.9, Math.max(0, lesson.share));
+        const variance = lesson.shareVar + lessonSd * lessonSd;
+        const gain = k.shareVar / (k.shareVar + variance);
+        k.share = Math.min(0.9, Math.max(0, k.share + gain * (lesson.share - k.share)));
         // Chambers load and sludge differs from emitter to emitter: what was learned fades a little each time.
-        k.shareVar = lesson.shareVar + 0.03 * 0.03;
+        k.shareVar = (1 - gain) * k.shareVar + fadeSd * fadeSd;
       }
       k.merit = Math.max(worstMerit, k.merit + 0.3 * Math.max(-30, lesson.evidence - best));
       if (k.merit > top) top = k.merit;
@@ -164,6 +168,9 @@ export interface Lesson {
   readonly misfit: number;
 }
 
+/** What one stretch can teach of the share at best, and how much it may change from one to the next. */
+const lessonSd = 0.08;
+const fadeSd = 0.02;
 /** Loops whose merit (log) is above this are waited for. */
 const likelyMerit = -3;
 /** No loop is ever beyond recall. */

@@ -373,6 +373,12 @@ export class LineMachine {
       const ratio = Math.log(fit.washoutL / this.washoutL);
       this.washoutLog = Math.min(0.5, Math.max(-1, this.washoutLog + 0.15 * Math.min(1, Math.max(-1, ratio))));
     }
+    // A line that rises is coming out of the dip of settled water, or into a front: it shows no background.
+    if (
+      this.series.get(this.series.ntu, to) >
+      this.series.get(this.series.ntu, from) + 3 * this.series.get(this.series.sd, to)
+    )
+      return;
     // What stands over the background blurs it; a stretch that knows less than is known already teaches nothing.
     const sd = Math.hypot(fit.backgroundSd, 0.1 * fit.excessNtu);
     if (sd < this.background.sd(timeS)) this.background.learn(timeS, fit.backgroundNtu, sd);
@@ -434,6 +440,18 @@ export class LineMachine {
     return from;
   }
 
+  /**
+   * Litres times NTU still to come. The fit tells it while the tail stands out of the noise; after a small pulse the tail
+   * hides there, and then the litres since the peak must vouch for it, as far as what stands now leaves room.
+   */
+  private restNtuL(fit: Fit, now: { readonly ntu: number; readonly sd: number }): number {
+    if (!this.record || this.record.pulses.length === 0) return 0;
+    const washed = Math.exp((this.peakL - this.litres) / this.washoutL);
+    const hidden = Math.min(this.peakNtu * washed, Math.max(0, now.ntu) + now.sd) * this.washoutL;
+    const shown = Math.max(0, now.ntu - fit.echoShare * this.echo.kernel.now) * this.washoutL;
+    return Math.max(fit.restNtuL, hidden, shown);
+  }
+
   /** What stands over the background now: the mean of the last seconds, which on a falling line errs to the high side. */
   private standing(fit: Fit): { readonly ntu: number; readonly sd: number } {
     let sum = 0;
@@ -477,9 +495,7 @@ export class LineMachine {
       this.say(timeS, 'settling', { code: 'over-limit', figures });
       return;
     }
-    // A small pulse's tail hides in the noise: then the litres since its peak must vouch for it.
-    const washed = Math.exp((this.peakL - this.litres) / this.washoutL);
-    const rest = Math.max(fit.restNtuL, record.pulses.length > 0 ? this.peakNtu * this.washoutL * washed : 0);
+    const rest = this.restNtuL(fit, now);
     if (this.peakExcess >= this.settings.clearNtu && rest > 0.75 * this.settings.restShare * (this.passedNtuL + rest)) {
       this.say(timeS, 'settling', { code: 'rest-to-come', figures });
       return;

@@ -20,7 +20,7 @@ export const lineSettingsSchema = z.strictObject({
   /** Share of its water that an emitter holds while it is worked on. Common practice, no source. */
   emitterFill: z.number().positive().max(1).default(0.5),
   /** Seconds that a visit without any pass waits at least before it may be called clear: there is no pass to answer yet. */
-  noPassWaitS: z.number().min(0).default(90),
+  noPassWaitS: z.number().min(0).default(100),
   /** A pass without a marked beginning is taken to have begun this long before its end. Recording contract. */
   passLengthS: z.number().min(0).default(30),
   /** A pass that nobody told of is taken to last this long from the front it sends. Common practice 20-60 s, no source. */

@@ -54,7 +54,7 @@ const points = {
  * are too few readings to say anything.
  */
 export function fitWashout(series: Series, echo: Float64Array, from: number, to: number, prior: FitPrior): Fit | null {
-  const n = gather(series, echo, from, to, (0.1 * (prior.echoShare + prior.echoShareSd) * prior.echoPeak) ** 2);
+  const n = gather(series, echo, from, to, (0.1 * Math.max(0.15, prior.echoShare) * prior.echoPeak) ** 2);
   if (n < 4) return null;
   const v0 = points.litres[n - 1] ?? 0;
   let top = Number.NEGATIVE_INFINITY;
@@ -170,6 +170,7 @@ function solve(n: number, v0: number, prior: FitPrior, washoutL: number, amplitu
   // Parts that cannot be negative are held at nought where the free fit would have them so, the worse offender first.
   let a = (g1 * (h13 * h23 - h12 * h33) + g2 * (h11 * h33 - h13 * h13) + g3 * (h12 * h13 - h11 * h23)) / det3;
   let p = (g1 * (h12 * h23 - h13 * h22) + g2 * (h12 * h13 - h11 * h23) + g3 * (h11 * h22 - h12 * h12)) / det3;
+  const freeShareVar = (h11 * h22 - h12 * h12) / det3;
   const big = 1e12;
   if (p < 0) h33 += big;
   if (a < 0) h22 += big;
@@ -194,7 +195,8 @@ function solve(n: number, v0: number, prior: FitPrior, washoutL: number, amplitu
     excess: a + p * echoNow,
     excessVar: Math.max(0, (c22 + 2 * echoNow * c23 + echoNow * echoNow * c33) / det),
     share: p,
-    shareVar: c33 / det,
+    // Held at nought it is not known to be nought: the free fit says how well it is known.
+    shareVar: Math.max(c33 / det, freeShareVar),
     chi2,
   };
 }
