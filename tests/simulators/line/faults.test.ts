@@ -24,7 +24,8 @@ const lines = (boot: number, count: number): TimedChunk[] =>
 function read(faults: readonly LineFault[], seed = 1) {
   const reader = new WireReader();
   const out = through(lines(1, 500), faults, seed).flatMap((chunk) => reader.push(chunk.bytes));
-  for (const d of out) if (d.ok) expect(d.pack.values.turbidityNtu).toBe(d.pack.seq);
+  const packs = out.flatMap((d) => (d.ok ? [d.pack] : []));
+  expect(packs.map((p) => p.values.turbidityNtu)).toEqual(packs.map((p) => p.seq));
   return reader.counters;
 }
 
