@@ -1,4 +1,4 @@
-import { closeSync, openSync, readSync, statSync } from 'node:fs';
+import { closeSync, openSync, readFileSync, readSync, statSync } from 'node:fs';
 import { createHash } from 'node:crypto';
 import { basename } from 'node:path';
 import { Problem } from '../core/message/problem.ts';
@@ -17,6 +17,20 @@ function reason(error: unknown): string {
 /** Is it there at all? Throws Problem when it is there and cannot be looked at. */
 export function isFile(path: string): boolean {
   return statSync(path, { throwIfNoEntry: false })?.isFile() ?? false;
+}
+
+/** Opens a file that is not too large. Throws Problem. */
+function open(path: string, maxBytes: number): number {
+  const file = basename(path);
+  try {
+    const { size } = statSync(path);
+    if (size > maxBytes)
+      throw new Problem('recording-too-large', { file, found: `${size} bytes`, expected: `${maxBytes} bytes` });
+    return openSync(path, 'r');
+  } catch (error) {
+    if (error instanceof Problem) throw error;
+    throw new Problem('recording-unreadable', { file, detail: reason(error) }, { cause: error });
+  }
 }
 
 /** UTF-16 and UTF-32 betray themselves by their mark, they and binary files by zero bytes near the start. */
@@ -42,17 +56,10 @@ export function eachLine(
   take: (line: string, lineNumber: number, ended: boolean) => void,
 ): { bytes: number; sha256: string } {
   const file = basename(path);
-  const tooLarge = (found: string, expected: string): Problem =>
-    new Problem('recording-too-large', { file, found, expected });
   const hash = createHash('sha256');
   const decoder = new TextDecoder('utf-8', { fatal: true });
   const buffer = new Uint8Array(chunkBytes);
-  let handle: number;
-  try {
-    handle = openSync(path, 'r');
-  } catch (error) {
-    throw new Problem('recording-unreadable', { file, detail: reason(error) }, { cause: error });
-  }
+  const handle = open(path, limits.maxBytes);
   let bytes = 0;
   let lineNumber = 0;
   let rest = '';
@@ -73,7 +80,6 @@ export function eachLine(
       const part = buffer.subarray(0, size);
       if (bytes === 0) refuseOtherEncodings(file, part);
       bytes += size;
-      if (bytes > limits.maxBytes) throw tooLarge(`over ${bytes} bytes`, `${limits.maxBytes} bytes`);
       hash.update(part);
       const text = rest + decode(part, size > 0);
       let from = 0;
@@ -84,8 +90,10 @@ export function eachLine(
         from = end + 1;
       }
       rest = text.slice(from);
-      if (rest.length > limits.maxLineLength)
-        throw tooLarge(`line ${lineNumber + 1} with over ${rest.length} characters`, `${limits.maxLineLength} a line`);
+      if (rest.length > limits.maxLineLength) {
+        const found = `line ${lineNumber + 1} with over ${rest.length} characters`;
+        throw new Problem('recording-too-large', { file, found, expected: `${limits.maxLineLength} a line` });
+      }
       if (size === 0) break;
     }
     if (rest !== '') take(rest, lineNumber + 1, false);
@@ -103,38 +111,22 @@ function read(handle: number, buffer: Uint8Array, file: string): number {
   }
 }
 
-/** A small file whole, as text with LF as line ends kept as they are. Throws Problem like `eachLine`. */
+/** A file whole, its line ends kept, without a byte order mark. Throws Problem like `eachLine`. */
 export function wholeText(path: string, maxBytes: number): { text: string; bytes: number; sha256: string } {
   const file = basename(path);
-  const hash = createHash('sha256');
-  const parts: Uint8Array[] = [];
-  let bytes = 0;
-  let handle: number;
+  const handle = open(path, maxBytes);
+  let bytes: Buffer;
   try {
-    handle = openSync(path, 'r');
+    bytes = readFileSync(handle);
   } catch (error) {
     throw new Problem('recording-unreadable', { file, detail: reason(error) }, { cause: error });
-  }
-  try {
-    for (;;) {
-      const buffer = new Uint8Array(chunkBytes);
-      const size = read(handle, buffer, file);
-      if (size === 0) break;
-      bytes += size;
-      if (bytes > maxBytes)
-        throw new Problem('recording-too-large', { file, found: `over ${bytes} bytes`, expected: `${maxBytes} bytes` });
-      const part = buffer.subarray(0, size);
-      hash.update(part);
-      parts.push(part);
-    }
   } finally {
     closeSync(handle);
   }
-  const all = Buffer.concat(parts);
-  refuseOtherEncodings(file, all);
+  refuseOtherEncodings(file, bytes);
   try {
-    const text = new TextDecoder('utf-8', { fatal: true }).decode(all);
-    return { text, bytes, sha256: hash.digest('hex') };
+    const text = new TextDecoder('utf-8', { fatal: true }).decode(bytes);
+    return { text, bytes: bytes.length, sha256: createHash('sha256').update(bytes).digest('hex') };
   } catch (error) {
     throw new Problem('recording-encoding', { file, line: 1, found: 'bytes of another' }, { cause: error });
   }

@@ -39,7 +39,7 @@ export interface NewEvent {
 export interface RunStore {
   readonly head: RunHead;
   appendEvent(event: NewEvent): { stored: StoredEvent; doubled: boolean };
-  /** Last thing that an engineer can know of a run; later changes of the context are events with the new context in `data`. */
+  /** Values rounded to their channels (`roundToChannel`), as a recording holds them. Throws Problem: time, no number. */
   appendSample(sample: Sample): void;
   flush(): void;
   /**

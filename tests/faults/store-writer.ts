@@ -14,11 +14,12 @@ function step(): void {
   steps += 1;
   if (steps === Number(diesAt)) process.kill(process.pid, 'SIGKILL');
 }
+// oxlint-disable-next-line typescript/unbound-method -- called with their own database below
 const { statement, transaction } = Database.prototype;
 Database.prototype.statement = function (sql) {
   const inner = statement.call(this, sql);
   return {
-    rows: inner.rows,
+    rows: (...values) => inner.rows(...values),
     run: (...values) => {
       step();
       inner.run(...values);
@@ -42,7 +43,7 @@ say('ready');
 for (let i = 0; ; i++) {
   for (let k = 0; k < 20; k++) {
     timeS = Math.round((timeS + 0.1) * 10) / 10;
-    run.appendSample({ ...emptySample(timeS), turbidityNtu: timeS * 10, flowLpm: k });
+    run.appendSample({ ...emptySample(timeS), turbidityNtu: (timeS * 10) % 1000, flowLpm: k });
   }
   say(`offered ${timeS}`);
   run.flush();

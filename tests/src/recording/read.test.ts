@@ -1,4 +1,4 @@
-import { mkdirSync, writeFileSync } from 'node:fs';
+import { mkdirSync, truncateSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { Problem } from '../../../src/core/message/problem.ts';
@@ -118,6 +118,15 @@ describe('what can be read', () => {
     ]);
   });
 
+  test('a file of several megabytes is the same wherever its pieces are cut', () => {
+    const text = [`${header},note`];
+    // Two-byte letters and CR LF drift over every place of a piece's edge.
+    for (let i = 0; i < 60_000; i++) text.push(`${i},1,12,1.2,40,400,${'é'.repeat(i % 40)}`);
+    const { samples } = readRecording(folderWith({ 'recording.csv': `${text.join('\r\n')}\r\n` }));
+    expect(samples).toHaveLength(60_000);
+    expect(samples.every((s, i) => s.timeS === i && s.conductivityUsCm === 400)).toBe(true);
+  });
+
   test('fields of the context that are not ours are kept', () => {
     const more = { ...context, house: { storeys: 2 } };
     expect(readRecording(folderWith({ 'context.json': JSON.stringify(more) })).context).toEqual(more);
@@ -212,6 +221,14 @@ describe('what cannot be read is one error that says what, where and what to do'
     // A text of our own, with nothing left unfilled.
     expect(problem.message).toMatch(/^[\w/].*\.$/s);
     expect(problem.message).not.toMatch(/undefined|\[object|^recording-/);
+  });
+
+  test('a file beyond all bounds is refused before it is read', () => {
+    const folder = folderWith({});
+    truncateSync(join(folder, 'recording.csv'), 3 * 2 ** 30);
+    expect(problemOf(folder)).toMatchObject({ code: 'recording-too-large', params: { found: '3221225472 bytes' } });
+    truncateSync(join(folder, 'context.json'), 3 * 2 ** 30);
+    expect(problemOf(folder)).toMatchObject({ code: 'recording-too-large', params: { file: 'context.json' } });
   });
 
   test('a folder that is not there, and a file in its place', () => {

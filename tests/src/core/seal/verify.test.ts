@@ -51,22 +51,25 @@ describe('a chain of events', () => {
       expect(faultsOf(with_(changed(whole[i])), end)).toEqual([{ kind: 'changed', index: i, position: i }]);
       const rewritten = faultsOf(with_(forged(whole[i], { event: { timeS: 99 } })), end);
       expect(rewritten).toEqual([{ kind: 'changed', index: i, position: i }]);
-      if (i < count - 1) {
-        expect(faultsOf(whole.toSpliced(i, 1))).toEqual([{ kind: 'dropped', index: i, count: 1, position: i }]);
-        const a = whole[i];
-        const b = whole[i + 1];
-        const swapped = a && b ? whole.with(i, b).with(i + 1, a) : [];
-        const faults = faultsOf(swapped, end);
-        expect(faults).toHaveLength(1);
-        expect(faults[0]?.kind).toBe('swapped');
-        expect([i, i + 1]).toContain(faults[0]?.index);
-      }
       const extra = forged(whole[i], { id: 'extra' });
       expect(faultsOf(whole.toSpliced(i, 0, extra), end)).toEqual([{ kind: 'inserted', index: i, position: i }]);
       const cut = whole.slice(0, i);
       expect(faultsOf(cut, end)).toEqual([{ kind: 'truncated', index: i, count: count - i, position: i }]);
       // Without the end a shorter chain is a chain.
       expect(faultsOf(cut)).toEqual([]);
+    }
+  });
+
+  test('a link dropped between others, and two swapped, are found and located', () => {
+    const whole = chainOf(6);
+    for (const [i, [a, b]] of whole
+      .slice(1)
+      .map((b, k) => [whole[k] ?? b, b] as const)
+      .entries()) {
+      expect(faultsOf(whole.toSpliced(i, 1))).toEqual([{ kind: 'dropped', index: i, count: 1, position: i }]);
+      const faults = faultsOf(whole.with(i, b).with(i + 1, a), endOf(whole));
+      expect(faults).toMatchObject([{ kind: 'swapped' }]);
+      expect([i, i + 1]).toContain(faults[0]?.index);
     }
   });
 
