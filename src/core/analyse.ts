@@ -1,3 +1,4 @@
+import { Hydraulics } from './hydraulics/hydraulics.ts';
 import type { RunContext } from './job/context.ts';
 import type { RunEvent } from './job/event.ts';
 import { LineMachine } from './line/machine.ts';
@@ -50,6 +51,7 @@ class RunAnalysis implements Analysis {
   private readonly line: LineMachine;
   private readonly validity: Validity;
   private readonly bubbles = new BubbleFilter();
+  private readonly hydraulics: Hydraulics;
   private readonly gather = new SecondGatherer();
   /** Scatter of single readings; the line room keeps that of whole seconds. */
   private readonly readings: Noise;
@@ -86,6 +88,7 @@ class RunAnalysis implements Analysis {
       },
       settings,
     );
+    this.hydraulics = new Hydraulics(context);
     this.readings = new Noise(settings.noiseFloorNtu, settings.noiseShare, Math.max(3, 2 * context.sample_hz));
     const told = context.kit?.channels?.['turbidity'];
     this.validity = new Validity(settings, told?.step ?? null, told?.hi ?? null);
@@ -96,6 +99,7 @@ class RunAnalysis implements Analysis {
     if (!(sample.timeS > this.lastSampleS)) return;
     this.advance(sample.timeS);
     this.lastSampleS = sample.timeS;
+    for (const { atS, reason } of this.hydraulics.sample(sample)) this.noted.push({ atS, reason });
     const isUsable = this.validity.sample(sample);
     const ntu = sample.turbidityNtu;
     if (ntu === null || !isUsable) {
@@ -123,6 +127,7 @@ class RunAnalysis implements Analysis {
 
   private close(second: Second): void {
     const fault = this.validity.fault(second.endS);
+    this.validity.darkNtu = this.line.darkNtu;
     this.line.second(second, fault, { sd: this.validity.readingSd, step: this.validity.stepNtu });
     if (this.atMains && !this.rinseDone) this.rinseSecond(second, fault);
   }
@@ -159,6 +164,7 @@ class RunAnalysis implements Analysis {
 
   event(event: RunEvent): void {
     this.advance(event.timeS);
+    this.hydraulics.event(event);
     const { timeS, emitter } = event;
     if (event.event.startsWith('stage:')) return this.enter(event.event.slice(6), timeS);
     switch (event.event) {

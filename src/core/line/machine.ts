@@ -5,6 +5,7 @@ import { Series } from '../signal/series.ts';
 import type { Fault } from '../signal/validity.ts';
 import { Background } from './background.ts';
 import { Echo, type Kernel } from './echo.ts';
+import { Foldback } from './foldback.ts';
 import { Fronts } from './front.ts';
 import { VisitRecord } from './record.ts';
 import { standstill } from './standstill.ts';
@@ -64,6 +65,9 @@ export class LineMachine {
   private fit: Fit | null = null;
   private sawSincePass = 0;
   private nowS = 0;
+  /** Last second in which nothing could be told. */
+  private blindS = Number.NEGATIVE_INFINITY;
+  private readonly foldback = new Foldback();
   private echoLow = 0;
   private washoutLog = -0.2;
   /** Litres at the last peak, and its excess. */
@@ -86,6 +90,12 @@ export class LineMachine {
   /** Standard deviation of one second's turbidity in quiet water, NTU. */
   get quietSd(): number {
     return this.noise.sd(Math.max(0, this.background.ntu));
+  }
+
+  /** Under this no water of this visit can be; 0 where the background is too low to tell, or not known. */
+  get darkNtu(): number {
+    const { ntu, known } = this.background;
+    return this.record && known && ntu > 5 ? Math.max(0.3, 0.05 * ntu) : 0;
   }
 
   get visit(): Visit | null {
@@ -239,11 +249,16 @@ export class LineMachine {
     }
     record.seconds += 1;
     if (!Number.isFinite(ntu)) record.blind += 1;
+    const folded = this.foldback.step(second.endS, this.litres, ntu, fault === 'over-range', this.washoutL);
     if (fault !== 'none') {
       this.blind(second.endS, fault);
       return;
     }
     if (!Number.isFinite(ntu)) return;
+    if (folded) {
+      this.blind(second.endS, 'folded');
+      return;
+    }
     if (!this.background.known) this.background.guess(second.endS, ntu);
     const excessNow = Math.max(0, ntu - level);
     if (record.pulses.length > 0) this.passedNtuL += excessNow * (this.litres - before);
@@ -285,7 +300,8 @@ export class LineMachine {
     return n > 0 ? this.series.get(this.series.excess, n - 1) : 0;
   }
 
-  private blind(timeS: number, fault: Fault): void {
+  private blind(timeS: number, fault: Fault | 'folded'): void {
+    this.blindS = timeS;
     this.fronts.restart();
     this.say(timeS, 'cannot-tell', { code: fault, figures: { silentS: this.settings.silenceS } });
   }
@@ -498,6 +514,10 @@ export class LineMachine {
     const rest = this.restNtuL(fit, now);
     if (this.peakExcess >= this.settings.clearNtu && rest > 0.75 * this.settings.restShare * (this.passedNtuL + rest)) {
       this.say(timeS, 'settling', { code: 'rest-to-come', figures });
+      return;
+    }
+    if (timeS - this.blindS < this.settings.seeingS) {
+      this.say(timeS, 'settling', { code: 'seeing-again', figures });
       return;
     }
     const ahead = this.echo.ahead(0.5, { share: fit.echoShare, sd: fit.echoShareSd });

@@ -29,6 +29,8 @@ export const lineSettingsSchema = z.strictObject({
   minFlowLpm: z.number().positive().default(0.7),
   /** Silence of a channel that ends a verdict, s (must be said within 5 s). */
   silenceS: z.number().positive().default(4),
+  /** Good readings asked for after a blind or still spell before anything is called clear, s. */
+  seeingS: z.number().min(0).default(10),
   /** Identical readings in a row that mean a stuck sensor, where the quantisation step cannot explain them. */
   stuckReadings: z.number().int().min(5).default(30),
   /** Noise of a one-second reading that no calibration can beat, NTU. */

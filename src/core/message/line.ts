@@ -29,12 +29,15 @@ export const lineTexts: Texts = {
   'rest-to-come': (p) => `${standing(p)}, but more than a twentieth of what was set free is still to come.`,
   'echo-to-come': (p) =>
     `${standing(p)}, but about ${figure(p['echoNtu'])} NTU that passed the chambers comes round again in ${figure(p['echoInL'])} l.`,
+  'seeing-again': (p) => `Readings have only just come back: ${standing(p)}.`,
   'risen-again': (p) => `Risen again: ${standing(p)}, ${figure(p['limitNtu'])} is the limit.`,
   clear: (p) => `${standing(p)}; ${flowed(p)}.`,
   done: (p) => `The last pass brought nothing: ${standing(p)}; ${flowed(p)}.`,
   silence: (p) => `The kit is silent for more than ${figure(p['silentS'])} s. Check its cable and supply.`,
   'turbidity-missing': () => 'The turbidity sensor sends nothing. Check its plug.',
   'over-range': () => 'Turbidity is over the range of its sensor. Wait until it falls back into range.',
+  folded: () =>
+    'Turbidity was over the range of its sensor, where a reading can fold back and look low. Wait for a plain tail inside the range.',
   stuck: () => 'The turbidity reading does not move at all. Check the sensor.',
   dark: () => 'The turbidity sensor sees no light. Check its lamp and window.',
   'flow-missing': () => 'The flow sensor sends nothing, so the litres since the pass are unknown. Check its plug.',

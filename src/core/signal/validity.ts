@@ -34,12 +34,17 @@ export class Validity {
   private least = Number.POSITIVE_INFINITY;
   private top: number;
   private topSeen = Number.NEGATIVE_INFINITY;
+  private topCount = 0;
+  private railS = Number.NEGATIVE_INFINITY;
+  private darkFromS = Number.NaN;
   private lowFlowFromS = Number.NaN;
   private flowSeen = false;
   private readonly step: number | null;
   private readonly settings: ValiditySettings;
   /** Scatter of a single reading in quiet water, NTU; told by the noise estimate. */
   readingSd = 0.5;
+  /** Level under which water of this run cannot be: the lamp or the window is gone. 0: cannot be told. */
+  darkNtu = 0;
 
   constructor(settings: ValiditySettings, step: number | null, top: number | null) {
     this.settings = settings;
@@ -69,8 +74,24 @@ export class Validity {
       this.value = ntu;
       this.same = 1;
     }
-    if (ntu > this.topSeen) this.topSeen = ntu;
-    return !this.isOver() && !this.isStuck();
+    this.rail(sample.timeS, ntu);
+    if (ntu >= this.darkNtu) this.darkFromS = Number.NaN;
+    else if (Number.isNaN(this.darkFromS)) this.darkFromS = sample.timeS;
+    return !this.isOver(sample.timeS) && !this.isStuck() && ntu >= this.darkNtu;
+  }
+
+  /**
+   * The top of the range where nobody told it: the highest number of the run, met again and again to the last digit
+   * where real readings would scatter.
+   */
+  private rail(timeS: number, ntu: number): void {
+    if (ntu > this.topSeen) {
+      this.topSeen = ntu;
+      this.topCount = 0;
+    }
+    if (ntu === this.topSeen) this.topCount += 1;
+    const isRail = this.topCount >= 4 && ntu > 150 && readingShare * ntu > 2 * this.stepNtu;
+    if (ntu >= this.top * 0.999 || (isRail && ntu >= this.topSeen)) this.railS = timeS;
   }
 
   private flow(sample: Sample): void {
@@ -82,11 +103,8 @@ export class Validity {
     else if (Number.isNaN(this.lowFlowFromS)) this.lowFlowFromS = sample.timeS;
   }
 
-  /** At the top of the told range; or the same high number again and again, where a real reading would scatter. */
-  private isOver(): boolean {
-    if (this.value >= this.top * 0.999) return true;
-    const scatter = readingShare * this.value;
-    return this.value > 300 && this.value >= this.topSeen && this.same >= 5 && scatter > 2 * this.stepNtu;
+  private isOver(nowS: number): boolean {
+    return nowS - this.railS < 1;
   }
 
   private isStuck(): boolean {
@@ -106,7 +124,8 @@ export class Validity {
     if (Number.isNaN(this.lastS) || nowS - this.lastS > silenceS) return 'silence';
     if (Number.isNaN(this.lastNtuS) || nowS - this.lastNtuS > silenceS) return 'turbidity-missing';
     if (nowS - this.lowFlowFromS > 2) return 'no-flow';
-    if (this.isOver()) return 'over-range';
+    if (nowS - this.railS < 2) return 'over-range';
+    if (nowS - this.darkFromS > 2) return 'dark';
     if (this.isStuck()) return 'stuck';
     if (this.flowSeen && nowS - this.lastFlowS > silenceS) return 'flow-missing';
     return 'none';
