@@ -1,3 +1,4 @@
+import type { LinkEar } from './kept-link.ts';
 import type { Deaf } from './reconnect.ts';
 
 /**
@@ -22,7 +23,7 @@ const enoughBytes = 32;
 const oddShare = 0.1;
 
 /** Judges an open link by what is heard of it. Time comes in; seconds, monotonic. */
-export class Listener {
+export class Listener implements LinkEar {
   readonly #port: string;
   readonly #baud: number;
   readonly #hearing: Hearing | null;

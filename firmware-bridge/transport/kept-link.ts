@@ -1,5 +1,4 @@
-import type { Listener } from './hearing.ts';
-import { Reconnect, type LinkInput } from './reconnect.ts';
+import { Reconnect, type Deaf, type LinkInput } from './reconnect.ts';
 import type { Transport, TransportClock, TransportListener, TransportProblem, TransportState } from './transport.ts';
 
 /** Something that can be opened, a port: one attempt, then what became of it. */
@@ -10,11 +9,12 @@ export interface Plug {
 
 export interface PlugEvents {
   bytes(chunk: Uint8Array): void;
+  message(topic: string, payload: Uint8Array): void;
   lost(problem: TransportProblem): void;
 }
 
 export interface OpenPlug {
-  write(bytes: Uint8Array): Promise<boolean>;
+  write(bytes: Uint8Array, kit?: string): Promise<boolean>;
   close(): Promise<void>;
 }
 
@@ -23,12 +23,19 @@ export interface PlugRefusal {
   readonly absent: boolean;
 }
 
+/** Judges an open link by what is heard of it. Time comes in; seconds, monotonic. */
+export interface LinkEar {
+  opened(nowS: number): void;
+  heard(nowS: number): void;
+  judge(nowS: number): Deaf | null;
+}
+
 /** A transport that keeps one plug open for ever: carries out the orders of `Reconnect`. */
 export class KeptLink implements Transport {
   readonly name: string;
   readonly #plug: Plug;
   readonly #clock: TransportClock;
-  readonly #ear: Listener;
+  readonly #ear: LinkEar;
   readonly #reconnect = new Reconnect();
   #state: TransportState = { kind: 'closed' };
   #listener: TransportListener | null = null;
@@ -38,7 +45,7 @@ export class KeptLink implements Transport {
   #attempt = 0;
   #work: Promise<void> = Promise.resolve();
 
-  constructor(name: string, plug: Plug, clock: TransportClock, ear: Listener) {
+  constructor(name: string, plug: Plug, clock: TransportClock, ear: LinkEar) {
     this.name = name;
     this.#plug = plug;
     this.#clock = clock;
@@ -55,8 +62,8 @@ export class KeptLink implements Transport {
     return this.#work;
   }
 
-  async send(bytes: Uint8Array): Promise<boolean> {
-    return this.#open ? await this.#open.write(bytes) : false;
+  async send(bytes: Uint8Array, kit?: string): Promise<boolean> {
+    return this.#open ? await this.#open.write(bytes, kit) : false;
   }
 
   async close(): Promise<void> {
@@ -101,7 +108,10 @@ export class KeptLink implements Transport {
     const current = () => attempt === this.#attempt;
     const got = await this.#plug.open({
       bytes: (chunk) => {
-        if (current()) this.#heard(chunk);
+        if (current()) this.#heard((atS) => this.#listener?.bytes(chunk, atS));
+      },
+      message: (topic, payload) => {
+        if (current()) this.#heard((atS) => this.#listener?.message?.(topic, payload, atS));
       },
       lost: (problem) => {
         if (current()) this.#lost(problem);
@@ -117,10 +127,10 @@ export class KeptLink implements Transport {
     } else this.#step({ kind: 'failed', ...got });
   }
 
-  #heard(chunk: Uint8Array): void {
+  #heard(pass: (atS: number) => void): void {
     const atS = this.#clock.nowS();
     this.#ear.heard(atS);
-    this.#listener?.bytes(chunk, atS);
+    pass(atS);
     if (this.#state.kind === 'silent') this.#step({ kind: 'listen', deaf: this.#ear.judge(atS) });
   }
 

@@ -56,6 +56,8 @@ export class Reconnect {
   #retryS = 0;
   #retryAtS = 0;
   #reopenAtS = 0;
+  /** Code of the deafness that was told, so that a better explanation of it is told too. */
+  #told = '';
   readonly #settings: ReconnectSettings;
 
   constructor(settings: ReconnectSettings = reconnectSettings) {
@@ -125,10 +127,17 @@ export class Reconnect {
     if (this.#phase === 'open') {
       this.#phase = 'deaf';
       this.#reopenAtS = nowS + this.#settings.reopenAfterS;
+      this.#told = deaf.problem.code;
       return { action: null, tell: { kind: 'silent', problem: deaf.problem }, wakeS };
     }
-    if (!deaf.dead || nowS < this.#reopenAtS) return { action: null, tell: null, wakeS };
+    if (!deaf.dead || nowS < this.#reopenAtS) return this.#stillDeaf(deaf.problem, wakeS);
     this.#phase = 'reopening';
     return { action: 'reopen', tell: null, wakeS: null };
+  }
+
+  #stillDeaf(problem: TransportProblem, wakeS: number): LinkOrder {
+    const tell: TransportState | null = problem.code === this.#told ? null : { kind: 'silent', problem };
+    this.#told = problem.code;
+    return { action: null, tell, wakeS };
   }
 }

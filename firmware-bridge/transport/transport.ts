@@ -27,6 +27,8 @@ export interface TransportProblem {
 export interface TransportListener {
   /** Bytes as they came, any split; `atS` on the bridge's monotonic clock, taken at arrival. */
   bytes(chunk: Uint8Array, atS: number): void;
+  /** A whole message of a broker, in place of bytes: `topic` says what it is. Other transports never call it. */
+  message?(topic: string, payload: Uint8Array, atS: number): void;
   state(state: TransportState): void;
 }
 
@@ -36,8 +38,11 @@ export interface Transport {
   readonly state: TransportState;
   /** Start, and keep trying; resolves when the first attempt was made (open or not). */
   open(listener: TransportListener): Promise<void>;
-  /** Bytes to the kit. False when it could not be sent now (not open). */
-  send(bytes: Uint8Array): Promise<boolean>;
+  /**
+   * Bytes to the kit; on a link with several kits to the one whose URN is given, else to all of them. False when they
+   * could not be sent now (not open, no such kit).
+   */
+  send(bytes: Uint8Array, kit?: string): Promise<boolean>;
   /** Idempotent; no call of the listener after it resolved. */
   close(): Promise<void>;
 }

@@ -3,7 +3,8 @@ import { roundToChannel } from '../../src/core/quantity/sample.ts';
 import { channelFactor, HelloReader } from './hello.ts';
 import { openLine } from './open-line.ts';
 import type { Decoded, Pack, Reject } from './pack.ts';
-import { parsePack } from './parse-pack.ts';
+import { checkPack, parsePack, type ParsedPack } from './parse-pack.ts';
+import { cborToJson } from './senml-cbor.ts';
 import { absoluteTimeFrom, SenmlBase, unknownMust, type ResolvedRecord } from './senml.ts';
 
 /** A line as it stood on the wire, without its end -> a pack, or why not. Never throws, whatever the bytes. */
@@ -14,7 +15,16 @@ export function decodeLine(line: Uint8Array): Decoded {
 
 /** The same for a line whose check sum was taken off. */
 export function decodePack(body: Uint8Array): Decoded {
-  const parsed = parsePack(body);
+  return decodeRecords(parsePack(body));
+}
+
+/** A pack in CBOR (RFC 8428 section 6): from its records on, the same way as one in JSON. */
+export function decodeCbor(body: Uint8Array): Decoded {
+  const read = cborToJson(body);
+  return decodeRecords('reject' in read ? read : checkPack(read.json));
+}
+
+function decodeRecords(parsed: ParsedPack | { readonly reject: Reject }): Decoded {
   if ('reject' in parsed) return { ok: false, reject: parsed.reject };
   const base = new SenmlBase();
   const builder = new PackBuilder();

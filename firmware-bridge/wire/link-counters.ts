@@ -47,11 +47,11 @@ export function noCounts(): LinkCounters {
 export const counterSentences: Readonly<Record<keyof LinkCounters, string>> = {
   bytes: 'Bytes that came from the kit.',
   oddBytes: 'Bytes that are no plain text; many of them mean a wrong speed or electrical noise.',
-  lines: 'Lines that were seen, good and bad, the empty ones not counted.',
+  lines: 'Lines or messages that were seen, good and bad, the empty lines not counted.',
   packs: 'Packs that were taken, each once.',
   withoutCrc: 'Packs that were taken without a check sum: whole as far as one can tell, but not assured.',
   firstPartial: 'First lines after opening that were cut because the kit was already talking; expected, not a fault.',
-  badLines: 'Lines that were skipped: cut, garbled, or not as docs/wire.md says.',
+  badLines: 'Lines or messages that were skipped: cut, garbled, or not as docs/wire.md says.',
   badCrc: 'Of the skipped lines, those whose check sum did not match.',
   tooLong: 'Of the skipped lines, those longer than a line may be.',
   resynchronised: 'Good packs found behind the remains of a cut line, proven by their check sum.',

@@ -19,7 +19,11 @@ export function parsePack(body: Uint8Array): ParsedPack | { readonly reject: Rej
   const text = lineText(body);
   if (text === null) return { reject: { code: 'wire-not-text', params: { bytes: body.length } } };
   const json = parseJson(text);
-  if (json === undefined) return { reject: notJson(text) };
+  return json === undefined ? { reject: notJson(text) } : checkPack(json);
+}
+
+/** What came as a pack, whatever its encoding was -> records, checked against the schema. */
+export function checkPack(json: unknown): ParsedPack | { readonly reject: Reject } {
   if (isPlainPack(json)) return { records: json, bad: none };
   const whole = senmlPackSchema.safeParse(json);
   return whole.success ? { records: whole.data, bad: none } : mend(json);

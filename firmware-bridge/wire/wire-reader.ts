@@ -1,13 +1,14 @@
-import { decodePack } from './decode.ts';
+import { decodeCbor, decodeLine, decodePack } from './decode.ts';
 import { Framer, maxPackBytes } from './frame.ts';
 import { Identities } from './identity.ts';
 import { noCounts, type LinkCounters } from './link-counters.ts';
 import { openLine, type OpenedLine } from './open-line.ts';
 import type { Decoded, Reject } from './pack.ts';
+import { readTopic } from './topics.ts';
 
 /**
  * Bytes of one link -> packs, each once. Whatever comes, it goes on: a wrong line is counted, told and skipped, and
- * memory stays bounded. (Packs in CBOR, which come over a broker one a message, will have a door of their own here.)
+ * memory stays bounded.
  */
 export class WireReader {
   readonly counters: LinkCounters = noCounts();
@@ -31,6 +32,21 @@ export class WireReader {
     return out;
   }
 
+  /** One message of a broker: a whole pack, in JSON when it begins with `[`, else in CBOR. The topic says whose it is. */
+  message(topic: string, payload: Uint8Array): Decoded[] {
+    this.counters.bytes += payload.length;
+    this.counters.lines++;
+    this.#first = false;
+    const out: Decoded[] = [];
+    const decoded = decodeMessage(payload);
+    const owner = readTopic(topic)?.kit;
+    if (!decoded.ok) this.#skip(decoded.reject, out);
+    else if (owner !== undefined && owner !== decoded.pack.kit)
+      this.#skip({ code: 'wire-topic', params: { found: decoded.pack.kit, expected: owner } }, out);
+    else this.#take(decoded, true, out);
+    return out;
+  }
+
   /** The port was opened anew: the next line may be cut, and that is no fault. What packs were seen is remembered. */
   reset(): void {
     this.#framer.reset();
@@ -47,13 +63,14 @@ export class WireReader {
       opened = behind;
     }
     const decoded = decodePack(opened.body);
-    if (!decoded.ok) {
-      this.#skip(decoded.reject, out);
-      return;
-    }
+    if (decoded.ok) this.#take(decoded, opened.assured, out);
+    else this.#skip(decoded.reject, out);
+  }
+
+  #take(decoded: Extract<Decoded, { ok: true }>, assured: boolean, out: Decoded[]): void {
     if (!this.#identities.isNew(decoded.pack, this.counters)) return;
     this.counters.packs++;
-    if (!opened.assured) this.counters.withoutCrc++;
+    if (!assured) this.counters.withoutCrc++;
     this.counters.recordsRejected += decoded.pack.rejects.length;
     out.push(decoded);
   }
@@ -70,6 +87,13 @@ export class WireReader {
 }
 
 const opening = 0x5b;
+
+function decodeMessage(payload: Uint8Array): Decoded {
+  let end = payload.length;
+  while (end > 0 && (payload[end - 1] === 0x0a || payload[end - 1] === 0x0d)) end--;
+  return payload[0] === opening ? decodeLine(payload.subarray(0, end)) : decodeCbor(payload);
+}
+
 /** More beginnings than this in one line are noise. */
 const mostBeginnings = 8;
 

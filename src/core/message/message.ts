@@ -1,6 +1,7 @@
 import { changepointTexts } from './changepoint.ts';
 import { hydraulicsTexts } from './hydraulics.ts';
 import { lineTexts } from './line.ts';
+import { mqttTexts } from './mqtt.ts';
 import { recordingTexts } from './recording.ts';
 import { runTexts } from './run.ts';
 import { serverTexts } from './server.ts';
@@ -19,6 +20,7 @@ const all: Texts = {
   ...changepointTexts,
   ...hydraulicsTexts,
   ...lineTexts,
+  ...mqttTexts,
   ...recordingTexts,
   ...runTexts,
   ...serverTexts,

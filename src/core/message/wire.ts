@@ -14,6 +14,10 @@ export const wireTexts: Texts = {
     `A line was cut (${p['bytes']} characters, begins ${p['start']}) and was skipped. Many of these: does the kit restart while it talks, or is its send buffer too small?`,
   'wire-not-json': (p) =>
     `A line is no SenML pack in JSON (${p['bytes']} characters, begins ${p['start']}) and was skipped. Print nothing else on this port; docs/wire.md has a sketch that works.`,
+  'wire-not-cbor': (p) =>
+    `A message of ${p['bytes']} bytes is no SenML pack in CBOR (${p['what']}) and was skipped. Send JSON, which begins with "[", or CBOR as RFC 8428 section 6 has it.`,
+  'wire-topic': (p) =>
+    `A pack of ${p['found']} came on the topic of ${p['expected']} and was skipped: a kit publishes below its own name only.`,
   'wire-no-pack': () =>
     'A line is JSON but no SenML pack and was skipped: a pack is a list of at least one record, as [{"bn":...}].',
   'wire-record': (p) =>
