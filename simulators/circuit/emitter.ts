@@ -33,14 +33,13 @@ export class Emitter {
   /** Of each slot, NTU l: loosened and not yet in the water. */
   readonly cloud = new Float64Array(slotCount);
   readonly crumbs = new Float64Array(slotCount);
-  /** Of each kind, NTU l so far: went into the water from here; fell back. */
-  readonly released = new Float64Array(dirtKinds);
-  readonly fellBack = new Float64Array(dirtKinds);
   readonly #supply: Pipe;
   readonly #return: Pipe;
   #reversed = false;
   readonly #zones: Tank[];
   readonly #pocket: Tank | null;
+  /** Zones and pocket. */
+  readonly #tanks: readonly Tank[];
   #filled = 1;
 
   constructor(spec: EmitterSpec, fill: Water) {
@@ -52,6 +51,7 @@ export class Emitter {
     const zoneL = (spec.volumeL * (1 - spec.pocketShare)) / spec.zones;
     this.#zones = Array.from({ length: spec.zones }, () => new Tank(zoneL, fill));
     this.#pocket = spec.pocketShare > 0 ? new Tank(spec.volumeL * spec.pocketShare, fill) : null;
+    this.#tanks = this.#pocket ? [...this.#zones, this.#pocket] : [...this.#zones];
   }
 
   get waterL(): number {
@@ -79,7 +79,7 @@ export class Emitter {
     const standing = litres > 0 ? 0.1 : this.vigour > 0 ? 0 : 1;
     if (standing > 0) this.#settle(-Math.expm1((-standing * dtS) / this.spec.settleS));
     const cooled = -Math.expm1(-dtS / coolingS);
-    for (const tank of this.#tanks())
+    for (const tank of this.#tanks)
       tank.content[heat] = at(tank.content, heat) + (roomC - at(tank.content, heat)) * cooled;
   }
 
@@ -96,18 +96,16 @@ export class Emitter {
   }
 
   /** Dirt loosened in an earlier visit and never carried off lies down again. */
-  layDown(): void {
-    for (let s = 0; s < slotCount; s += 1) {
-      this.looseNtuL += at(this.cloud, s) + at(this.crumbs, s);
-      this.cloud[s] = 0;
-      this.crumbs[s] = 0;
-    }
+  layDown(slot: number): void {
+    this.looseNtuL += this.loosened(slot);
+    this.cloud[slot] = 0;
+    this.crumbs[slot] = 0;
   }
 
   /** Set the water content to a share of full. Returns dirt that left with dropped water, NTU l (negative: came with fill). */
   fillTo(share: number, fill: Water): number {
     const before = this.heldInWater();
-    for (const tank of this.#tanks()) {
+    for (const tank of this.#tanks) {
       const volumeL = (tank.volumeL / this.#filled) * share;
       if (volumeL > tank.volumeL) {
         const old = tank.volumeL / volumeL;
@@ -129,7 +127,7 @@ export class Emitter {
   relabel(from: number, to: number): void {
     this.#supply.relabel(from, to);
     this.#return.relabel(from, to);
-    for (const tank of this.#tanks()) tank.relabel(from, to);
+    for (const tank of this.#tanks) tank.relabel(from, to);
   }
 
   /** Loosened dirt of one slot goes over to another. */
@@ -147,7 +145,7 @@ export class Emitter {
   /** Dirt of one kind in this emitter's water and pipes, NTU l. */
   held(kind: number): number {
     let sum = this.#supply.held(kind) + this.#return.held(kind);
-    for (const tank of this.#tanks()) sum += tank.held(kind);
+    for (const tank of this.#tanks) sum += tank.held(kind);
     return sum;
   }
 
@@ -167,10 +165,6 @@ export class Emitter {
   insideNtu(): number {
     const zone = this.#zones[0];
     return zone ? turbidity(zone.content) : 0;
-  }
-
-  #tanks(): Tank[] {
-    return this.#pocket ? [...this.#zones, this.#pocket] : this.#zones;
   }
 
   /** The pocket swaps water with the first zone; both sides relax to their mean, exactly. */
@@ -210,16 +204,13 @@ export class Emitter {
       this.cloud[s] = cloud * (1 - cloudShare);
       this.crumbs[s] = crumbs * (1 - crumbShare);
       const kind = firstSlot + s;
-      this.released[kind] = at(this.released, kind) + freed;
       const each = freed / this.#zones.length;
       for (const zone of this.#zones) zone.content[kind] = at(zone.content, kind) + each / zone.volumeL;
     }
   }
 
   #settle(share: number): void {
-    const before = this.fellBack.reduce((sum, x) => sum + x, 0);
-    for (const tank of this.#tanks()) tank.settle(share, this.fellBack);
-    this.looseNtuL += this.fellBack.reduce((sum, x) => sum + x, 0) - before;
+    for (const tank of this.#tanks) this.looseNtuL += tank.settle(share);
   }
 }
 

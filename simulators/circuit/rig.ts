@@ -110,7 +110,7 @@ export class Rig {
       this.passed[kind] = 0;
       for (const emitter of this.emitters) {
         if (to !== null) emitter.relabelLoosened(slot, to);
-        else if (emitter.loosened(slot) > 0) emitter.layDown();
+        else emitter.layDown(slot);
       }
     }
     const tag = { visit: this.#visit, slot };

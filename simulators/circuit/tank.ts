@@ -37,12 +37,14 @@ export class Tank {
     this.content[from] = 0;
   }
 
-  /** Share of all dirt that falls out; returns what fell of each kind through `fallen` (added, NTU l). */
-  settle(share: number, fallen: Float64Array): void {
+  /** A share of all dirt falls out; returns what fell, NTU l. */
+  settle(share: number): number {
+    let fallen = 0;
     for (let k = 0; k < dirtKinds; k += 1) {
       const lost = at(this.content, k) * share;
       this.content[k] = at(this.content, k) - lost;
-      fallen[k] = at(fallen, k) + lost * this.volumeL;
+      fallen += lost;
     }
+    return fallen * this.volumeL;
   }
 }

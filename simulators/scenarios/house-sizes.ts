@@ -32,8 +32,8 @@ export function drawEmitter(
   const volumeL = microbore ? random.between(2.5, 6) : random.logBetween(3, 16);
   const looseShare = random.between(0.35, 0.8);
   const hardShare = random.between(0.05, 0.2);
-  // Half-full content, and about half of the peak lost to spread on the way.
-  const firstPassNtuL = wish.peakNtu * volumeL * 0.5 * random.between(1.1, 1.7);
+  // Half-full content; about two thirds of the height are lost while it is shaken out and spread on the way.
+  const firstPassNtuL = wish.peakNtu * volumeL * 0.5 * random.between(1.8, 3.4);
   const hardRatio = wish.hardRatio ?? random.between(0, 0.12);
   return {
     id,
@@ -76,12 +76,14 @@ export function drawHouse(random: Random, wish: HouseWish): HouseSpec {
   const emitters = Array.from({ length: wish.emitters }, (_, i) =>
     drawEmitter(random.fork(`emitter${i}`), `e${i + 1}`, wish.wish(i), flow),
   );
+  const slowest = Math.min(...emitters.map((e) => e.aloneLpm));
   const fastest = Math.max(...emitters.map((e) => e.aloneLpm));
   const dirtNtuL = emitters.reduce((sum, e) => sum + e.looseNtuL, 0);
   return {
     emitters,
-    supplyL: random.between(3, 12),
-    returnL: random.between(2.5, 11),
+    supplyL: random.between(2.5, Math.min(12, Math.max(4, slowest * 1.5))),
+    // Litres that keep the way to the sensor within about two minutes, whatever the flow.
+    returnL: random.between(2, Math.min(11, Math.max(3, slowest * 1.2))),
     pipeTanks: random.between(15, 60),
     chamber: drawChamber(random, wish, dirtNtuL),
     pump: { headBar: random.between(0.8, 2), runoutLpm: fastest * random.between(1.25, 2) },

@@ -13,9 +13,8 @@ export const passedShare = 0.95;
 export interface Stretch {
   /** Rows of the stretch, in order. */
   readonly rows: readonly TruthRow[];
-  /** Peak of the visit so far, over the settled level (own: of the fresh dirt alone). */
+  /** Peak of the visit so far, over the settled level. */
   readonly peakNtu: number;
-  readonly ownPeakNtu: number;
   /** Litres flowed when the last agitation ended, or when the emitter was opened. */
   readonly fromLitres: number;
   readonly pathL: number;
@@ -39,9 +38,7 @@ export function settledNtu(rows: readonly TruthRow[]): number[] {
 export function clearMoments(stretch: Stretch): { clearS: number | null; ownS: number | null } {
   const settled = settledNtu(stretch.rows);
   const limit = Math.max(clearNtu, clearShare * stretch.peakNtu);
-  const ownLimit = Math.max(clearNtu, clearShare * stretch.ownPeakNtu);
   const asked = stretch.peakNtu >= clearNtu;
-  const ownAsked = stretch.ownPeakNtu >= clearNtu;
   let clearS: number | null = null;
   let ownS: number | null = null;
   let all = true;
@@ -54,7 +51,7 @@ export function clearMoments(stretch: Stretch): { clearS: number | null; ownS: n
     const gone = row.ownPassedNtuL >= passedShare * freed;
     const fresh = row.slotNtu.reduce((sum, x) => sum + x, 0);
     all &&= flowed && (gone || !asked) && row.totalNtu - (settled[i] ?? 0) < limit;
-    own &&= flowed && (gone || !ownAsked) && fresh < ownLimit;
+    own &&= all || (flowed && (gone || !asked) && fresh < limit);
     if (all) clearS = row.timeS;
     if (own) ownS = row.timeS;
   }

@@ -52,7 +52,10 @@ export interface VisitTruth {
 export interface RinseTruth {
   readonly fromS: number;
   readonly toS: number;
+  /** Turbidity and conductivity at the mains' level from here to the end. */
   readonly trueAtMainsS: number | null;
+  /** The same of turbidity alone: all that can be known without a conductivity sensor. */
+  readonly turbidityAtMainsS: number | null;
   readonly mustWithhold: boolean;
 }
 
@@ -136,7 +139,6 @@ function stretchesOf(
     const stretch: Stretch = {
       rows: inside,
       peakNtu: peakOver(soFar, settled),
-      ownPeakNtu: soFar.reduce((peak, row) => Math.max(peak, row.ownNtu), 0),
       fromLitres: inside[0]?.litres ?? 0,
       pathL: visit.pathL,
     };
@@ -227,12 +229,16 @@ function rinseTruth(site: Site, all: readonly TruthRow[]): RinseTruth | null {
   const { mains } = site.rig.house;
   const rows = all.filter((row) => row.timeS >= fromS && row.timeS < toS);
   let trueAtMainsS: number | null = null;
+  let turbidityAtMainsS: number | null = null;
+  let both = true;
   for (let i = rows.length - 1; i >= 0; i -= 1) {
     const row = rows[i];
     if (!row || row.totalNtu - mains.turbidityNtu > atMainsNtu) break;
-    if (Math.abs(row.conductivityUsCm / mains.conductivityUsCm - 1) > atMainsShare) break;
-    trueAtMainsS = row.timeS;
+    turbidityAtMainsS = row.timeS;
+    both &&= Math.abs(row.conductivityUsCm / mains.conductivityUsCm - 1) <= atMainsShare;
+    if (both) trueAtMainsS = row.timeS;
   }
   const mustWithhold = (rows.at(-1)?.blind ?? 'none') !== 'none';
-  return { fromS, toS, trueAtMainsS: mustWithhold ? null : trueAtMainsS, mustWithhold };
+  if (mustWithhold) return { fromS, toS, trueAtMainsS: null, turbidityAtMainsS: null, mustWithhold };
+  return { fromS, toS, trueAtMainsS, turbidityAtMainsS, mustWithhold };
 }
