@@ -8,10 +8,14 @@ import type { SenmlPack } from './senml.ts';
 export function isPlainPack(json: unknown): json is SenmlPack {
   if (!Array.isArray(json) || json.length === 0) return false;
   for (const record of json) {
-    if (typeof record !== 'object' || record === null || Array.isArray(record)) return false;
-    for (const label in record) if (!isPlain(label, Reflect.get(record, label))) return false;
+    if (!isFields(record)) return false;
+    for (const label in record) if (!isPlain(label, record[label])) return false;
   }
   return true;
+}
+
+function isFields(record: unknown): record is Record<string, unknown> {
+  return typeof record === 'object' && record !== null && !Array.isArray(record);
 }
 
 function isPlain(label: string, value: unknown): boolean {

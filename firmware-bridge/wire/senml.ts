@@ -60,6 +60,8 @@ export interface SenmlProblem {
 /** Base fields in force while a pack is read from its first record to its last. */
 export class SenmlBase {
   #bn = '';
+  /** The base name is a whole name by itself: then what follows needs only the right letters. */
+  #plainBase = false;
   #bt = 0;
   #bu: string | null = null;
   #bv: number | null = null;
@@ -68,7 +70,10 @@ export class SenmlBase {
 
   /** Take over the base fields of a record; a problem means that the whole pack is not understood. */
   take(record: SenmlRecord): SenmlProblem | null {
-    if (record.bn !== undefined) this.#bn = record.bn;
+    if (record.bn !== undefined) {
+      this.#bn = record.bn;
+      this.#plainBase = namePattern.test(record.bn);
+    }
     if (record.bt !== undefined) this.#bt = record.bt;
     if (record.bu !== undefined) this.#bu = record.bu;
     if (record.bv !== undefined) this.#bv = record.bv;
@@ -80,10 +85,14 @@ export class SenmlBase {
     return null;
   }
 
+  #isName(own: string, whole: string): boolean {
+    return this.#plainBase ? tailPattern.test(own) : namePattern.test(whole);
+  }
+
   /** Resolve one record whose base fields were taken. A problem concerns this record alone. */
   resolve(record: SenmlRecord): ResolvedRecord | SenmlProblem {
     const n = this.#bn + (record.n ?? '');
-    if (!namePattern.test(n)) return { code: 'wire-name', params: { found: n } };
+    if (!this.#isName(record.n ?? '', n)) return { code: 'wire-name', params: { found: n } };
     const s = record.s !== undefined || this.#bs !== null ? (this.#bs ?? 0) + (record.s ?? 0) : undefined;
     const text = +(record.vs !== undefined) + +(record.vb !== undefined) + +(record.vd !== undefined);
     const v = text === 0 && this.#bv !== null ? this.#bv + (record.v ?? 0) : record.v;
@@ -107,6 +116,7 @@ export class SenmlBase {
 
 /** Letters, digits and - : . / _, the first a letter or digit (RFC 8428 section 4.5.1). */
 const namePattern = /^[A-Za-z0-9][A-Za-z0-9\-:./_]*$/;
+const tailPattern = /^[A-Za-z0-9\-:./_]*$/;
 const base64url = /^(?:[A-Za-z0-9_-]{4})*(?:[A-Za-z0-9_-]{2,3})?$/;
 
 /** A label that ends in `_` must be understood or the pack refused (RFC 8428 section 4.4); we understand none. */
