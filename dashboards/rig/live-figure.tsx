@@ -26,7 +26,7 @@ export function LiveFigure() {
         <span class="digits">{gone || shown === null ? '\u2013' : ntuText(shown.value)}</span>
         <span class="unit">NTU</span>
       </p>
-      <p class="under">{gone ? last : old ? `${ageText(ageS)} old` : 'return, now'}</p>
+      <p class="under">{gone ? last : old ? `${ageText(Math.max(1.5, ageS))} old` : 'return, now'}</p>
     </section>
   );
 }

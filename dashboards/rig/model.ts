@@ -176,6 +176,9 @@ export function startModel(): void {
   link = createLink(browserWorld, {
     snapshot(next, rows) {
       buffer.replace(rows);
+      // Until the first beat comes: ages must grow even when the bridge goes away before it.
+      const speed = beat.peek()?.speed ?? 1;
+      beat.value = { timeS: Math.max(next.timeS, buffer.lastS ?? 0), speed, atMs: performance.now() };
       showView(next, false);
       rowsCame.value += 1;
       void readRights();

@@ -37,23 +37,26 @@ function pictureOf(now: RunView): Picture {
   };
 }
 
-/** Redraws when rows come, at most once a frame; a hidden page draws nothing. */
+/** Redraws when something came, not more often than `everyMs`; a hidden page draws nothing. */
 export function drawOnRows(draw: () => void, everyMs: number): () => void {
   let asked = 0;
   let lastMs = 0;
+  const frame = (ms: number) => {
+    if (ms - lastMs < everyMs) {
+      asked = requestAnimationFrame(frame);
+      return;
+    }
+    asked = 0;
+    lastMs = ms;
+    draw();
+  };
   const stop = effect(() => {
     void rowsCame.value;
     void view.value;
     void linkState.value;
     void frozen.value;
     void wide.value;
-    if (asked !== 0) return;
-    asked = requestAnimationFrame((ms) => {
-      asked = 0;
-      if (ms - lastMs < everyMs) return;
-      lastMs = ms;
-      draw();
-    });
+    if (asked === 0) asked = requestAnimationFrame(frame);
   });
   const ticking = setInterval(() => {
     // Without rows time still goes on: the gap has to be seen growing.
@@ -80,9 +83,15 @@ function startChart(host: HTMLElement): () => void {
     axes: true,
     laneTop: 34,
     under: (paper) => view.value !== null && drawUnder(paper, pictureOf(view.value)),
-    over: (paper) => view.value !== null && drawOver(paper, pictureOf(view.value)),
+    over: (paper) => {
+      if (view.value !== null) drawOver(paper, pictureOf(view.value));
+      // What the canvas now holds, for whoever measures the way from the sensor to here.
+      const oldestS = buffer.at('timeS', 0);
+      const detail = { rows: buffer.length, oldestS, newest: buffer.lastOf('turbidityNtu') };
+      host.dispatchEvent(new CustomEvent('drawn', { detail, bubbles: true }));
+    },
   });
-  const stopDrawing = drawOnRows(() => chart.draw(buffer, shownSpan(), originS(view.value)), 90);
+  const stopDrawing = drawOnRows(() => chart.draw(buffer, shownSpan(), originS(view.value)), 60);
   const stopTheme = effect(() => {
     void theme.value;
     chart.restyle();

@@ -1,0 +1,54 @@
+import { type ChildProcess, spawn } from 'node:child_process';
+import { once } from 'node:events';
+import { createInterface } from 'node:readline';
+import { z } from 'zod';
+
+/** The bridge as a process of its own, with the simulated rig: it can be killed as a power cut would. */
+export interface BridgeProcess {
+  readonly url: string;
+  readonly lan: readonly string[];
+  readonly port: number;
+  readonly code: string;
+  stop(signal: 'SIGKILL' | 'SIGINT'): Promise<void>;
+}
+
+const startedSchema = z.object({ url: z.string(), lan: z.array(z.string()), port: z.number(), code: z.string() });
+
+async function freePort(): Promise<number> {
+  const { createServer } = await import('node:net');
+  const server = createServer().listen(0);
+  await once(server, 'listening');
+  const address = server.address();
+  server.close();
+  return typeof address === 'object' && address !== null ? address.port : 0;
+}
+
+export async function startBridgeProcess(options: {
+  readonly data: string;
+  readonly speed: number;
+  readonly port?: number;
+}): Promise<BridgeProcess> {
+  const port = options.port ?? (await freePort());
+  const words = ['start', '--simulate', 'rehearsal', '--json', '--data', options.data];
+  const child: ChildProcess = spawn(
+    process.execPath,
+    ['--import', 'tsx', 'src/cli/limpid.ts', ...words, '--speed', String(options.speed), '--port', String(port)],
+    { stdio: ['ignore', 'pipe', 'pipe'] },
+  );
+  let complaints = '';
+  child.stderr?.on('data', (chunk: Buffer) => {
+    complaints += chunk.toString();
+  });
+  const exited = once(child, 'exit');
+  const line = await new Promise<string>((resolve, reject) => {
+    if (child.stdout) createInterface(child.stdout).once('line', resolve);
+    exited.then(() => reject(new Error(`the bridge stopped: ${complaints}`)), reject);
+  });
+  return {
+    ...startedSchema.parse(JSON.parse(line)),
+    async stop(signal) {
+      child.kill(signal);
+      await exited;
+    },
+  };
+}

@@ -1,0 +1,234 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { type BridgeProcess, startBridgeProcess } from './bridge-process.ts';
+import { hasChromium, launch } from './chromium.ts';
+
+const speed = 40;
+const patience = { timeout: 25_000 };
+
+let folder = '';
+let bridge: BridgeProcess;
+let browser: Browser;
+let page: Page;
+const complaints: string[] = [];
+
+async function open(url: string): Promise<Page> {
+  const context = await browser.newContext({ viewport: { width: 1280, height: 800 } });
+  const opened = await context.newPage();
+  opened.on('pageerror', (error) => complaints.push(error.message));
+  opened.on('console', (message) => {
+    if (message.type() === 'error' && !message.text().includes('Failed to load')) complaints.push(message.text());
+  });
+  await opened.goto(url);
+  await opened.waitForSelector('.band');
+  return opened;
+}
+
+/** Press as a thumb does; those that ask for it are held. */
+async function press(on: Page, name: RegExp): Promise<void> {
+  const button = on.locator('.action', { hasText: name }).first();
+  await button.waitFor(patience);
+  const hold = (await button.locator('.hold-fill').count()) > 0;
+  await button.click({ delay: hold ? 1700 : 60 });
+}
+
+const until = (on: Page, selector: string) => on.waitForSelector(selector, patience);
+
+/** Rows that the page has drawn from, and those that the bridge holds of the same span. */
+async function rowsOf(on: Page): Promise<{ drawn: number; held: number }> {
+  return on.evaluate(async () => {
+    const detail = await new Promise<{ rows: number; oldestS: number; newest: { timeS: number } }>((resolve) => {
+      addEventListener('drawn', (event) => event instanceof CustomEvent && resolve(event.detail), { once: true });
+    });
+    const answer = await fetch(`/api/trace?fromS=${detail.oldestS}&toS=${detail.newest.timeS}&points=100000`);
+    const { rows } = await answer.json();
+    return { drawn: detail.rows, held: rows.length };
+  });
+}
+
+beforeAll(async () => {
+  if (!hasChromium) return;
+  folder = mkdtempSync(join(tmpdir(), 'limpid-page-'));
+  [bridge, browser] = await Promise.all([startBridgeProcess({ data: folder, speed }), launch()]);
+  page = await open(bridge.url);
+});
+afterAll(async () => {
+  if (!hasChromium) return;
+  await browser.close();
+  await bridge.stop('SIGINT');
+  rmSync(folder, { recursive: true, force: true });
+});
+
+describe.skipIf(!hasChromium)('the page beside the rig, in chromium against the running bridge', () => {
+  it('leads through an emitter: open, passes, clear, done, the next', async () => {
+    await press(page, /Emitter by emitter/);
+    await press(page, /^Open /);
+    await until(page, '.kind-watching, .kind-idle');
+    const name = await page.textContent('.do-now b');
+    const seen = new Set<string>();
+    for (let pass = 0; pass < 12 && !seen.has('done'); pass += 1) {
+      await press(page, /^Pass done/);
+      await until(page, '.kind-watching, .kind-carrying, .kind-settling');
+      const band = await until(page, '.kind-clear, .kind-done');
+      const kind = /kind-(\w+)/.exec((await band.getAttribute('class')) ?? '')?.[1] ?? '';
+      seen.add(kind);
+    }
+    expect([...seen]).toEqual(['clear', 'done']);
+    await press(page, /^Shut and open/);
+    await page.waitForFunction((was) => document.querySelector('.do-now b')?.textContent !== was, name, patience);
+    expect(await page.locator('.emitter.is-done').count()).toBe(1);
+    expect(await page.locator('.emitter.is-open').count()).toBe(1);
+  }, 120_000);
+
+  it('loses nothing by a reload', async () => {
+    const before = await page.textContent('.do-now b');
+    const done = await page.locator('.emitter.is-done').count();
+    await page.reload();
+    await until(page, '.band');
+    expect(await page.textContent('.do-now b')).toBe(before);
+    expect(await page.locator('.emitter.is-done').count()).toBe(done);
+  });
+
+  it('keeps a tap made while the bridge is away, and sends it once when it is back', async () => {
+    await bridge.stop('SIGKILL');
+    await until(page, '.strip.is-lost');
+    expect(await page.textContent('.strip.is-lost')).toMatch(/No word from the bridge|does not answer/);
+    await press(page, /^Pass done/);
+    await until(page, '.action.is-waiting .action-hint');
+    expect(await page.textContent('.action.is-waiting')).toContain('waiting to be sent');
+    await page.waitForFunction(() => document.querySelector('.figure.is-gone') !== null, null, patience);
+    expect(await page.textContent('.figure .under')).toMatch(/^last .+ NTU, \d+ s ago$/);
+    const passes = await page.textContent('.emitter.is-open .emitter-gave');
+    expect(passes).not.toMatch(/pass/);
+
+    bridge = await startBridgeProcess({ data: folder, speed, port: bridge.port });
+    await until(page, 'header.strip');
+    await page.waitForFunction(
+      () => document.querySelector('.emitter.is-open .emitter-gave')?.textContent?.startsWith('1 pass'),
+      null,
+      patience,
+    );
+    await page.waitForTimeout(1500);
+    expect(await page.textContent('.emitter.is-open .emitter-gave')).toMatch(/^1 pass\b(?!es)/);
+    const { drawn, held } = await rowsOf(page);
+    expect(held).toBeGreaterThan(1000);
+    expect(drawn).toBe(held);
+  }, 60_000);
+
+  it('asks a device from the network for the pairing code before it may write', async (test) => {
+    const lan = bridge.lan[0];
+    if (lan === undefined) return test.skip('this machine has no network address');
+    const tablet = await open(lan);
+    await until(tablet, '.pairing');
+    expect(await tablet.locator('.action', { hasText: 'Pass done' }).count()).toBe(0);
+    await tablet.fill('#code', '000');
+    await tablet.fill('#code', '0000');
+    await tablet.click('.pairing button');
+    await tablet.waitForFunction(() =>
+      document.querySelector('.pairing label')?.textContent?.includes('not the pairing code'),
+    );
+    await tablet.fill('#code', bridge.code);
+    await tablet.click('.pairing button');
+    await until(tablet, '.actions .action');
+    await tablet.reload();
+    await until(tablet, '.actions .action');
+    await tablet.context().close();
+  });
+
+  it.each([
+    ['lying', 1280, 800],
+    ['upright', 800, 1280],
+  ])('fits a tablet %s, with figures and targets as large as field use asks', async (_name, width, height) => {
+    await page.setViewportSize({ width, height });
+    await page.waitForTimeout(300);
+    const found = await page.evaluate(() => {
+      const box = (selector: string) => document.querySelector(selector)?.getBoundingClientRect();
+      const font = (selector: string) =>
+        Number.parseFloat(getComputedStyle(document.querySelector(selector) ?? document.body).fontSize);
+      const actions = [...document.querySelectorAll('.action')].map((e) => e.getBoundingClientRect());
+      return {
+        scrolls:
+          document.documentElement.scrollHeight > innerHeight + 1 || document.documentElement.scrollWidth > innerWidth,
+        words: font('.words'),
+        digits: font('.digits'),
+        figures: font('.small-figure'),
+        wordsLines: (box('.words')?.height ?? 0) / font('.words'),
+        plot: box('.plot')?.height ?? 0,
+        actions: actions.map((a) => ({
+          width: a.width,
+          height: a.height,
+          left: a.left,
+          right: a.right,
+          bottom: a.bottom,
+        })),
+      };
+    });
+    expect(found.scrolls).toBe(false);
+    // Digits are about 0.72 of the font size; at 160 px to the inch 17.5 mm is 110 px, 12.8 mm 81 px, 9.3 mm 58 px.
+    expect(found.digits * 0.72).toBeGreaterThanOrEqual(110);
+    expect(found.words * 0.72).toBeGreaterThanOrEqual(80.6);
+    expect(found.figures * 0.72).toBeGreaterThanOrEqual(58);
+    expect(found.wordsLines).toBeLessThanOrEqual(2.2);
+    expect(found.plot).toBeGreaterThanOrEqual(130);
+    for (const action of found.actions) {
+      expect(action.height).toBeGreaterThanOrEqual(126);
+      expect(action.width).toBeGreaterThanOrEqual(126);
+      expect(action.bottom).toBeLessThanOrEqual(height);
+    }
+    found.actions.slice(1).forEach((action, i) => {
+      expect(action.left - (found.actions[i]?.right ?? 0)).toBeGreaterThanOrEqual(19);
+    });
+  });
+
+  it('follows the theme at one tap, charts included, and remembers it', async () => {
+    const ink = () =>
+      page.evaluate(() => {
+        const canvas = document.querySelector<HTMLCanvasElement>('.plot canvas');
+        const data = canvas?.getContext('2d')?.getImageData(0, 0, canvas.width, canvas.height).data ?? [];
+        let black = 0;
+        let white = 0;
+        for (let i = 0; i < data.length; i += 4) {
+          const sum = (data[i] ?? 0) + (data[i + 1] ?? 0) + (data[i + 2] ?? 0);
+          if ((data[i + 3] ?? 0) < 250) continue;
+          if (sum < 30) black += 1;
+          if (sum > 735) white += 1;
+        }
+        return { black, white };
+      });
+    const light = await ink();
+    await page.click('.strip .tool');
+    await page.waitForTimeout(400);
+    const dark = await ink();
+    expect(light.black).toBeGreaterThan(light.white);
+    expect(dark.white).toBeGreaterThan(dark.black);
+    await page.reload();
+    await until(page, '.band');
+    expect(await page.evaluate(() => document.documentElement.dataset['theme'])).toBe('dark');
+  });
+
+  it('stands still when touched, and goes back to live by one button', async () => {
+    await page.click('.plot');
+    await until(page, '.tool.is-primary');
+    await page.click('.tool.is-primary');
+    await page.waitForSelector('.tool.is-primary', { state: 'detached' });
+  });
+
+  it('works by keyboard, with a name for each action', async () => {
+    const names = await page.locator('.action').evaluateAll((all) => all.map((e) => e.getAttribute('aria-label')));
+    expect(names.length).toBeGreaterThan(0);
+    expect(names.every((name) => name !== null && name.length > 3)).toBe(true);
+    const before = await page.textContent('.emitter.is-open .emitter-gave');
+    await page.locator('.action', { hasText: 'Pass done' }).focus();
+    await page.keyboard.press('Enter');
+    await page.waitForFunction(
+      (was) => document.querySelector('.emitter.is-open .emitter-gave')?.textContent !== was,
+      before,
+      patience,
+    );
+  });
+
+  it('broke no rule of its own policy and threw nothing', () => expect(complaints).toEqual([]));
+});
