@@ -50,7 +50,8 @@ export function penaltyPath(solve: (penalty: number) => Partition, low: number, 
     const more = a.changepoints.length - b.changepoints.length;
     if (more <= 1 || solved >= most) return;
     const mid = at((b.cost - a.cost) / more);
-    if (mid.changepoints.length === a.changepoints.length || mid.changepoints.length === b.changepoints.length) return;
+    // Ties and rounding can give either end again, or one beyond: then nothing lies between.
+    if (mid.changepoints.length >= a.changepoints.length || mid.changepoints.length <= b.changepoints.length) return;
     between(a, mid);
     between(mid, b);
   };

@@ -1,0 +1,236 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { covering, delays, marginScore } from '../../../../src/core/changepoint/score.ts';
+import { type SegmentInput, type Segmentation, segment } from '../../../../src/core/changepoint/segment.ts';
+import { messageCodes } from '../../../../src/core/message/message.ts';
+import { seeded } from './gaussian.ts';
+
+function done(input: SegmentInput): Segmentation {
+  const out = segment(input);
+  if ('refused' in out) throw new Error(out.refused.code);
+  return out;
+}
+
+const column = (values: readonly (number | null)[], name = 'x') => ({ name, values });
+
+/** First-order autoregression of unit innovations. */
+function remembering(n: number, phi: number, seed: number): number[] {
+  const g = seeded(seed).normal;
+  let y = g() / Math.sqrt(1 - phi * phi);
+  return Array.from({ length: n }, () => (y = phi * y + g()));
+}
+
+describe('a table with defaults, off-line', () => {
+  it('finds levels under white and remembering noise', () => {
+    const x = remembering(120, 0.3, 1).map((v, i) => v + (i >= 80 ? 1.2 : i >= 40 ? 3.6 : 0));
+    const found = done({ columns: [column(x)] }).changepoints;
+    expect(marginScore([40, 80], found, 3).f1).toBe(1);
+  });
+
+  it('finds none in quiet noise, in noise that wanders, in a smooth rise, in heavy tails, in a season', () => {
+    const g = seeded(5).normal;
+    const heavy = (): number => g() / Math.sqrt((g() ** 2 + g() ** 2 + g() ** 2) / 3);
+    const quiet: Record<string, number[]> = {
+      white: Array.from({ length: 150 }, g),
+      wandering: remembering(200, 0.95, 2),
+      rising: remembering(70, 0.8, 3).map((v, i) => 0.5 * v + 3 * Math.exp(0.05 * i)),
+      heavy: Array.from({ length: 400 }, heavy),
+      season: Array.from({ length: 144 }, (_, i) => 10 * Math.sin((i * Math.PI) / 6) + g()),
+      constant: Array.from({ length: 50 }, () => 4),
+      short: [1, 2, 1],
+    };
+    for (const [name, x] of Object.entries(quiet))
+      expect([name, done({ columns: [column(x)] }).changepoints]).toEqual([name, []]);
+  });
+
+  it('finds a step under a season, a change of spread, a change of slope', () => {
+    const g = seeded(6).normal;
+    const step = Array.from({ length: 144 }, (_, i) => 10 * Math.sin((i * Math.PI) / 6) + (i >= 90 ? 8 : 0) + 2 * g());
+    const spread = Array.from({ length: 300 }, (_, i) => (i >= 150 ? 3 : 1) * g());
+    const slope = Array.from({ length: 100 }, (_, i) => (i < 50 ? 0 : 1.5 * (i - 50)) + g());
+    expect(marginScore([90], done({ columns: [column(step)] }).changepoints, 3).f1).toBe(1);
+    expect(marginScore([150], done({ columns: [column(spread)] }).changepoints, 8).f1).toBe(1);
+    expect(marginScore([50], done({ columns: [column(slope)] }).changepoints, 5).f1).toBe(1);
+  });
+
+  it('finds many levels in a long series with wild values, and in one cut by blocks, to the row', () => {
+    for (const scale of [1, 10]) {
+      const { normal, uniform } = seeded(7);
+      const truth = [200, 380, 420, 700, 1000, 1100, 1300].map((c) => c * scale);
+      const levels = [0, 4, -3, 2, 6, 1, 5, 3];
+      const x = Array.from({ length: 1500 * scale }, (_, i) => {
+        const wild = uniform() < 0.02 ? 15 * (uniform() - 0.5) : 0;
+        return (levels[truth.filter((c) => c <= i).length] ?? 0) + normal() + wild;
+      });
+      const found = done({ columns: [column(x)] }).changepoints;
+      expect(marginScore(truth, found, 3).f1).toBe(1);
+      expect(covering(truth, found, x.length)).toBeGreaterThan(0.98);
+    }
+  });
+
+  it('finds one change in several columns that none shows clearly alone', () => {
+    const g = seeded(9).normal;
+    const columns = [0, 1, 2, 3].map((j) =>
+      column(
+        Array.from({ length: 160 }, (_, i) => g() + (i >= 90 ? 1.1 : 0)),
+        `c${j}`,
+      ),
+    );
+    const found = done({ columns });
+    expect(marginScore([90], found.changepoints, 5).f1).toBe(1);
+    expect(found.segments[0]?.mean).toHaveLength(4);
+    expect(found.segments[0]?.sd).toHaveLength(4);
+  });
+
+  it('offset and scale do not matter', () => {
+    fc.assert(
+      fc.property(
+        fc.integer({ min: 1, max: 9999 }),
+        fc.double({ min: 0.01, max: 1000, noNaN: true }),
+        (seed, scale) => {
+          const g = seeded(seed).normal;
+          const x = Array.from({ length: 80 }, (_, i) => g() + (i >= 37 ? 3 : 0));
+          const a = done({ columns: [column(x)] }).changepoints;
+          // Far below nought, so that logarithms are out of the question for both.
+          expect(done({ columns: [column(x.map((v) => scale * v - 1e4 * scale))] }).changepoints).toEqual(a);
+        },
+      ),
+      { numRuns: 15 },
+    );
+    expect(done({ columns: [column([])].slice(1).concat(column([1])) }).changepoints).toEqual([]);
+  });
+});
+
+describe('the answer', () => {
+  const g = seeded(11).normal;
+  const x = Array.from({ length: 90 }, (_, i) => g() * 0.5 + (i >= 45 ? 5 : 0));
+
+  it('is half-open segments that follow one another, with mean and sample deviation', () => {
+    const { changepoints, segments } = done({ columns: [column(x)] });
+    expect(changepoints).toEqual([45]);
+    expect(segments.map((s) => [s.from, s.to])).toEqual([
+      [0, 45],
+      [45, 90],
+    ]);
+    const first = x.slice(0, 45);
+    const mean = first.reduce((a, b) => a + b, 0) / 45;
+    expect(segments[0]?.mean).toBeCloseTo(mean, 12);
+    expect(segments[0]?.sd).toBeCloseTo(Math.sqrt(first.reduce((a, v) => a + (v - mean) ** 2, 0) / 44), 12);
+  });
+
+  it('keeps the number of every row when cells are missing', () => {
+    const holed = x.map((v, i) => (i % 7 === 4 ? null : v));
+    expect(done({ columns: [column(holed)] }).changepoints).toEqual([45]);
+    const late = [...Array.from({ length: 10 }, () => null), ...x];
+    expect(done({ columns: [column(late)] }).changepoints).toEqual([55]);
+    expect(done({ columns: [column(x.map(() => null))] })).toEqual({
+      changepoints: [],
+      segments: [{ from: 0, to: 90, mean: null, sd: null }],
+    });
+  });
+
+  it('follows a penalty that is given: none is too many, a large one is none', () => {
+    expect(done({ columns: [column(x)], penalty: 20 }).changepoints).toEqual([45]);
+    expect(done({ columns: [column(x)], penalty: 1e6 }).changepoints).toEqual([]);
+    expect(done({ columns: [column(x)], penalty: 0 }).changepoints.length).toBeGreaterThan(60);
+    const two = [
+      column(x),
+      column(
+        x.map((v) => -v),
+        'y',
+      ),
+    ];
+    expect(done({ columns: two, penalty: 20 }).changepoints).toEqual([45]);
+  });
+
+  it('refuses what it cannot use, and each refusal has its sentence', () => {
+    const wrong: [string, SegmentInput][] = [
+      ['segment-no-columns', { columns: [] }],
+      ['segment-no-rows', { columns: [column([])] }],
+      ['segment-uneven', { columns: [column([1, 2]), column([1], 'y')] }],
+      ['segment-not-finite', { columns: [column([1, Number.NaN])] }],
+      ['segment-penalty', { columns: [column(x)], penalty: -1 }],
+      ['segment-reference', { columns: [column(x)], method: 'online', reference: 3 }],
+      ['segment-time', { columns: [column([1, 2, 3])], time: [0, 2, 1] }],
+    ];
+    for (const [code, input] of wrong) {
+      expect(segment(input)).toMatchObject({ refused: { code } });
+      expect(messageCodes).toContain(code);
+    }
+  });
+});
+
+describe('a table on-line', () => {
+  /** Eight columns, some that remember; at 600 three means move, at 800 all is as before. */
+  function rig(seed: number, kind: 'none' | 'mean' | 'spread' | 'ties'): SegmentInput {
+    const memory = [0, 0.3, 0.6, 0.8, 0.5, 0.7, 0, 0.3];
+    const g = seeded(seed).normal;
+    const rows = Array.from({ length: 1000 }, () => ({ common: g(), own: memory.map(() => g()) }));
+    const columns = memory.map((phi, j) => {
+      let y = 0;
+      return column(
+        rows.map((r, i) => {
+          const on = i >= 600 && i < 800;
+          const fresh = kind === 'ties' && !on ? 0.9 * r.common + 0.44 * (r.own[j] ?? 0) : (r.own[j] ?? 0);
+          y = phi * y + Math.sqrt(1 - phi * phi) * fresh;
+          const v = y * (kind === 'spread' && on && j < 3 ? 3 : 1) + (kind === 'mean' && on && j < 3 ? 2 : 0);
+          return 10 * j + 0.3 * (j + 1) * v;
+        }),
+        `c${j}`,
+      );
+    });
+    return { columns, method: 'online', reference: 400 };
+  }
+
+  it('stays silent on a quiet table and says changes of mean, spread and ties within 60 rows, dated back', () => {
+    for (const seed of [1, 2, 3]) {
+      expect(done(rig(seed, 'none')).alarms).toEqual([]);
+      for (const kind of ['mean', 'spread', 'ties'] as const) {
+        const { changepoints, alarms = [] } = done(rig(seed, kind));
+        expect(Math.abs((changepoints[0] ?? 0) - 600)).toBeLessThanOrEqual(15);
+        expect(delays([600], alarms)[0]).toBeLessThanOrEqual(60);
+      }
+    }
+  });
+
+  it('says the return to normal too', () => {
+    const { changepoints } = done(rig(4, 'mean'));
+    expect(marginScore([600, 800], changepoints, 15).f1).toBe(1);
+  });
+
+  it('is causal: a cut table says what the whole one said before the cut, and nothing in the reference', () => {
+    for (const reference of [undefined, 50]) {
+      const x = remembering(400, 0.4, 21).map((v, i) => v + (i >= 120 ? 5 : 0) + (i >= 260 ? 6 : 0));
+      const ask = (rows: number): Segmentation =>
+        done({ columns: [column(x.slice(0, rows))], method: 'online', ...(reference ? { reference } : {}) });
+      const whole = ask(400);
+      expect(whole.alarms?.length).toBeGreaterThanOrEqual(2);
+      expect(Math.min(...whole.changepoints)).toBeGreaterThanOrEqual(reference ?? 20);
+      for (let cut = 30; cut < 400; cut += 13) {
+        const part = ask(cut);
+        const before = (whole.alarms ?? []).filter((a) => a < cut);
+        expect(part.alarms).toEqual(before);
+        expect(part.changepoints).toEqual(whole.changepoints.slice(0, before.length));
+      }
+    }
+  });
+});
+
+describe('scores', () => {
+  it('margin: each true change is matched once; the start counts when asked', () => {
+    expect(marginScore([50], [48, 52], 5)).toEqual({ precision: 0.5, recall: 1, f1: 2 / 3 });
+    expect(marginScore([], [], 5).f1).toBe(1);
+    expect(marginScore([50], [], 5).f1).toBe(0);
+    expect(marginScore([50], [], 5, true)).toEqual({ precision: 1, recall: 0.5, f1: 2 / 3 });
+  });
+
+  it('covering: one for the truth, the mean overlap otherwise', () => {
+    expect(covering([50], [50], 100)).toBe(1);
+    expect(covering([50], [], 100)).toBe(0.5);
+    expect(covering([], [50], 100)).toBe(0.5);
+  });
+
+  it('delay counts the changed row as one; an alarm before it is not its own', () => {
+    expect(delays([10, 50], [9, 12, 30])).toEqual([3, null]);
+  });
+});
