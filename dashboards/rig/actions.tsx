@@ -11,7 +11,7 @@ function Action({ button }: { button: ButtonView }) {
   const hint = note ?? (button.hold ? 'press and hold' : null);
   return (
     <HoldButton
-      className={`action${button.primary ? ' is-primary' : ''}${note === null ? '' : ' is-waiting'}`}
+      className={`action${button.primary ? ' is-primary' : ''}${button.label.length > 16 ? ' is-long' : ''}${note === null ? '' : ' is-waiting'}`}
       hold={button.hold}
       label={hint === null ? button.label : `${button.label}, ${hint}`}
       onAct={() => press(button)}

@@ -12,16 +12,17 @@ const way: readonly { kind: Kind; label: string }[] = [
   { kind: 'done', label: 'done' },
 ];
 
-/** The largest size at which the words stand on two lines at most; never under the size that is read at two metres. */
+/** The largest size at which the words stand on one line; else the size that is still read at two metres, on two. */
 function fit(words: HTMLElement): void {
   const style = getComputedStyle(words);
   const least = Number.parseFloat(style.getPropertyValue('--words-least'));
   const most = Number.parseFloat(style.getPropertyValue('--words-most'));
-  for (const size of [most, (most + least) / 2, least]) {
+  const isOneLine = (size: number) => {
     words.style.fontSize = `${size}px`;
-    const lines = words.scrollHeight / size;
-    if (lines < 1.6 && words.scrollWidth <= words.clientWidth + 1) return;
-  }
+    return words.scrollHeight < 1.6 * size && words.scrollWidth <= words.clientWidth + 1;
+  };
+  const one = [most, (most + least) / 2, least].some(isOneLine);
+  words.closest('.band')?.classList.toggle('is-long', !one);
 }
 
 /** Words, shape and place on the way say the state; colour only repeats it. */

@@ -125,10 +125,14 @@ function marksOf({ view, emitterName }: Picture): Mark[] {
   return [...shut, ...opened, ...passes].sort((a, b) => a.timeS - b.timeS);
 }
 
+/** Room at the right end of the lane for the buttons that lie over it, CSS pixels. */
+const toolsPx = 80;
+
 /** A lane above the plot: what the engineer did, in words, with a hairline down to the trace. */
 function drawLane(paper: Paper, picture: Picture): void {
   const { ctx, px } = paper;
   const y = paper.top - 16 * px;
+  const end = paper.right - toolsPx * px;
   const marks = marksOf(picture).filter(({ timeS }) => paper.x(timeS) >= paper.left && paper.x(timeS) <= paper.right);
   marks.forEach((mark, i) => {
     const x = paper.x(mark.timeS);
@@ -142,7 +146,7 @@ function drawLane(paper: Paper, picture: Picture): void {
     ctx.lineTo(x, y + 13 * px);
     ctx.fill();
     const next = marks[i + 1];
-    const room = (next === undefined ? paper.right : paper.x(next.timeS)) - x - 4 * px;
+    const room = Math.min(end, next === undefined ? end : paper.x(next.timeS)) - x - 4 * px;
     ctx.font = `${18 * px}px system-ui, sans-serif`;
     const text = mark.texts.find((candidate) => ctx.measureText(candidate).width <= room);
     if (text !== undefined) write(paper, text, x - 5 * px, y - 3 * px, 'ink');
@@ -164,7 +168,8 @@ function drawPulses(paper: Paper, { view, nowS }: Picture): void {
     if (!at) continue;
     const y = paper.bottom - 10 * px;
     line(paper, at[0], y, at[1], y, 'accent', 2);
-    line(paper, paper.x(pulse.onsetS), y - 12 * px, paper.x(pulse.onsetS), y + 6 * px, 'accent', 2);
+    const onset = paper.x(pulse.onsetS);
+    if (onset >= paper.left) line(paper, onset, y - 12 * px, onset, y + 6 * px, 'accent', 2);
     if (pulse.peakS === null || pulse.peakNtu === null || pulse.peakNtu <= 0.5) continue;
     const x = paper.x(pulse.peakS);
     if (x < paper.left || x > paper.right) continue;

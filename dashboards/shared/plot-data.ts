@@ -12,9 +12,9 @@ export interface Span {
   readonly toS: number;
 }
 
-/** Silence longer than this is a gap: more than two sample periods missed. */
-export function gapLimitS(stepS: number): number {
-  return Math.max(0.5, stepS * 2.5);
+/** Silence longer than this is a gap: more than two sample periods missed, where samples come unevenly more. */
+export function gapLimitS(stepS: TraceBuffer['stepS']): number {
+  return Math.max(0.5, stepS.median * 2.5, stepS.high * 1.8);
 }
 
 interface Plot {

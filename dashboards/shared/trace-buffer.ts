@@ -57,13 +57,14 @@ export class TraceBuffer {
     return lo;
   }
 
-  /** Usual seconds between rows, from the newest ones: their median, which a gap does not move. */
-  get stepS(): number {
-    const from = Math.max(1, this.#length - 40);
+  /** Seconds between the newest rows: the median, and the ninth tenth, which tells how uneven they come. */
+  get stepS(): { readonly median: number; readonly high: number } {
+    const from = Math.max(1, this.#length - 60);
     const steps: number[] = [];
     for (let i = from; i < this.#length; i += 1) steps.push(this.at('timeS', i) - this.at('timeS', i - 1));
     steps.sort((a, b) => a - b);
-    return steps[steps.length >> 1] ?? 1;
+    const at = (share: number) => steps[Math.floor(steps.length * share)] ?? 1;
+    return { median: at(0.5), high: at(0.9) };
   }
 
   /** Newest row that has a value in this column. */

@@ -43,7 +43,7 @@ export function bandOf(job: Job, verdict: Verdict, emitters: readonly EmitterVie
       if (job.passesS.length === 0) return band('clear', 'Clear: shake it', 'do-shake');
       if (!verdict.done) return band('clear', 'Clear: shake again', 'do-shake-again');
       return next
-        ? band('done', 'Done: shut and open the next', 'do-next', { next: next.name })
+        ? band('done', 'Done: shut it', 'do-next', { next: next.name })
         : band('done', 'Done: shut it', 'do-shut-last');
     case 'cannot-tell':
       return band('cannot-tell', 'Cannot tell', 'do-look');

@@ -30,12 +30,12 @@ const refusals: Texts = {
 
 /** The one thing to do now, and why there is no verdict, where no sentence of the line room says it. */
 const bandTexts: Texts = {
-  'job.do-shake': (p) => `Shake ${p['emitter']}, then press Pass done`,
+  'job.do-shake': () => 'Shake it, then press Pass done',
   'job.do-wait': () => 'Wait: the water of the last pass is on its way',
   'job.do-wait-dirty': () => 'Wait until it has gone by',
-  'job.do-shake-again': (p) => `Shake ${p['emitter']} again`,
-  'job.do-next': (p) => `Shut ${p['emitter']}, open ${p['next']}`,
-  'job.do-shut-last': (p) => `Shut ${p['emitter']}: it was the last`,
+  'job.do-shake-again': () => 'Shake it, then press Pass done',
+  'job.do-next': (p) => `Shut it, open ${p['next']}`,
+  'job.do-shut-last': () => 'Shut it: it was the last',
   'job.do-look': () => 'Look at the rig; do not go by the last verdict',
   'job.do-open': (p) => `Open ${p['next']}, shut all others`,
   'job.do-go-on': () => 'All emitters were worked on: go on to the next stage',

@@ -23,7 +23,7 @@ describe('the band', () => {
     [passed, verdict('settling'), 'settling', 'Falling'],
     [open, verdict('clear'), 'clear', 'Clear: shake it'],
     [passed, verdict('clear'), 'clear', 'Clear: shake again'],
-    [passed, verdict('clear', true), 'done', 'Done: shut and open the next'],
+    [passed, verdict('clear', true), 'done', 'Done: shut it'],
     [passed, verdict('cannot-tell'), 'cannot-tell', 'Cannot tell'],
     [[['stage:emitters']] as const, verdict('idle'), 'idle', 'Open an emitter'],
     [[['stage:warm']] as const, verdict('idle'), 'idle', 'Warm up'],
