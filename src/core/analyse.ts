@@ -99,7 +99,7 @@ class RunAnalysis implements Analysis {
     if (!(sample.timeS > this.lastSampleS)) return;
     this.advance(sample.timeS);
     this.lastSampleS = sample.timeS;
-    for (const { atS, reason } of this.hydraulics.sample(sample)) this.noted.push({ atS, reason });
+    this.listen(sample);
     const isUsable = this.validity.sample(sample);
     const ntu = sample.turbidityNtu;
     if (ntu === null || !isUsable) {
@@ -112,6 +112,15 @@ class RunAnalysis implements Analysis {
     this.readings.step(value);
     this.validity.readingSd = this.readings.sd(Math.max(0, value));
     this.gather.add(sample, value, bubble);
+  }
+
+  private listen(sample: Sample): void {
+    for (const { atS, reason } of this.hydraulics.sample(sample)) {
+      this.noted.push({ atS, reason });
+      const { aloneLpm, flowLpm } = reason.figures;
+      if (reason.code === 'two-open' && aloneLpm !== undefined && flowLpm !== undefined)
+        this.line.shared(aloneLpm / flowLpm);
+    }
   }
 
   advance(timeS: number): void {

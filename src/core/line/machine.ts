@@ -67,6 +67,7 @@ export class LineMachine {
   private nowS = 0;
   /** Last second in which nothing could be told. */
   private blindS = Number.NEGATIVE_INFINITY;
+  private ownShare = 1;
   private readonly foldback = new Foldback();
   private echoLow = 0;
   private washoutLog = -0.2;
@@ -126,8 +127,13 @@ export class LineMachine {
     return this.litres - (last ? last.endL : this.openL);
   }
 
+  /** More than one emitter is open: only this share of the flow comes from the one that is worked on. */
+  shared(share: number): void {
+    this.ownShare = Math.min(1, Math.max(0.2, share));
+  }
+
   private get litresNeeded(): number {
-    return this.transit.throughL(this.path) * this.pathMargin;
+    return (this.transit.throughL(this.path) * this.pathMargin) / this.ownShare;
   }
 
   /** Litres over which this emitter's dirt washes out: what it holds, and some of the pipe; learned from the tails seen. */
@@ -155,6 +161,7 @@ export class LineMachine {
     this.peakExcess = 0;
     this.passedNtuL = 0;
     this.segment = -1;
+    this.ownShare = 1;
     this.fit = null;
     this.say(timeS, 'watching', this.waiting());
   }
@@ -340,7 +347,8 @@ export class LineMachine {
     }
     const peak = this.pulsePeak - floor;
     if (peak > this.peakExcess) this.peakExcess = peak;
-    if (this.segment < 0 && excess < 0.6 * peak) this.segment = this.series.length - 1;
+    const stale = open.peakS !== null && this.nowS - open.peakS > staleS;
+    if (this.segment < 0 && (excess < 0.6 * peak || stale)) this.segment = this.series.length - 1;
     if (excess < Math.max(this.settings.clearNtu, this.settings.clearShare * peak) && this.segment >= 0)
       open.endS = this.nowS;
   }
@@ -507,7 +515,7 @@ export class LineMachine {
       this.say(timeS, 'watching', { code: 'no-pass-yet', figures });
       return;
     }
-    if (now.ntu + this.z * now.sd > 0.95 * limit) {
+    if (now.ntu + this.z * now.sd > limit) {
       this.say(timeS, 'settling', { code: 'over-limit', figures });
       return;
     }
@@ -555,6 +563,8 @@ export class LineMachine {
   }
 }
 
+/** A pulse that has not risen for this long is past its peak, however flat it stands. */
+const staleS = 20;
 /** Seconds whose mean is what stands now. */
 const standingS = 8;
 /** Longest stretch of seconds that one fit looks at. */
