@@ -69,7 +69,6 @@ export class Ingest {
     }
     kit.lastArrivalS = atS;
     this.lastPackS = atS;
-    if (pack.hello) this.sink.hello(pack.kit, pack.hello);
     if (madeS <= kit.lastMadeS) {
       this.counters.behind += 1;
       return;
@@ -80,6 +79,7 @@ export class Ingest {
     if (timeS - wantedS > 0.1) this.counters.moved += 1;
     this.counters.samples += 1;
     this.sink.sample(Object.assign(emptySample(timeS), pack.values));
+    if (pack.hello) this.sink.hello(pack.kit, pack.hello);
     if (pack.pass) this.sink.pass(`kit-${pack.kit}-${pack.boot}-${pack.seq}`.slice(-64), timeS);
   }
 

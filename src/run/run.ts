@@ -1,4 +1,5 @@
 import type { TransportState } from '../../firmware-bridge/transport/transport.ts';
+import type { Hello } from '../../firmware-bridge/wire/pack.ts';
 import { counterSentences, type LinkCounters } from '../../firmware-bridge/wire/link-counters.ts';
 import type { CreateAnalysis } from '../core/analyse.ts';
 import { type Asked, request } from '../core/job/commands.ts';
@@ -39,6 +40,7 @@ interface Posted {
   readonly doubled: boolean;
 }
 
+const kitHello = 'kit-hello';
 /** Samples are committed this often, and time is let pass (real seconds). */
 const tickS = 0.1;
 /** Silence is judged so long after it (real seconds), so that bytes under way are not overtaken. */
@@ -58,6 +60,7 @@ export class Run implements BridgePort {
   private transport: TransportState = { kind: 'closed' };
   private storeProblem: Message | null = null;
   private kitPassRefused = 0;
+  private helloTold = '';
   private viewAtS = Number.NEGATIVE_INFINITY;
   private beatAtS = Number.NEGATIVE_INFINITY;
   private shown = '';
@@ -69,13 +72,16 @@ export class Run implements BridgePort {
     const { context } = store.head;
     this.course = new Course(context, options.createAnalysis(context, options.settings), options.fault);
     resume(this.course, store);
-    for (const { id, index, event } of store.events()) this.posted.set(id, { index, timeS: event.timeS });
+    for (const { id, index, event } of store.events()) {
+      this.posted.set(id, { index, timeS: event.timeS });
+      if (event.event === kitHello) this.helloTold = JSON.stringify(event.data);
+    }
     this.time = new RunTime(clock, store.lastTimeS());
     this.live = new Live(clock);
     this.ingest = new Ingest(this.time, {
       sample: (sample) => this.sample(sample),
       pass: (id) => this.kitPass(id),
-      hello: () => undefined,
+      hello: (kit, hello) => this.hello(kit, hello),
     });
     this.stopTick = clock.every(tickS, () => this.tick());
   }
@@ -108,6 +114,19 @@ export class Run implements BridgePort {
     const asked = { event: 'agitate-end', emitter: '', note: '' };
     const answer = this.commit(id, asked, 'kit');
     if ('status' in answer) this.kitPassRefused += 1;
+  }
+
+  /** What the kit told of itself enters the record when it is news: readings can be traced to ranges and steps. */
+  private hello(kit: string, hello: Hello): void {
+    const data: Record<string, string | number> = { kit, firmware: hello.firmware };
+    if (hello.rateHz !== null) data['rateHz'] = hello.rateHz;
+    for (const [name, range] of Object.entries(hello.channels))
+      for (const [key, value] of Object.entries(range)) data[`${key}-${name}`] = value;
+    const told = JSON.stringify(data);
+    if (told === this.helloTold) return;
+    this.helloTold = told;
+    const event = { timeS: this.time.next(this.time.nowS()), event: kitHello, emitter: '', note: '', data };
+    this.keep(`${kitHello}-${this.posted.size}`, event, 'kit');
   }
 
   async post(event: PostEvent, who: string): Promise<Posted | Refusal> {

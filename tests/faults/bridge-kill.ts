@@ -36,13 +36,13 @@ class Page {
     return traceAnswerSchema.parse(answer).rows.flatMap((r) => (r[1] === null ? [] : [r[0]]));
   }
 
-  /** Next thing a working engineer would tell: on to the emitters, then passes and the next emitter in turn. */
+  /** Next thing a working engineer would tell: on to the emitters, then passes and the next emitter, round and round. */
   async work(bridge: BridgeProcess): Promise<void> {
     const view = await this.view(bridge);
-    const buttons = view.buttons.filter((b) => b.event !== 'skip' && b.event !== 'stage:circulate');
-    const button = buttons[this.taps % 4 === 3 ? buttons.length - 1 : 0] ?? view.buttons[0];
-    if (!button) throw new Error('the page offers nothing to do');
-    const { event, emitter } = button;
+    const buttons = view.buttons.filter((b) => !['skip', 'stage:circulate'].includes(b.event));
+    const button = buttons[this.taps % 4 === 3 ? buttons.length - 1 : 0];
+    const again = view.emitters[this.taps % view.emitters.length];
+    const { event, emitter } = button ?? { event: 'emitter-open', emitter: again?.id ?? '' };
     await this.send(bridge, { id: `page-tap-${++this.taps}`, event, emitter });
   }
 

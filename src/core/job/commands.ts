@@ -91,9 +91,10 @@ function refuseOpen(state: JobState, emitter: string): Message | null {
 }
 
 function refuseSkip(state: JobState, asked: Asked): Message | null {
-  if (asked.emitter === '') return no('which-emitter');
-  if (asked.emitter === state.job.openEmitter) return no('skip-open', { emitter: asked.emitter });
-  if (asked.note.trim() === '') return no('skip-why', { emitter: asked.emitter });
+  // Without an emitter it is the stage that is left out.
+  const what = asked.emitter || state.job.stage || 'the stage';
+  if (asked.emitter === state.job.openEmitter) return no('skip-open', { emitter: what });
+  if (asked.note.trim() === '') return no('skip-why', { emitter: what });
   return emitterOf(state.job, asked.emitter)?.status === 'skipped'
     ? no('already-skipped', { emitter: asked.emitter })
     : null;

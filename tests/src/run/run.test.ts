@@ -299,3 +299,28 @@ describe('the links', () => {
     f.close();
   });
 });
+
+describe('what the kit tells of itself', () => {
+  it('enters the record once, and again only when it is news', () => {
+    const f = fragile();
+    const hello = (seq: number, firmware: string): void => {
+      f.clock.run(0.1);
+      const channels = { turbidity: { lo: 0, hi: 1000, step: 0.25 } };
+      const pack = { kit: 'urn:dev:mac:1', boot: 1, seq, upS: seq / 10, hello: { firmware, rateHz: 10, channels } };
+      f.run.bytes(encodeLine(pack), f.clock.nowS());
+    };
+    hello(0, '1.0.0');
+    hello(1, '1.0.0');
+    hello(2, '1.1.0');
+    expect(f.runStore.events().map((e) => [e.who, e.event.event, e.event.data?.['firmware']])).toEqual([
+      ['kit', 'kit-hello', '1.0.0'],
+      ['kit', 'kit-hello', '1.1.0'],
+    ]);
+    expect(f.runStore.events()[0]?.event.data).toMatchObject({
+      'step-turbidity': 0.25,
+      'hi-turbidity': 1000,
+      rateHz: 10,
+    });
+    f.close();
+  });
+});

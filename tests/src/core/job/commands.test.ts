@@ -38,7 +38,7 @@ const table: readonly [state: string, event: string, emitter: string, expected: 
   ['none open', 'pass-undone', '', 'job.none-open'],
   ['none open', 'override', '', 'job.none-open'],
   ['none open', 'skip', 'a', 'job.skip-why'],
-  ['none open', 'skip', '', 'job.which-emitter'],
+  ['none open', 'skip', '', 'job.skip-why'],
   ['none open', 'note', '', 'ok'],
   ['none open', 'chamber-emptied', '', 'ok'],
   ['none open', 'rig-pump-off', '', 'ok'],
@@ -71,6 +71,13 @@ describe('what may be done now', () => {
     expect(request(folded(states['none open'] ?? []), ask('skip', 'a', 'boxed in'), asking).ok).toBe(true);
     const again = request(folded(states['b skipped'] ?? []), ask('skip', 'b', 'boxed in'), asking);
     expect(again).toMatchObject({ ok: false, refusal: { code: 'job.already-skipped' } });
+  });
+
+  it('skips a stage with a reason, which changes nothing but the record', () => {
+    const state = folded(states['none open'] ?? []);
+    const answer = request(state, ask('skip', '', 'done yesterday'), asking);
+    expect(answer.ok).toBe(true);
+    if (answer.ok) expect(fold(state, { id: 'n', who: 'x', event: answer.event }).job).toEqual(state.job);
   });
 
   it('completes the emitter of a pass', () => {
