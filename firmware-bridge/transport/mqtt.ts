@@ -125,8 +125,9 @@ class MqttPlug implements Plug {
 
   async #send(line: OpenLine, bytes: Uint8Array, kit: string | undefined): Promise<boolean> {
     if (this.#options.foreign) return false;
-    const one = kit ?? this.#options.kit;
-    const kits = one === undefined ? this.#ear.kits : [one];
+    const pinned = this.#options.kit;
+    const known = pinned === undefined ? this.#ear.kits : [topicName(pinned)];
+    const kits = kit === undefined ? known : known.filter((name) => name === topicName(kit));
     const sent = await Promise.all(kits.map((name) => line.publish(kitTopic(name, 'do'), bytes)));
     return sent.length > 0 && sent.every(Boolean);
   }
@@ -180,7 +181,7 @@ class OpenLine {
         topic,
         Buffer.from(bytes),
         { qos: 1, ...(v5 && { properties: { messageExpiryInterval: commandS } }) },
-        (error, packet) => resolve(!error && !nobodyListens(packet)),
+        (error) => resolve(!error),
       );
     });
     return await Promise.race([published, this.#ended]);
@@ -202,11 +203,6 @@ class OpenLine {
       });
     });
   }
-}
-
-/** MQTT 5 tells when a message reached no one ("No matching subscribers", 16). */
-function nobodyListens(packet: unknown): boolean {
-  return typeof packet === 'object' && packet !== null && 'reasonCode' in packet && packet.reasonCode === 16;
 }
 
 /** One attempt: connected, or rejects with the error that says why not. `heard` is called from the first message on. */

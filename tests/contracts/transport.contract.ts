@@ -23,6 +23,10 @@ export class Ear implements TransportListener {
     this.times.push(atS);
   }
 
+  message(_topic: string, payload: Uint8Array, atS: number): void {
+    this.bytes(payload, atS);
+  }
+
   state(state: TransportState): void {
     this.states.push(state);
   }

@@ -129,8 +129,9 @@ test('a decimal fraction is the number that it says, exactly', () => {
       const decoded = decodeCbor(encode([...identity, turbidity(new Tagged(4, [exponent, mantissa]))]));
       const value = Number(`${mantissa}e${exponent}`);
       if (!decoded.ok) throw new Error(decoded.reject.code);
-      if (value < -20 || value > 20000) expect(decoded.pack.rejects[0]?.code).toBe('wire-absurd');
-      else expect(decoded.pack.values.turbidityNtu).toBeCloseTo(value, 4);
+      const believed = value >= -20 && value <= 20000;
+      expect(decoded.pack.rejects.map((reject) => reject.code)).toEqual(believed ? [] : ['wire-absurd']);
+      expect(decoded.pack.values.turbidityNtu ?? value).toBeCloseTo(value, 4);
     }),
   );
 });
@@ -179,8 +180,7 @@ describe('hostile CBOR is refused, in words', () => {
   ];
   test.each(cases)('%s', (_name, bytes, code) => {
     const decoded = decodeCbor(bytes);
-    expect(decoded.ok).toBe(false);
-    if (!decoded.ok) expect(decoded.reject.code).toBe(code);
+    expect(decoded).toMatchObject({ ok: false, reject: { code } });
   });
 
   test.each([Number.NaN, Number.POSITIVE_INFINITY, null, 'high'])('a value %s costs its own record alone', (value) => {
@@ -201,7 +201,9 @@ describe('hostile CBOR is refused, in words', () => {
     fc.assert(
       fc.property(fc.oneof(noise, bent), (bytes) => {
         const decoded = decodeCbor(bytes);
-        if (!decoded.ok) expect(decoded.reject.code).toMatch(/^wire-/);
+        expect(decoded.ok || decoded.reject.code).toSatisfy(
+          (code) => code === true || String(code).startsWith('wire-'),
+        );
       }),
       { numRuns: 3000 },
     );
