@@ -30,12 +30,21 @@ const longestRunS = 6 * 3600;
 
 export const familyNames: readonly string[] = families.map((family) => family.name);
 
-/** One whole run of a family, with its truth. The same family and seed give the same run, bit for bit. Throws a RangeError for an unknown family. */
-export function simulateRun(familyName: string, seed: number): SimulatedRun {
+export interface RunLimits {
+  /** Visit at most so many emitters. */
+  readonly visits?: number;
+}
+
+/**
+ * One whole run of a family, with its truth. The same family, seed and limits give the same run, bit for bit.
+ * Throws a RangeError for an unknown family.
+ */
+export function simulateRun(familyName: string, seed: number, limits: RunLimits = {}): SimulatedRun {
   const family = families.find((f) => f.name === familyName);
   if (!family) throw new RangeError(`no family "${familyName}"; there is: ${familyNames.join(', ')}`);
   const random = new Random(`${familyName}/${seed}`);
-  const plan = family.draw(random.fork('scenario'));
+  const drawn = family.draw(random.fork('scenario'));
+  const plan = { ...drawn, order: drawn.order.slice(0, limits.visits) };
   const rig = new Rig(plan.house, random.fork('rig'));
   const sensors = new SensorSet(plan.sensors, random.fork('sensors'));
   const sampling = new Sampling(plan.sampling, random.fork('sampling'));

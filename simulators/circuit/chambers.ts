@@ -1,5 +1,5 @@
 import type { ChamberSpec } from './house.ts';
-import { at, background, carried, dirtKinds, echo, firstSlot, type Water } from './water.ts';
+import { background, carried, dirtKinds, echo, firstSlot, type Water } from './water.ts';
 
 /**
  * The rig's capture chambers: they hold back a share of the dirt and let the rest pass on into the circuit, where it
@@ -40,19 +40,19 @@ export class Chambers {
     const finest = fresh ** this.spec.backgroundPower;
     const mixed = this.#inflow;
     mixed.set(inflow);
-    mixed[background] = at(inflow, background) * finest;
-    let echoes = at(inflow, echo) * again;
+    mixed[background] = (inflow[background] ?? 0) * finest;
+    let echoes = (inflow[echo] ?? 0) * again;
     for (let k = firstSlot; k < dirtKinds; k += 1) {
-      echoes += at(inflow, k) * fresh;
+      echoes += (inflow[k] ?? 0) * fresh;
       mixed[k] = 0;
     }
     mixed[echo] = echoes;
     let caught = 0;
-    for (let k = 0; k < dirtKinds; k += 1) caught += at(inflow, k) - at(mixed, k);
+    for (let k = 0; k < dirtKinds; k += 1) caught += (inflow[k] ?? 0) - (mixed[k] ?? 0);
     this.caughtNtuL += caught * litres;
     const share = litres / this.spec.volumeL;
-    for (let k = 0; k < carried; k += 1)
-      this.content[k] = at(this.content, k) + (at(mixed, k) - at(this.content, k)) * share;
+    for (let k = 0; k < mixed.length; k += 1)
+      this.content[k] = (this.content[k] ?? 0) + ((mixed[k] ?? 0) - (this.content[k] ?? 0)) * share;
   }
 
   /** Rinsed out and put back; returns the dirt that left. */
@@ -63,6 +63,6 @@ export class Chambers {
   }
 
   held(kind: number): number {
-    return at(this.content, kind) * this.spec.volumeL;
+    return (this.content[kind] ?? 0) * this.spec.volumeL;
   }
 }

@@ -1,18 +1,7 @@
 import type { EmitterSpec } from './house.ts';
 import { Pipe } from './pipe.ts';
 import { Tank } from './tank.ts';
-import {
-  at,
-  background,
-  carried,
-  dirtKinds,
-  firstSlot,
-  heat,
-  slotCount,
-  turbidity,
-  type Water,
-  water,
-} from './water.ts';
+import { background, dirtKinds, firstSlot, heat, slotCount, turbidity, type Water, water } from './water.ts';
 
 /** A pass of this length with full vigour frees the shares that the spec states. */
 const fullPassS = 30;
@@ -80,7 +69,7 @@ export class Emitter {
     if (standing > 0) this.#settle(-Math.expm1((-standing * dtS) / this.spec.settleS));
     const cooled = -Math.expm1(-dtS / coolingS);
     for (const tank of this.#tanks)
-      tank.content[heat] = at(tank.content, heat) + (roomC - at(tank.content, heat)) * cooled;
+      tank.content[heat] = (tank.content[heat] ?? 0) + (roomC - (tank.content[heat] ?? 0)) * cooled;
   }
 
   /** A pass told of only when it was over: the dirt of `passS` seconds of shaking comes loose at once. */
@@ -92,7 +81,7 @@ export class Emitter {
   rush(slot: number): void {
     const freed = this.looseNtuL * this.spec.openShare;
     this.looseNtuL -= freed;
-    this.cloud[slot] = at(this.cloud, slot) + freed;
+    this.cloud[slot] = (this.cloud[slot] ?? 0) + freed;
   }
 
   /** Dirt loosened in an earlier visit and never carried off lies down again. */
@@ -109,7 +98,8 @@ export class Emitter {
       const volumeL = (tank.volumeL / this.#filled) * share;
       if (volumeL > tank.volumeL) {
         const old = tank.volumeL / volumeL;
-        for (let k = 0; k < carried; k += 1) tank.content[k] = at(tank.content, k) * old + at(fill, k) * (1 - old);
+        for (let k = 0; k < fill.length; k += 1)
+          tank.content[k] = (tank.content[k] ?? 0) * old + (fill[k] ?? 0) * (1 - old);
       }
       tank.volumeL = volumeL;
     }
@@ -133,13 +123,13 @@ export class Emitter {
   /** Loosened dirt of one slot goes over to another. */
   relabelLoosened(from: number, to: number): void {
     for (const store of [this.cloud, this.crumbs]) {
-      store[to] = at(store, to) + at(store, from);
+      store[to] = (store[to] ?? 0) + (store[from] ?? 0);
       store[from] = 0;
     }
   }
 
   loosened(slot: number): number {
-    return at(this.cloud, slot) + at(this.crumbs, slot);
+    return (this.cloud[slot] ?? 0) + (this.crumbs[slot] ?? 0);
   }
 
   /** Dirt of one kind in this emitter's water and pipes, NTU l. */
@@ -157,7 +147,7 @@ export class Emitter {
 
   deposits(): number {
     let sum = this.looseNtuL + this.hardNtuL;
-    for (let s = 0; s < slotCount; s += 1) sum += this.loosened(s);
+    for (let s = 0; s < this.cloud.length; s += 1) sum += this.loosened(s);
     return sum;
   }
 
@@ -174,10 +164,10 @@ export class Emitter {
     if (!zone || !pocket) return;
     const sum = 1 / zone.volumeL + 1 / pocket.volumeL;
     const swappedL = -Math.expm1(-litres * this.spec.pocketExchange * sum) / sum;
-    for (let k = 0; k < carried; k += 1) {
-      const move = swappedL * (at(pocket.content, k) - at(zone.content, k));
-      zone.content[k] = at(zone.content, k) + move / zone.volumeL;
-      pocket.content[k] = at(pocket.content, k) - move / pocket.volumeL;
+    for (let k = 0; k < zone.content.length; k += 1) {
+      const move = swappedL * ((pocket.content[k] ?? 0) - (zone.content[k] ?? 0));
+      zone.content[k] = (zone.content[k] ?? 0) + move / zone.volumeL;
+      pocket.content[k] = (pocket.content[k] ?? 0) - move / pocket.volumeL;
     }
   }
 
@@ -188,24 +178,24 @@ export class Emitter {
     this.looseNtuL -= loose;
     this.hardNtuL -= hard;
     // A hard deposit breaks into some dust and mostly crumbs.
-    this.cloud[slot] = at(this.cloud, slot) + loose + 0.25 * hard;
-    this.crumbs[slot] = at(this.crumbs, slot) + 0.75 * hard;
+    this.cloud[slot] = (this.cloud[slot] ?? 0) + loose + 0.25 * hard;
+    this.crumbs[slot] = (this.crumbs[slot] ?? 0) + 0.75 * hard;
   }
 
   #mixIn(dtS: number, litres: number): void {
     const cloudShare = -Math.expm1(-dtS / this.spec.cloudS);
     const washed = Math.min(1, (litres * 60) / dtS / this.spec.aloneLpm);
     const crumbShare = -Math.expm1((-dtS * washed) / this.spec.crumbS);
-    for (let s = 0; s < slotCount; s += 1) {
-      const cloud = at(this.cloud, s);
-      const crumbs = at(this.crumbs, s);
+    for (let s = 0; s < this.cloud.length; s += 1) {
+      const cloud = this.cloud[s] ?? 0;
+      const crumbs = this.crumbs[s] ?? 0;
       if (cloud === 0 && crumbs === 0) continue;
       const freed = cloud * cloudShare + crumbs * crumbShare;
       this.cloud[s] = cloud * (1 - cloudShare);
       this.crumbs[s] = crumbs * (1 - crumbShare);
       const kind = firstSlot + s;
       const each = freed / this.#zones.length;
-      for (const zone of this.#zones) zone.content[kind] = at(zone.content, kind) + each / zone.volumeL;
+      for (const zone of this.#zones) zone.content[kind] = (zone.content[kind] ?? 0) + each / zone.volumeL;
     }
   }
 

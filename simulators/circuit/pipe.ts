@@ -1,5 +1,8 @@
 import { Tank } from './tank.ts';
-import { at, carried, type Water } from './water.ts';
+import { carried, type Water } from './water.ts';
+
+/** Own copies of imported constants stand in the hot loops: a bundler's live binding is slow to read. */
+const width = carried;
 
 /**
  * A pipe: plug flow, then three stirred tanks that give it its spread. A pipe that spreads like N tanks in series has
@@ -17,7 +20,7 @@ export class Pipe {
   #litres: Float64Array;
   #head = 0;
   #count = 0;
-  readonly #moved: Water = new Float64Array(carried);
+  readonly #moved: Water = new Float64Array(width);
 
   /** `tanksInSeries` is N above, at least 3. */
   constructor(volumeL: number, tanksInSeries: number, fill: Water) {
@@ -26,7 +29,7 @@ export class Pipe {
     const tankL = (volumeL * mixed) / 3;
     this.#tanks = [0, 1, 2].map(() => new Tank(tankL, fill));
     this.#plugL = volumeL - 3 * tankL;
-    this.#content = new Float64Array(carried * 64);
+    this.#content = new Float64Array(width * 64);
     this.#litres = new Float64Array(64);
     if (this.#plugL > 1e-9) this.#append(this.#plugL, fill);
   }
@@ -49,7 +52,7 @@ export class Pipe {
     const fromOldInlet = [];
     for (let i = this.#count - 1; i >= 0; i -= 1) {
       const slot = (this.#head + i) % this.#litres.length;
-      fromOldInlet.push(row(at(this.#litres, slot), this.#content.subarray(slot * carried, (slot + 1) * carried)));
+      fromOldInlet.push(row(this.#litres[slot] ?? 0, this.#content.subarray(slot * width, (slot + 1) * width)));
     }
     for (const tank of this.#tanks) fromOldInlet.push(row(tank.volumeL, tank.content));
     this.#head = 0;
@@ -62,7 +65,7 @@ export class Pipe {
     let sum = 0;
     for (let i = 0; i < this.#count; i += 1) {
       const slot = (this.#head + i) % this.#litres.length;
-      sum += at(this.#litres, slot) * at(this.#content, slot * carried + kind);
+      sum += (this.#litres[slot] ?? 0) * (this.#content[slot * width + kind] ?? 0);
     }
     for (const tank of this.#tanks) sum += tank.held(kind);
     return sum;
@@ -70,8 +73,8 @@ export class Pipe {
 
   relabel(from: number, to: number): void {
     for (let slot = 0; slot < this.#litres.length; slot += 1) {
-      const base = slot * carried;
-      this.#content[base + to] = at(this.#content, base + to) + at(this.#content, base + from);
+      const base = slot * width;
+      this.#content[base + to] = (this.#content[base + to] ?? 0) + (this.#content[base + from] ?? 0);
       this.#content[base + from] = 0;
     }
     for (const tank of this.#tanks) tank.relabel(from, to);
@@ -81,11 +84,11 @@ export class Pipe {
     // Very small parcels (a pump running down) join the last one: bounded memory, and no visible spread.
     if (this.#count > 0) {
       const last = (this.#head + this.#count - 1) % this.#litres.length;
-      const held = at(this.#litres, last);
+      const held = this.#litres[last] ?? 0;
       if (held < 0.004 && held + litres < 0.008) {
-        for (let k = 0; k < carried; k += 1) {
-          const i = last * carried + k;
-          this.#content[i] = (at(this.#content, i) * held + at(content, k) * litres) / (held + litres);
+        for (let k = 0; k < width; k += 1) {
+          const i = last * width + k;
+          this.#content[i] = ((this.#content[i] ?? 0) * held + (content[k] ?? 0) * litres) / (held + litres);
         }
         this.#litres[last] = held + litres;
         return;
@@ -93,7 +96,7 @@ export class Pipe {
     }
     if (this.#count === this.#litres.length) this.#grow();
     const slot = (this.#head + this.#count) % this.#litres.length;
-    this.#content.set(content, slot * carried);
+    this.#content.set(content, slot * width);
     this.#litres[slot] = litres;
     this.#count += 1;
   }
@@ -104,9 +107,9 @@ export class Pipe {
     let wanted = litres;
     while (wanted > 0 && this.#count > 0) {
       const slot = this.#head;
-      const held = at(this.#litres, slot);
+      const held = this.#litres[slot] ?? 0;
       const part = Math.min(held, wanted);
-      for (let k = 0; k < carried; k += 1) out[k] = at(out, k) + at(this.#content, slot * carried + k) * part;
+      for (let k = 0; k < width; k += 1) out[k] = (out[k] ?? 0) + (this.#content[slot * width + k] ?? 0) * part;
       wanted -= part;
       if (part >= held) {
         this.#head = (this.#head + 1) % this.#litres.length;
@@ -114,17 +117,17 @@ export class Pipe {
       } else this.#litres[slot] = held - part;
     }
     const taken = litres - Math.max(0, wanted);
-    if (taken > 0) for (let k = 0; k < carried; k += 1) out[k] = at(out, k) / taken;
+    if (taken > 0) for (let k = 0; k < width; k += 1) out[k] = (out[k] ?? 0) / taken;
   }
 
   #grow(): void {
     const size = this.#litres.length;
     const litres = new Float64Array(size * 2);
-    const content = new Float64Array(size * 2 * carried);
+    const content = new Float64Array(size * 2 * width);
     for (let i = 0; i < this.#count; i += 1) {
       const slot = (this.#head + i) % size;
-      litres[i] = at(this.#litres, slot);
-      content.set(this.#content.subarray(slot * carried, (slot + 1) * carried), i * carried);
+      litres[i] = this.#litres[slot] ?? 0;
+      content.set(this.#content.subarray(slot * width, (slot + 1) * width), i * width);
     }
     this.#litres = litres;
     this.#content = content;

@@ -5,18 +5,7 @@ import type { HouseSpec } from './house.ts';
 import { Hydraulics } from './hydraulics.ts';
 import { Pipe } from './pipe.ts';
 import { Pressure } from './pressure.ts';
-import {
-  at,
-  background,
-  carried,
-  conductivity,
-  dirtKinds,
-  echo,
-  firstSlot,
-  heat,
-  slotCount,
-  type Water,
-} from './water.ts';
+import { background, carried, conductivity, dirtKinds, echo, firstSlot, heat, slotCount, type Water } from './water.ts';
 
 /** One pass (or the rush at an opening): which visit it belongs to, and the slot in which its dirt is counted. */
 export interface PassTag {
@@ -106,7 +95,7 @@ export class Rig {
       const to = heir && heir.visit === old.visit ? next : null;
       this.#relabel(firstSlot + slot, to === null ? echo : firstSlot + to);
       const kind = firstSlot + slot;
-      if (to !== null) this.passed[firstSlot + to] = at(this.passed, firstSlot + to) + at(this.passed, kind);
+      if (to !== null) this.passed[firstSlot + to] = (this.passed[firstSlot + to] ?? 0) + (this.passed[kind] ?? 0);
       this.passed[kind] = 0;
       for (const emitter of this.emitters) {
         if (to !== null) emitter.relabelLoosened(slot, to);
@@ -143,7 +132,7 @@ export class Rig {
   /** Cleaner through the chambers: raises the conductivity of the whole loop by so much once mixed. */
   dose(riseUsCm: number): void {
     const content = this.chambers.content;
-    content[conductivity] = at(content, conductivity) + (riseUsCm * this.loopL()) / this.chambers.spec.volumeL;
+    content[conductivity] = (content[conductivity] ?? 0) + (riseUsCm * this.loopL()) / this.chambers.spec.volumeL;
   }
 
   /** Every emitter to a share of full; dropped water leaves, mains water fills. */
@@ -182,7 +171,7 @@ export class Rig {
     this.timeS += dtS;
     this.#flow(dtS);
     const litres = (this.hydraulics.flowLpm / 60) * dtS;
-    const before = at(this.atSensor, heat);
+    const before = this.atSensor[heat] ?? 0;
     const source = this.#source(dtS, litres);
     if (litres > 0) this.#circulate(dtS, litres, source);
     for (const [i, emitter] of this.emitters.entries()) {
@@ -190,16 +179,15 @@ export class Rig {
       const through = part < 0 ? 0 : litres * (this.#shares[part] ?? 0);
       emitter.age(dtS, through, this.#slot, this.house.roomC, this.house.coolingS);
     }
-    this.pressure.step(dtS, at(this.atSensor, heat) - before, this.loopL());
+    this.pressure.step(dtS, (this.atSensor[heat] ?? 0) - before, this.loopL());
   }
 
   /** Mean of the echo over all water that now goes round: the level to which it would even out, NTU. */
   evenEchoNtu(): number {
     let held = this.#supplyPipe.held(echo) + this.#return.held(echo) + this.chambers.held(echo);
     let volumeL = this.#supplyPipe.volumeL + this.#return.volumeL + this.chambers.spec.volumeL;
-    for (const i of this.#open) {
-      const emitter = this.emitters[i];
-      if (!emitter) continue;
+    for (const emitter of this.emitters) {
+      if (!emitter.open) continue;
       held += emitter.held(echo);
       volumeL += emitter.waterL + emitter.spec.supplyL + emitter.spec.returnL;
     }
@@ -209,9 +197,8 @@ export class Rig {
   /** Litres that now go round. */
   loopL(): number {
     let volumeL = this.#supplyPipe.volumeL + this.#return.volumeL + this.chambers.spec.volumeL;
-    for (const i of this.#open) {
-      const emitter = this.emitters[i];
-      if (emitter) volumeL += emitter.waterL + emitter.spec.supplyL + emitter.spec.returnL;
+    for (const emitter of this.emitters) {
+      if (emitter.open) volumeL += emitter.waterL + emitter.spec.supplyL + emitter.spec.returnL;
     }
     return volumeL;
   }
@@ -267,10 +254,10 @@ export class Rig {
       this.cameInNtuL += this.house.mains.turbidityNtu * litres;
       this.#rinsedL += litres;
     } else flow.set(this.chambers.content);
-    if (this.heaterKPerMin > 0 && at(flow, heat) < this.heaterSetC)
-      flow[heat] = at(flow, heat) + (this.heaterKPerMin * dtS * this.loopL()) / 60 / litres / 10;
+    if (this.heaterKPerMin > 0 && (flow[heat] ?? 0) < this.heaterSetC)
+      flow[heat] = (flow[heat] ?? 0) + (this.heaterKPerMin * dtS * this.loopL()) / 60 / litres / 10;
     this.cameInNtuL += source;
-    flow[background] = at(flow, background) + source / 2 / litres;
+    flow[background] = (flow[background] ?? 0) + source / 2 / litres;
     const run = this.#branch;
     const into = this.#mix;
     const [away, back] = this.#reversed ? [this.#return, this.#supplyPipe] : [this.#supplyPipe, this.#return];
@@ -280,15 +267,15 @@ export class Rig {
       const share = this.#shares[n] ?? 0;
       run.set(flow);
       this.emitters[i]?.through(litres * share, run);
-      for (let k = 0; k < carried; k += 1) into[k] = at(into, k) + at(run, k) * share;
+      for (let k = 0; k < into.length; k += 1) into[k] = (into[k] ?? 0) + (run[k] ?? 0) * share;
     }
-    into[background] = at(into, background) + source / 2 / litres;
+    into[background] = (into[background] ?? 0) + source / 2 / litres;
     back.through(litres, into, into);
     this.atSensor.set(into);
     this.litres += litres;
-    for (let k = 0; k < dirtKinds; k += 1) this.passed[k] = at(this.passed, k) + at(into, k) * litres;
+    for (let k = 0; k < this.passed.length; k += 1) this.passed[k] = (this.passed[k] ?? 0) + (into[k] ?? 0) * litres;
     if (this.rinsing) {
-      for (let k = 0; k < dirtKinds; k += 1) this.leftNtuL += at(into, k) * litres;
+      for (let k = 0; k < this.passed.length; k += 1) this.leftNtuL += (into[k] ?? 0) * litres;
     } else this.chambers.take(litres, into);
   }
 
@@ -296,7 +283,7 @@ export class Rig {
     this.#supplyPipe.relabel(from, to);
     this.#return.relabel(from, to);
     for (const emitter of this.emitters) emitter.relabel(from, to);
-    this.atSensor[to] = at(this.atSensor, to) + at(this.atSensor, from);
+    this.atSensor[to] = (this.atSensor[to] ?? 0) + (this.atSensor[from] ?? 0);
     this.atSensor[from] = 0;
   }
 }

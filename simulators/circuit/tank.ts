@@ -1,4 +1,8 @@
-import { at, carried, dirtKinds, type Water } from './water.ts';
+import { carried, dirtKinds, type Water } from './water.ts';
+
+/** Own copies of imported constants for the hot loops (see pipe.ts). */
+const width = carried;
+const kinds = dirtKinds;
 
 /**
  * A stirred volume. Over a step with constant inflow its content follows dc/dt = (Q/V)(c_in - c), solved exactly, so it
@@ -19,30 +23,30 @@ export class Tank {
     if (litres <= 0) return;
     const gone = -Math.expm1(-litres / this.volumeL);
     const back = this.volumeL / litres;
-    for (let k = 0; k < carried; k += 1) {
-      const into = at(inflow, k);
-      const change = (into - at(this.content, k)) * gone;
-      this.content[k] = at(this.content, k) + change;
+    for (let k = 0; k < width; k += 1) {
+      const into = inflow[k] ?? 0;
+      const change = (into - (this.content[k] ?? 0)) * gone;
+      this.content[k] = (this.content[k] ?? 0) + change;
       outflow[k] = into - change * back;
     }
   }
 
   /** Dirt of one kind held, NTU l. */
   held(kind: number): number {
-    return at(this.content, kind) * this.volumeL;
+    return (this.content[kind] ?? 0) * this.volumeL;
   }
 
   relabel(from: number, to: number): void {
-    this.content[to] = at(this.content, to) + at(this.content, from);
+    this.content[to] = (this.content[to] ?? 0) + (this.content[from] ?? 0);
     this.content[from] = 0;
   }
 
   /** A share of all dirt falls out; returns what fell, NTU l. */
   settle(share: number): number {
     let fallen = 0;
-    for (let k = 0; k < dirtKinds; k += 1) {
-      const lost = at(this.content, k) * share;
-      this.content[k] = at(this.content, k) - lost;
+    for (let k = 0; k < kinds; k += 1) {
+      const lost = (this.content[k] ?? 0) * share;
+      this.content[k] = (this.content[k] ?? 0) - lost;
       fallen += lost;
     }
     return fallen * this.volumeL;

@@ -13,7 +13,7 @@ export const passedShare = 0.95;
 export interface Stretch {
   /** Rows of the stretch, in order. */
   readonly rows: readonly TruthRow[];
-  /** Peak of the visit so far, over the settled level. */
+  /** Highest remainder of the visit so far. */
   readonly peakNtu: number;
   /** Litres flowed when the last agitation ended, or when the emitter was opened. */
   readonly fromLitres: number;
@@ -21,22 +21,25 @@ export interface Stretch {
 }
 
 /**
- * The level to which the return settles, seen from each row: the background as it is there, plus the evened-out echo at
- * its lowest from there to the end of the stretch (it only falls as the chambers catch more of it).
+ * What stands over the level to which the return settles, seen from each row: the fresh dirt, and the echo as far as it is
+ * over its evened-out level at its lowest from there to the end of the stretch (that only falls as the chambers catch more
+ * of it). The background counts as it is there, so a dip and the way back are nothing.
  */
-export function settledNtu(rows: readonly TruthRow[]): number[] {
-  const out = rows.map((row) => row.backgroundNtu);
+export function remainders(rows: readonly TruthRow[]): number[] {
+  const out = rows.map((row) => row.slotNtu.reduce((sum, x) => sum + x, 0));
   let lowest = Number.POSITIVE_INFINITY;
   for (let i = rows.length - 1; i >= 0; i -= 1) {
-    lowest = Math.min(lowest, rows[i]?.evenEchoNtu ?? 0);
-    out[i] = (out[i] ?? 0) + lowest;
+    const row = rows[i];
+    if (!row) continue;
+    lowest = Math.min(lowest, row.evenEchoNtu);
+    out[i] = (out[i] ?? 0) + Math.max(0, row.echoNtu - lowest);
   }
   return out;
 }
 
 /** Start of the true clear, or null; with the echo counted, and of the fresh dirt alone. */
 export function clearMoments(stretch: Stretch): { clearS: number | null; ownS: number | null } {
-  const settled = settledNtu(stretch.rows);
+  const over = remainders(stretch.rows);
   const limit = Math.max(clearNtu, clearShare * stretch.peakNtu);
   const asked = stretch.peakNtu >= clearNtu;
   let clearS: number | null = null;
@@ -50,8 +53,8 @@ export function clearMoments(stretch: Stretch): { clearS: number | null; ownS: n
     const freed = row.ownPassedNtuL + row.ownToComeNtuL;
     const gone = row.ownPassedNtuL >= passedShare * freed;
     const fresh = row.slotNtu.reduce((sum, x) => sum + x, 0);
-    all &&= flowed && (gone || !asked) && row.totalNtu - (settled[i] ?? 0) < limit;
-    own &&= all || (flowed && (gone || !asked) && fresh < limit);
+    all &&= flowed && (gone || !asked) && (over[i] ?? 0) < limit;
+    own &&= flowed && (gone || !asked) && fresh < limit;
     if (all) clearS = row.timeS;
     if (own) ownS = row.timeS;
   }

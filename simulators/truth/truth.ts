@@ -1,5 +1,5 @@
 import type { Site, TruePass, TroubleSpan, TrueVisit } from '../engineer/site.ts';
-import { clearMoments, clearNtu, settledNtu, type Stretch } from './clear.ts';
+import { clearMoments, clearNtu, remainders, type Stretch } from './clear.ts';
 import type { Blindness, TruthRow } from './log.ts';
 
 /** A pulse as the sensor truly met it. */
@@ -95,7 +95,7 @@ function visitTruth(family: string, site: Site, visit: TrueVisit, count: number,
   const withhold = withholding(rows, passes.at(-1)?.endS ?? visit.fromS);
   const flows = rows.map((row) => row.flowLpm).sort((a, b) => a - b);
   const medianLpm = flows[Math.floor(flows.length / 2)] ?? 0;
-  const settled = settledNtu(rows);
+  const over = remainders(rows);
   return {
     family,
     emitter: site.rig.house.emitters[visit.emitter]?.id ?? '',
@@ -109,7 +109,7 @@ function visitTruth(family: string, site: Site, visit: TrueVisit, count: number,
     mustWithhold: withhold.must,
     mayWithhold: withhold.may,
     why: withhold.why,
-    peakNtu: peakOver(rows, settled),
+    peakNtu: highest(over),
     pathL: visit.pathL,
     transitS: medianLpm > 0.5 ? (visit.pathL * 60) / medianLpm : Number.POSITIVE_INFINITY,
     passes: passes.map(({ startS, endS }) => ({ startS, endS })),
@@ -119,8 +119,8 @@ function visitTruth(family: string, site: Site, visit: TrueVisit, count: number,
   };
 }
 
-function peakOver(rows: readonly TruthRow[], settled: readonly number[]): number {
-  return rows.reduce((peak, row, i) => Math.max(peak, row.totalNtu - (settled[i] ?? 0)), 0);
+function highest(over: readonly number[]): number {
+  return over.reduce((peak, x) => Math.max(peak, x), 0);
 }
 
 function stretchesOf(
@@ -131,14 +131,13 @@ function stretchesOf(
 ): TrueStretch[] {
   const starts = [visit.fromS, ...passes.map((pass) => pass.endS)];
   const ends = [...passes.map((pass) => pass.startS), toS];
-  const settled = settledNtu(rows);
+  const over = remainders(rows);
   return starts.map((fromS, n) => {
     const endS = ends[n] ?? toS;
     const inside = rows.filter((row) => row.timeS >= fromS && row.timeS < endS);
-    const soFar = rows.filter((row) => row.timeS < endS);
     const stretch: Stretch = {
       rows: inside,
-      peakNtu: peakOver(soFar, settled),
+      peakNtu: highest(over.filter((_, i) => (rows[i]?.timeS ?? endS) < endS)),
       fromLitres: inside[0]?.litres ?? 0,
       pathL: visit.pathL,
     };
@@ -154,7 +153,7 @@ function releasesOf(
   all: readonly TruthRow[],
   rows: readonly TruthRow[],
 ): TrueRelease[] {
-  const settled = settledNtu(rows);
+  const over = remainders(rows);
   const opening = all.find((row) => row.timeS >= visit.fromS);
   const openingSlot = opening?.slotVisit.lastIndexOf(visit.number) ?? -1;
   const sources: { slot: number; startS: number; passS: number | null }[] = passes.map((pass) => ({
@@ -169,31 +168,32 @@ function releasesOf(
     const reused = sources.find((other) => other.slot === source.slot && other.startS > source.startS);
     const untilS = reused?.startS ?? Number.POSITIVE_INFINITY;
     const curve = rows.filter((row) => row.timeS >= source.startS && row.timeS < untilS);
-    const peak = curve.reduce<TruthRow | null>(
-      (best, row) => ((row.slotNtu[source.slot] ?? 0) > (best?.slotNtu[source.slot] ?? 0) ? row : best),
-      null,
-    );
-    const peakNtu = peak?.slotNtu[source.slot] ?? 0;
-    if (!peak || peakNtu < leastReleaseNtu) continue;
-    const least = Math.max(1, 0.05 * peakNtu);
-    // What the slot took over from an older pass may stand there at the start: the onset is a rise over the least so far.
-    let lowest = Number.POSITIVE_INFINITY;
-    const onset = curve.find((row) => {
-      const ntu = row.slotNtu[source.slot] ?? 0;
-      lowest = Math.min(lowest, ntu);
-      return ntu - lowest >= least;
-    });
-    if (!onset) continue;
+    const rise = risesOf(curve, source.slot);
+    const peakNtu = Math.max(0, ...rise);
+    if (peakNtu < leastReleaseNtu) continue;
+    const peak = curve[rise.indexOf(peakNtu)];
+    const onset = curve[rise.findIndex((ntu) => ntu >= Math.max(1, 0.05 * peakNtu))];
+    if (!peak || !onset) continue;
     out.push({
       onsetS: onset.timeS,
       peakS: peak.timeS,
       peakNtu,
       levelBeforeNtu: onset.totalNtu,
-      excessBeforeNtu: Math.max(0, onset.totalNtu - (settled[rows.indexOf(onset)] ?? 0)),
+      excessBeforeNtu: over[rows.indexOf(onset)] ?? 0,
       passS: source.passS,
     });
   }
   return out;
+}
+
+/** How far a slot's dirt stands over the least so far: what it took over from an older pass may be there at the start. */
+function risesOf(curve: readonly TruthRow[], slot: number): number[] {
+  let lowest = Number.POSITIVE_INFINITY;
+  return curve.map((row) => {
+    const ntu = row.slotNtu[slot] ?? 0;
+    lowest = Math.min(lowest, ntu);
+    return ntu - lowest;
+  });
 }
 
 function withholding(
