@@ -1,16 +1,13 @@
+import { channelByName } from '../../src/core/quantity/channels.ts';
+import { type KitCommand, rateRangeHz } from '../../firmware-bridge/wire/command.ts';
 import { openLine } from '../../firmware-bridge/wire/open-line.ts';
 import { parsePack } from '../../firmware-bridge/wire/parse-pack.ts';
 
-/** What the bridge asks of a kit: one-record packs `do-hello`, `do-rate`, `do-zero`, `do-blink`. */
-export type KitCommand =
-  | { readonly kind: 'hello' }
-  | { readonly kind: 'rate'; readonly hz: number }
-  | { readonly kind: 'zero'; readonly channel: string }
-  | { readonly kind: 'blink' }
-  | { readonly kind: 'unknown'; readonly why: string };
+/** A command that was understood, or why not. */
+export type ReadCommand = KitCommand | { readonly kind: 'unknown'; readonly why: string };
 
 /** One line from the bridge, without its end. */
-export function readCommand(line: Uint8Array): KitCommand {
+export function readCommand(line: Uint8Array): ReadCommand {
   const opened = openLine(line);
   if ('reject' in opened) return { kind: 'unknown', why: 'check sum' };
   const parsed = parsePack(opened.body);
@@ -19,16 +16,22 @@ export function readCommand(line: Uint8Array): KitCommand {
   const full = `${record.bn ?? ''}${record.n ?? ''}`;
   switch (full.slice(full.lastIndexOf('_') + 1)) {
     case 'do-hello':
-      return { kind: 'hello' };
+      return record.vb === true ? { kind: 'hello' } : { kind: 'unknown', why: 'do-hello needs vb true' };
     case 'do-blink':
-      return { kind: 'blink' };
-    case 'do-rate':
-      return record.v !== undefined && record.v >= 0.2 && record.v <= 50
+      return record.vb === true ? { kind: 'blink' } : { kind: 'unknown', why: 'do-blink needs vb true' };
+    case 'do-rate': {
+      const { min, max } = rateRangeHz;
+      return record.v !== undefined && record.v >= min && record.v <= max
         ? { kind: 'rate', hz: record.v }
-        : { kind: 'unknown', why: 'rate from 0.2 to 50' };
-    case 'do-zero':
-      return record.vs === undefined ? { kind: 'unknown', why: 'zero of what' } : { kind: 'zero', channel: record.vs };
+        : { kind: 'unknown', why: `do-rate needs v from ${min} to ${max}` };
+    }
+    case 'do-zero': {
+      const channel = channelByName(record.vs ?? '');
+      return channel
+        ? { kind: 'zero', channel: channel.name }
+        : { kind: 'unknown', why: 'do-zero needs vs with a channel' };
+    }
     default:
-      return { kind: 'unknown', why: 'unknown command' };
+      return { kind: 'unknown', why: 'no such command' };
   }
 }

@@ -53,4 +53,14 @@ export const wireTexts: Texts = {
     `Flow reads ${p['found']} ${p['unit']}; it was not used. Is the flow sensor fitted against its arrow, or its zero off?`,
   'wire-hello-alone': (p) =>
     `The kit sends "${p['channel']}" without "hello" in the same pack; it was not used. Put both in one pack.`,
+  'command-rate': (p) => `A kit cannot be asked for ${p['found']} packs a second: ${p['min']} to ${p['max']}.`,
+  'command-many': (p) => `The kit has ${p['most']} commands to answer already; wait for them.`,
+  'command-not-sent': () => 'The command could not be sent: the kit is not there now. Try again when it is.',
+  'command-refused': (p) => `The kit refused the command: ${p['why']}.`,
+  'command-restart': () =>
+    'The kit restarted before it answered; whether it obeyed is not known. Look at what it says now, and ask again.',
+  'command-no-answer': (p) =>
+    `The kit has not answered within ${p['seconds']} s. Does its firmware know commands, and does the cable carry both ways?`,
+  'command-other-rate': (p) =>
+    `The kit answered, but goes on with ${p['found']} packs a second: it cannot give the rate that was asked for.`,
 };
