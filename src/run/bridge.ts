@@ -1,4 +1,7 @@
+import { createHash } from 'node:crypto';
 import { existsSync, readFileSync } from 'node:fs';
+import { hostname } from 'node:os';
+import { resolve } from 'node:path';
 import { createAnalysis } from '../core/analyse.ts';
 import { contextSchema, type RunContext } from '../core/job/context.ts';
 import { Problem } from '../core/message/problem.ts';
@@ -27,7 +30,7 @@ export interface Bridge {
  * use or damaged, context or recording that cannot be read, no such scenario.
  */
 export async function startBridge(config: Config, log: (line: string) => void): Promise<Bridge> {
-  const source = await openSource(config.source);
+  const source = await openSource(config.source, installationOf(config.data));
   const store = openStore(config.data);
   try {
     return await begin(config, source, store, log);
@@ -35,6 +38,14 @@ export async function startBridge(config: Config, log: (line: string) => void): 
     store.close();
     throw error;
   }
+}
+
+/** The same at each start of this bridge, and no other's. */
+function installationOf(data: string): string {
+  return createHash('sha256')
+    .update(`${hostname()} ${resolve(data)}`)
+    .digest('hex')
+    .slice(0, 16);
 }
 
 async function begin(config: Config, source: OpenSource, store: Store, log: (line: string) => void): Promise<Bridge> {
@@ -55,6 +66,7 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
   } else if (source.simulated && source.obey) run.tell('bridge-baseline', 'stage:baseline');
   const link = await source.open({
     bytes: (chunk, atS) => run.bytes(chunk, atS),
+    message: (topic, payload, atS) => run.message(topic, payload, atS),
     state: (state) => run.transportState(state),
     replayed: (event, atS) => run.replayed(event, atS),
     hearing: run.hearing,

@@ -15,6 +15,7 @@ const layerSchema = z
     host: z.string().min(1).max(253),
     data: z.string().min(1),
     serial: z.string().min(1),
+    mqtt: z.string().regex(/^(mqtt|mqtts|ws|wss):\/\/[^/]/),
     baud: number(z.number().int().min(300).max(4_000_000)),
     replay: z.string().min(1),
     simulate: z.string().min(1),
@@ -29,6 +30,7 @@ export const settingNames: readonly string[] = Object.keys(layerSchema.shape);
 
 export type Source =
   | { readonly kind: 'serial'; readonly path: string; readonly baud: number }
+  | { readonly kind: 'mqtt'; readonly url: string }
   | { readonly kind: 'replay'; readonly folder: string; readonly speed: number }
   | { readonly kind: 'simulate'; readonly scenario: string; readonly seed: number; readonly speed: number };
 
@@ -118,20 +120,24 @@ const expected: Readonly<Record<string, string>> = {
   host: 'an address or a name of this machine',
   data: 'a folder',
   serial: 'a port (limpid ports lists them)',
+  mqtt: 'the address of a broker, like mqtt://192.0.2.7:1883',
   replay: 'a recording folder',
   simulate: 'the name of a scenario (limpid simulate --list)',
   context: 'a file like the context.json of a recording',
 };
 
+const sourceNames = ['serial', 'mqtt', 'replay', 'simulate'] as const;
+
 /** The nearest place that names a source decides; naming two in one place is a contradiction. */
 function sourceOf(layers: readonly Layer[], all: Layer): Source {
-  const layer = layers.find((l) => l.serial ?? l.replay ?? l.simulate) ?? {};
-  const named = [layer.serial && 'serial', layer.replay && 'replay', layer.simulate && 'simulate'].filter(Boolean);
-  if (named.length > 1) throw new Problem('config.two-sources', { first: String(named[0]), second: String(named[1]) });
+  const layer = layers.find((l) => l.serial ?? l.mqtt ?? l.replay ?? l.simulate) ?? {};
+  const named = sourceNames.filter((name) => layer[name] !== undefined);
+  if (named.length > 1) throw new Problem('config.two-sources', { first: named[0] ?? '', second: named[1] ?? '' });
   const speed = all.speed ?? 1;
-  if (layer.serial !== undefined) {
+  if (layer.serial !== undefined || layer.mqtt !== undefined) {
     if (all.speed !== undefined && all.speed !== 1) throw new Problem('config.speed-serial');
-    return { kind: 'serial', path: layer.serial, baud: all.baud ?? 115200 };
+    if (layer.mqtt !== undefined) return { kind: 'mqtt', url: layer.mqtt };
+    return { kind: 'serial', path: layer.serial ?? '', baud: all.baud ?? 115200 };
   }
   if (layer.replay !== undefined) return { kind: 'replay', folder: layer.replay, speed };
   return { kind: 'simulate', scenario: layer.simulate ?? 'rehearsal', seed: all.seed ?? 1, speed };

@@ -1,5 +1,5 @@
 import { Aligner } from '../../firmware-bridge/clock/align.ts';
-import type { Hello, Pack } from '../../firmware-bridge/wire/pack.ts';
+import type { Decoded, Hello, Pack } from '../../firmware-bridge/wire/pack.ts';
 import { WireReader } from '../../firmware-bridge/wire/wire-reader.ts';
 import { emptySample, type Sample } from '../core/quantity/sample.ts';
 import type { RunTime } from './run-time.ts';
@@ -54,9 +54,16 @@ export class Ingest {
 
   /** @param atS arrival, on the bridge's monotonic clock. */
   bytes(chunk: Uint8Array, atS: number): void {
-    for (const decoded of this.reader.push(chunk)) {
-      if (decoded.ok) this.pack(decoded.pack, atS);
-    }
+    this.take(this.reader.push(chunk), atS);
+  }
+
+  /** A whole message of a broker. */
+  message(topic: string, payload: Uint8Array, atS: number): void {
+    this.take(this.reader.message(topic, payload), atS);
+  }
+
+  private take(all: readonly Decoded[], atS: number): void {
+    for (const decoded of all) if (decoded.ok) this.pack(decoded.pack, atS);
   }
 
   private pack(pack: Pack, atS: number): void {

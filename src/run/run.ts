@@ -88,8 +88,17 @@ export class Run implements BridgePort {
 
   /** Bytes of the kit, as they came. */
   bytes(chunk: Uint8Array, atS: number): void {
+    this.take(() => this.ingest.bytes(chunk, atS));
+  }
+
+  /** A message of a broker, as it came. */
+  message(topic: string, payload: Uint8Array, atS: number): void {
+    this.take(() => this.ingest.message(topic, payload, atS));
+  }
+
+  private take(what: () => void): void {
     try {
-      this.ingest.bytes(chunk, atS);
+      what();
     } catch (error) {
       this.options.fault(error);
     }

@@ -27,11 +27,17 @@ export interface SourceListener extends TransportListener {
   readonly hearing: { bytes: number; oddBytes: number; packs: number; duplicates: number };
 }
 
-/** Throws Problem: no such scenario, recording that cannot be read. Heavy parts are loaded only by the source that needs them. */
-export async function openSource(source: Source): Promise<OpenSource> {
+/**
+ * @param installation tells this bridge from others at a broker; at most 16 letters and digits.
+ * Throws Problem: no such scenario, recording that cannot be read. Heavy parts are loaded only
+ * by the source that needs them.
+ */
+export async function openSource(source: Source, installation: string): Promise<OpenSource> {
   switch (source.kind) {
     case 'serial':
       return await serialSource(source.path, source.baud);
+    case 'mqtt':
+      return await mqttSource(source.url, installation);
     case 'replay':
       return await replaySource(source.folder, source.speed);
     case 'simulate':
@@ -51,6 +57,26 @@ async function serialSource(path: string, baudRate: number): Promise<OpenSource>
     obey: null,
     async open(to) {
       const transport = serialTransport({ path, baudRate, clock, hearing: to.hearing });
+      await transport.open(to);
+      return transport;
+    },
+  };
+}
+
+async function mqttSource(url: string, installation: string): Promise<OpenSource> {
+  const { mqttTransport } = await import('../../firmware-bridge/transport/mqtt.ts');
+  const clock = machineClock();
+  // What stands before the @ is a password: never shown.
+  const shown = url.replace(/\/\/[^/@]*@/, '//');
+  return {
+    name: `the kits on the broker ${shown}`,
+    clock,
+    simulated: false,
+    title: '',
+    context: null,
+    obey: null,
+    async open(to) {
+      const transport = mqttTransport({ url, clientId: `limpid${installation}`, clock, hearing: to.hearing });
       await transport.open(to);
       return transport;
     },

@@ -15,6 +15,7 @@ export const start: Command = {
   options: [
     { flags: '--serial <port>', about: 'read a kit on this serial port (limpid ports lists them)' },
     { flags: '--baud <rate>', about: 'speed of the serial port (default: 115200)' },
+    { flags: '--mqtt <url>', about: 'read kits at this broker (mqtt://, mqtts://, ws://, wss://)' },
     { flags: '--replay <recording>', about: 'play a recording folder instead of a kit' },
     { flags: '--simulate <scenario>', about: 'simulated rig (default: rehearsal, when no other source is named)' },
     { flags: '--seed <number>', about: 'which of the endless variants of the scenario (default: 1)' },
@@ -29,6 +30,7 @@ export const start: Command = {
   examples: [
     'limpid start',
     'limpid start --serial /dev/serial/by-id/usb-kit-if00',
+    'limpid start --mqtt mqtt://192.0.2.7:1883',
     'limpid start --simulate rehearsal --speed 10',
     'limpid start --replay old-run --speed 20',
   ],

@@ -1,7 +1,7 @@
 import type { RunEvent } from './event.ts';
 import { stageOf } from './stages.ts';
 import { type EmitterState, type Entry, emitterOf, type Job, type JobState, newEmitter } from './state.ts';
-import { takenBack, undoesOf } from './undo.ts';
+import { takenBack, targetOf, undoesOf } from './undo.ts';
 
 /**
  * The run's state after one more event. Pure and total: any event in any order gives a state; what does not fit the
@@ -15,16 +15,11 @@ export function fold(state: JobState, entry: Entry): JobState {
   if (undoesOf(entry) === null) return { ...state, log, job: applyEvent(state.job, entry.event) };
   const undone = takenBack(log);
   let job = state.start;
-  for (const one of log) {
-    if (!undone.has(one.id) && !isUndoOf(one, log)) job = applyEvent(job, one.event);
+  for (const [i, one] of log.entries()) {
+    // One that names nothing that was there acts as what it says.
+    if (!undone.has(one.id) && targetOf(log, i) === -1) job = applyEvent(job, one.event);
   }
   return { ...state, log, undone, job };
-}
-
-/** True when the entry only takes back another that is there; one that names nothing known acts as what it says. */
-function isUndoOf(entry: Entry, log: readonly Entry[]): boolean {
-  const target = undoesOf(entry);
-  return target !== null && log.some((e) => e.id === target);
 }
 
 function applyEvent(job: Job, event: RunEvent): Job {

@@ -10,6 +10,15 @@ export function undoesOf(entry: Entry): string | null {
   return typeof id === 'string' && id !== entry.id ? id : null;
 }
 
+/** Index of the entry that the i-th takes back; -1 when it takes none back. Only what came before can be taken back. */
+export function targetOf(log: readonly Entry[], i: number): number {
+  const entry = log[i];
+  const id = entry ? undoesOf(entry) : null;
+  if (id === null) return -1;
+  for (let j = 0; j < i; j++) if (log[j]?.id === id) return j;
+  return -1;
+}
+
 /**
  * Ids of the entries that no longer count. Read from the newest back: an entry that was taken back takes nothing back
  * itself, so undoing an undo brings the first one to life again.
@@ -19,8 +28,8 @@ export function takenBack(log: readonly Entry[]): ReadonlySet<string> {
   for (let i = log.length - 1; i >= 0; i--) {
     const entry = log[i];
     if (!entry || undone.has(entry.id)) continue;
-    const target = undoesOf(entry);
-    if (target !== null && log.findIndex((e) => e.id === target) < i) undone.add(target);
+    const target = log[targetOf(log, i)];
+    if (target) undone.add(target.id);
   }
   return undone;
 }

@@ -21,8 +21,9 @@ beforeAll(async () => {
   root = mkdtempSync(join(tmpdir(), 'limpid-cli-'));
   recording = at('simulated');
   data = at('data');
-  expect((await limpid('simulate', 'clean', recording, '--seed', '2')).code).toBe(0);
-  expect((await limpid('import', recording, '--data', data)).code).toBe(0);
+  const made = await limpid('simulate', 'clean', recording, '--seed', '2');
+  const taken = await limpid('import', recording, '--data', data);
+  if (made.code !== 0 || taken.code !== 0) throw new Error(made.stderr + taken.stderr);
 });
 afterAll(() => rmSync(root, { recursive: true, force: true }));
 

@@ -68,6 +68,7 @@ describe('settings', () => {
     [{ speed: '-1' }, {}, /--speed/],
     [{ seed: '1.5' }, {}, /--seed/],
     [{ baud: '3' }, {}, /--baud/],
+    [{ mqtt: 'http://broker' }, {}, /--mqtt.*mqtt:\/\//],
     [{}, { LIMPID_PORT: 'eighty' }, /LIMPID_PORT \(environment\): found "eighty"/],
   ])('names what was found and what was expected: %j %j', (flags, env, text) => {
     expect(problem(() => readConfig({ data: folder, ...flags }, env)).message).toMatch(text);

@@ -21,15 +21,15 @@ afterEach(() => {
 export async function workThrough(r: Rehearsal): Promise<void> {
   r.clock.run(15);
   await r.post('stage:baseline');
-  r.clock.run(60);
+  r.clock.run(40);
   await r.post('stage:emitters');
   const ids = r.run.view().emitters.map((e) => e.id);
   for (const id of ids.slice(0, 3)) {
     await r.post('emitter-open', id);
-    r.clock.run(40);
+    r.clock.run(30);
     for (let pass = 0; pass < 3; pass++) {
       await r.post('agitate-end', '', { agoS: pass });
-      r.clock.run(61.7);
+      r.clock.run(58.7);
     }
   }
   await r.post('agitate-end');
@@ -38,7 +38,7 @@ export async function workThrough(r: Rehearsal): Promise<void> {
   r.clock.run(20);
   for (const trouble of ['pump-off', 'calm', 'gone', 'calm', 'bubbles', 'kink', 'calm']) {
     r.fault(trouble);
-    r.clock.run(25);
+    r.clock.run(12);
   }
   await r.post('emitter-open', ids[3] ?? '');
   r.clock.run(4);
@@ -46,7 +46,7 @@ export async function workThrough(r: Rehearsal): Promise<void> {
   r.clock.run(30);
   await r.post('emitter-shut');
   await r.post('stage:rinse');
-  r.clock.run(120);
+  r.clock.run(60);
   // The end of the record is an event, so that both know how far time went.
   await r.post('stage:end');
 }

@@ -62,7 +62,7 @@ describe('fold', () => {
         const open = state.job.emitters.filter((e) => e.status === 'open').map((e) => e.id);
         expect(open).toEqual(state.job.openEmitter === null ? [] : [state.job.openEmitter]);
         expect(state.job.emitters.every((e) => e.passes >= 0 && e.openings >= 0)).toBe(true);
-        if (state.job.openEmitter === null) expect(state.job.passesS).toEqual([]);
+        expect(state.job.openEmitter !== null || state.job.passesS.length === 0).toBe(true);
       }),
     );
   });
