@@ -68,6 +68,7 @@ export class LineMachine {
   /** Last second in which nothing could be told. */
   private blindS = Number.NEGATIVE_INFINITY;
   private ownShare = 1;
+  private beforeBlind: Verdict | null = null;
   private readonly foldback = new Foldback();
   private echoLow = 0;
   private washoutLog = -0.2;
@@ -175,6 +176,7 @@ export class LineMachine {
     const { record } = this;
     if (!record) return;
     record.toS = timeS;
+    this.forgiveShutting(timeS, record);
     const pulse = record.pulse;
     if (pulse) pulse.endS = timeS;
     const clear = record.clears.at(-1);
@@ -184,6 +186,19 @@ export class LineMachine {
     this.segment = -1;
     this.record = null;
     this.verdict = { ...idle, sinceS: timeS };
+  }
+
+  /**
+   * The flow stopped moments before the tap that shut the emitter: it was the shutting. Then the visit ends with what was
+   * said before.
+   */
+  private forgiveShutting(timeS: number, record: VisitRecord): void {
+    const before = this.beforeBlind;
+    if (this.verdict.reason.code !== 'no-flow' || !before || timeS - this.verdict.sinceS > this.settings.lateTapS)
+      return;
+    const clear = record.clears.at(-1);
+    if (before.state === 'clear' && clear) clear.toS = timeS;
+    this.verdict = before;
   }
 
   passStart(timeS: number): void {
@@ -309,6 +324,7 @@ export class LineMachine {
 
   private blind(timeS: number, fault: Fault | 'folded'): void {
     this.blindS = timeS;
+    if (this.verdict.state !== 'cannot-tell') this.beforeBlind = this.verdict;
     this.fronts.restart();
     this.say(timeS, 'cannot-tell', { code: fault, figures: { silentS: this.settings.silenceS } });
   }

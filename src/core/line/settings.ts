@@ -25,6 +25,8 @@ export const lineSettingsSchema = z.strictObject({
   passLengthS: z.number().min(0).default(30),
   /** A pass that nobody told of is taken to last this long from the front it sends. Common practice 20-60 s, no source. */
   untoldPassS: z.number().min(0).default(45),
+  /** How late a tap may be, s: a flow that stops so shortly before an emitter is shut was the shutting. */
+  lateTapS: z.number().min(0).default(15),
   /** Flow below which the water brings no news, l/min: a tenth of the least usual one-emitter flow, rounded up. */
   minFlowLpm: z.number().positive().default(0.7),
   /** Silence of a channel that ends a verdict, s (must be said within 5 s). */

@@ -1,0 +1,73 @@
+import type { Tally } from './score.ts';
+
+/** One bar: what it says, the figure reached, and the figure asked for. */
+export interface Bar {
+  readonly text: string;
+  readonly value: number;
+  readonly limit: number;
+  /** Whether more is better. */
+  readonly up: boolean;
+  /** Cases behind the figure. */
+  readonly n: number;
+}
+
+export function share(part: number, whole: number): number {
+  return whole > 0 ? (100 * part) / whole : Number.NaN;
+}
+
+export function quantile(values: readonly number[], p: number): number {
+  const sorted = [...values].sort((a, b) => a - b);
+  return sorted.length > 0
+    ? (sorted[Math.min(sorted.length - 1, Math.floor(p * sorted.length))] ?? Number.NaN)
+    : Number.NaN;
+}
+
+/** The bars, over all families; `worst` is the worst family's share of clears that are wrong with the echo counted. */
+export function bars(t: Tally, worst: { readonly family: string; readonly percent: number }): Bar[] {
+  const bar = (text: string, value: number, limit: number, n: number, up = false): Bar => ({
+    text,
+    value,
+    limit,
+    up,
+    n,
+  });
+  return [
+    bar(
+      'of the clears shown, wrong (own release not yet gone by, or blind), %',
+      share(t.wrongOwn, t.clears),
+      3,
+      t.clears,
+    ),
+    bar('of the clears shown, wrong with the echo counted, %', share(t.wrongEcho, t.clears), 6, t.clears),
+    bar(`worst family, wrong with the echo counted (${worst.family}), %`, worst.percent, 12, t.clears),
+    bar('clears per pass', t.clears / t.passes, 1.1, t.passes),
+    bar('truly clear with max(45 s, one transit) left and no clear shown, %', share(t.missed, t.due), 8, t.due),
+    bar('first right clear after the true moment: median, s', quantile(t.delaysS, 0.5), 20, t.delaysS.length),
+    bar('first right clear after the true moment: p90, s', quantile(t.delaysS, 0.9), 45, t.delaysS.length),
+    bar('the same in transits: median', quantile(t.delaysTransits, 0.5), Number.NaN, t.delaysS.length),
+    bar('the same in transits: p90', quantile(t.delaysTransits, 0.9), Number.NaN, t.delaysS.length),
+    bar('onset recall, level before under 30 % of the peak, %', share(t.lowHits, t.lowOnsets), 95, t.lowOnsets, true),
+    bar('onset recall on tails, %', share(t.tailHits, t.tailOnsets), 85, t.tailOnsets, true),
+    bar('onset precision, %', share(t.pulseHits, t.pulses), 90, t.pulses, true),
+    bar('"cannot tell" in visits that deserve it, %', share(t.withheldRight, t.mustWithhold), 90, t.mustWithhold, true),
+    bar('"cannot tell" in others, %', share(t.withheldWrong, t.others), 1, t.others),
+    bar('rinse: false "at mains level", count', t.rinseFalse, 0, t.rinses),
+    bar('rinse: missed, %', share(t.rinseMissed, t.rinseDue), 5, t.rinseDue),
+    bar('rinse: delay median, s', quantile(t.rinseDelaysS, 0.5), 15, t.rinseDelaysS.length),
+  ];
+}
+
+export function holds(bar: Bar): boolean | null {
+  if (!Number.isFinite(bar.limit) || !Number.isFinite(bar.value)) return null;
+  return bar.up ? bar.value >= bar.limit : bar.value <= bar.limit;
+}
+
+/** Sum of two tallies. */
+export function add(into: Tally, from: Tally): void {
+  for (const key of Object.keys(into) as (keyof Tally)[]) {
+    const a = into[key];
+    const b = from[key];
+    if (Array.isArray(a) && Array.isArray(b)) a.push(...b);
+    else if (typeof a === 'number' && typeof b === 'number') Object.assign(into, { [key]: a + b });
+  }
+}

@@ -1,0 +1,127 @@
+/**
+ * The verdict measured against truth: the simulators' families, the bars, and the three obvious rules for scale.
+ *
+ *   npx tsx bench/verdict.ts [--quick] [--runs N] [--family a,b] [--seed N] [--complain] [--json FILE]
+ *
+ * Runs are made once and kept in .cache/verdict (the physics takes seconds a run); `--quick` is one run of a few
+ * families. Prints the bars in the words of their definition, by family and in all.
+ */
+import { writeFileSync } from 'node:fs';
+import os from 'node:os';
+import { parseArgs } from 'node:util';
+import { familyNames } from '../simulators/dataset.ts';
+import { analyseRecording, type RecordingResult } from '../src/core/analyse-recording.ts';
+import { runRule, rules } from './baselines/rules.ts';
+import { add, type Bar, bars, holds, quantile, share } from './bars.ts';
+import { type BenchRun, benchRun } from './dataset.ts';
+import { emptyTally, scoreRun, type Tally } from './score.ts';
+
+const { values } = parseArgs({
+  options: {
+    quick: { type: 'boolean', default: false },
+    runs: { type: 'string', default: '100' },
+    seed: { type: 'string', default: '1' },
+    family: { type: 'string' },
+    complain: { type: 'boolean', default: false },
+    json: { type: 'string' },
+    folder: { type: 'string', default: '.cache/verdict' },
+  },
+});
+
+const quickFamilies = ['ordinary', 'heavy', 'echo', 'hard', 'stuck', 'rinse'];
+const families = values.family ? values.family.split(',') : values.quick ? quickFamilies : [...familyNames];
+const runs = values.quick ? 1 : Number(values.runs);
+const firstSeed = Number(values.seed);
+
+type Judge = (run: BenchRun) => RecordingResult;
+const judges: Record<string, Judge> = {
+  limpid: (run) => analyseRecording(run.context, run.samples, run.events),
+  ...Object.fromEntries(Object.entries(rules).map(([name, make]) => [name, (run: BenchRun) => runRule(run, make)])),
+};
+
+const tallies = new Map<string, Map<string, Tally>>();
+for (const name of Object.keys(judges)) tallies.set(name, new Map());
+let samples = 0;
+let seconds = 0;
+for (const family of families) {
+  for (let seed = firstSeed; seed < firstSeed + runs; seed += 1) {
+    const run = benchRun(values.folder, family, seed);
+    for (const [name, judge] of Object.entries(judges)) {
+      const from = performance.now();
+      const result = judge(run);
+      if (name === 'limpid') {
+        seconds += (performance.now() - from) / 1000;
+        samples += run.samples.length;
+      }
+      const of = tallies.get(name);
+      const tally = of?.get(family) ?? emptyTally();
+      of?.set(family, tally);
+      const isOurs = name === 'limpid' && values.complain;
+      scoreRun(run, result, tally, isOurs ? (what) => console.log(`  ${what}`) : undefined);
+    }
+  }
+}
+
+function total(of: ReadonlyMap<string, Tally>): { all: Tally; worst: { family: string; percent: number } } {
+  const all = emptyTally();
+  const worst = { family: '-', percent: Number.NaN };
+  for (const [family, tally] of of) {
+    add(all, tally);
+    const percent = share(tally.wrongEcho, tally.clears);
+    if (tally.clears >= 20 && !(percent <= worst.percent)) Object.assign(worst, { family, percent });
+  }
+  return { all, worst };
+}
+
+function row(name: string, t: Tally): string {
+  const f = (x: number, digits = 1) => (Number.isFinite(x) ? x.toFixed(digits) : '-').padStart(6);
+  return [
+    name.padEnd(22),
+    String(t.clears).padStart(5),
+    f(share(t.wrongOwn, t.clears)),
+    f(share(t.wrongEcho, t.clears)),
+    f(t.clears / t.passes, 2),
+    f(share(t.missed, t.due)),
+    `(${t.due})`.padStart(6),
+    f(quantile(t.delaysS, 0.5), 0),
+    f(quantile(t.delaysS, 0.9), 0),
+    f(share(t.lowHits, t.lowOnsets)),
+    f(share(t.tailHits, t.tailOnsets)),
+    f(share(t.pulseHits, t.pulses)),
+    `${t.withheldRight}/${t.mustWithhold}`.padStart(7),
+    f(share(t.withheldWrong, t.others)),
+  ].join(' ');
+}
+
+const ours = tallies.get('limpid') ?? new Map<string, Tally>();
+console.log(
+  'family                clears  own%  echo% c/pass missed%  (n)   med    p90    low%  tail%  prec% refused wrong%',
+);
+for (const [family, tally] of ours) console.log(row(family, tally));
+const out: Record<string, readonly Bar[]> = {};
+for (const [name, of] of tallies) {
+  const { all, worst } = total(of);
+  console.log(`\n${name}: ${all.runs} runs, ${all.visits} visits, ${all.passes} passes`);
+  out[name] = bars(all, worst);
+  for (const bar of out[name]) {
+    const ok = holds(bar);
+    const mark = ok === null ? '    ' : ok ? 'holds' : 'MISSED';
+    const limit = Number.isFinite(bar.limit) ? `(${bar.up ? 'at least' : 'at most'} ${bar.limit}, n=${bar.n})` : '';
+    console.log(`  ${mark.padEnd(7)} ${bar.text.padEnd(76)} ${bar.value.toFixed(2).padStart(7)} ${limit}`);
+  }
+}
+console.log(`\n${samples} samples in ${seconds.toFixed(2)} s: ${Math.round(samples / seconds)} a second`);
+if (values.json) {
+  const machine = { cpu: os.cpus()[0]?.model, cores: os.cpus().length, node: process.version, load: os.loadavg()[0] };
+  const perFamily = Object.fromEntries(
+    [...ours].map(([family, t]) => [family, bars(t, { family, percent: share(t.wrongEcho, t.clears) })]),
+  );
+  writeFileSync(
+    values.json,
+    JSON.stringify(
+      { machine, runs, firstSeed, samplesPerS: samples / seconds, bars: out, families: perFamily },
+      null,
+      1,
+    ),
+  );
+}
