@@ -3,7 +3,7 @@ import type { RunEvent } from '../job/event.ts';
 import type { Sample } from '../quantity/sample.ts';
 import { ChamberWatch } from './chamber.ts';
 import { fillingLoopOf } from './filling-loop.ts';
-import { FlowLevel } from './flow-level.ts';
+import { FlowLevel, type FlowStep } from './flow-level.ts';
 import { leakOf } from './leak.ts';
 import { MainsWatch } from './mains-lost.ts';
 import { PressureTrendWatch } from './pressure-trend.ts';
@@ -12,7 +12,7 @@ import type { Remark, Second } from './remark.ts';
 import { Seconds } from './seconds.ts';
 import { type HydraulicSettings, hydraulicSettings } from './settings.ts';
 import { TwoOpenWatch } from './two-open.ts';
-import { ValveWatch } from './valve.ts';
+import { ValveWatch, valveRemark } from './valve.ts';
 
 /** Taps that move the flow by themselves. */
 const movesFlow = new Set([
@@ -103,6 +103,7 @@ export class Hydraulics {
     if (mains) out.push(mains);
     const step = this.level.step(s.timeS, s.flowLpm, this.settings.stepShare);
     if (step) {
+      this.twoOpen.saw(step);
       this.trend.forget();
       this.chamber.forget();
     }
@@ -110,14 +111,21 @@ export class Hydraulics {
     const pump = this.pump.step(s, !should || this.valve.explained(s.timeS) || this.mains.isLost);
     const valve = this.valve.step(s.timeS, step);
     if (!should) return;
-    if (pump && !mains && this.tellsPump(pump)) out.push(pump);
-    if (valve && this.stage !== 'rinse') out.push(valve);
+    if (pump && !mains && this.tellsPump(pump)) out.push(this.stage === 'rinse' ? inRinse(pump) : pump);
+    if (valve && this.stage !== 'rinse') this.tellStep(s.timeS, valve, out);
     if (this.stage !== 'emitters' || this.pump.stopped) return;
     const two = this.twoOpen.step(s.timeS, s.flowLpm);
     if (two) out.push(two);
     if (s.turbidityNtu === null || s.timeS < this.quietFromS + 15) return;
     const full = this.chamber.step(s.timeS, s.flowLpm, s.turbidityNtu);
     if (full) out.push(full);
+  }
+
+  /** Within a visit a rise has a likelier name than a valve. */
+  private tellStep(timeS: number, step: FlowStep, out: Remark[]): void {
+    const rose = this.stage === 'emitters' && step.afterLpm > step.beforeLpm ? this.twoOpen.rose(timeS, step) : null;
+    if (rose) out.push(rose);
+    else if (!this.twoOpen.fell(step.afterLpm)) out.push(valveRemark(timeS, step));
   }
 
   /** "Back" is told only after "stopped" was. */
@@ -131,12 +139,17 @@ export class Hydraulics {
 
   private watchPressure(s: Second, out: Remark[]): void {
     if (!this.sealed || s.pressureBar === null || !closed.has(this.stage) || s.timeS < this.quietFromS) return;
-    const trend = this.trend.step(s.timeS, s.pressureBar, s.returnC);
-    if (!trend) return;
-    for (const r of [leakOf(trend, this.settings), fillingLoopOf(trend, this.settings)]) {
-      if (!r || this.told.has(r.reason.code)) continue;
-      this.told.add(r.reason.code);
-      out.push(r);
-    }
+    for (const trend of this.trend.step(s.timeS, s.pressureBar, s.returnC))
+      for (const r of [leakOf(trend, this.settings), fillingLoopOf(trend, this.settings)]) {
+        if (!r || this.told.has(r.reason.code)) continue;
+        this.told.add(r.reason.code);
+        out.push(r);
+      }
   }
+}
+
+/** In the rinse it is the mains that push: the same stop has another remedy. */
+function inRinse(r: Remark): Remark {
+  if (r.reason.code !== 'flow-stopped') return r;
+  return { ...r, reason: { ...r.reason, code: 'rinse-flow-stopped' } };
 }

@@ -19,6 +19,7 @@ export class PressureTrendWatch {
   private times: number[] = [];
   private bars: number[] = [];
   private temps: (number | null)[] = [];
+  private nextS = -Infinity;
   private readonly settings: HydraulicSettings;
 
   constructor(settings: HydraulicSettings) {
@@ -32,7 +33,8 @@ export class PressureTrendWatch {
     this.temps = [];
   }
 
-  step(timeS: number, bar: number, returnC: number | null): PressureTrend | null {
+  /** Trends over the last minute, two minutes, and all that is kept: a fast one shows in the shortest first. */
+  step(timeS: number, bar: number, returnC: number | null): PressureTrend[] {
     this.times.push(timeS);
     this.bars.push(bar);
     this.temps.push(returnC);
@@ -41,18 +43,30 @@ export class PressureTrendWatch {
       this.bars.shift();
       this.temps.shift();
     }
-    const from = this.times[0] ?? timeS;
     // A look every five seconds is soon enough, and a fifth of the work.
-    if (this.times.length < 30 || timeS - from < this.settings.trendLeastS || Math.floor(timeS) % 5 !== 0) return null;
-    const line = fit(this.times, this.bars);
-    const first = firstOf(this.temps);
-    const last = firstOf([...this.temps].reverse());
+    if (timeS < this.nextS) return [];
+    this.nextS = timeS + 5;
+    const least = this.settings.trendLeastS;
+    const kept = timeS - (this.times[0] ?? timeS);
+    const spans = [least, 2 * least, kept].filter((span, i) => span <= kept && (i < 2 || span > 2 * least));
+    return spans.flatMap((span) => this.over(timeS, span) ?? []);
+  }
+
+  private over(timeS: number, spanS: number): PressureTrend | null {
+    const from = this.times.findIndex((t) => t >= timeS - spanS);
+    const times = this.times.slice(from);
+    if (times.length < 20) return null;
+    const temps = this.temps.slice(from);
+    const line = fit(times, this.bars.slice(from));
+    const first = firstOf(temps);
+    const last = firstOf([...temps].reverse());
+    const start = times[0] ?? timeS;
     return {
-      fromS: from,
+      fromS: start,
       toS: timeS,
       barPerMin: 60 * line.slope,
       uBarPerMin: 60 * line.u,
-      changeBar: line.slope * (timeS - from),
+      changeBar: line.slope * (timeS - start),
       changeK: first !== null && last !== null ? last - first : null,
     };
   }

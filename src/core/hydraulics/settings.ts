@@ -3,8 +3,8 @@ export const hydraulicSettings = {
   /** A flow step counts from this share of the level before. */
   stepShare: 0.15,
   /** A tap explains a flow step from this long before it to this long after, s: taps are late, pipes are slow. */
-  tapBeforeS: 25,
-  tapAfterS: 12,
+  tapBeforeS: 40,
+  tapAfterS: 25,
   /** Under this flow, or this share of the level before, the water as good as stands. */
   stoppedLpm: 0.5,
   stoppedShare: 0.1,

@@ -6,8 +6,8 @@ const settleS = 40;
 const holdS = 15;
 
 /**
- * More than one emitter open: the flow of a visit lies well over what this emitter gave alone before. At a first visit
- * it is held against the highest that any emitter gave alone, once two are known, so a large emitter is not accused.
+ * More than one emitter open: the flow of a visit lies well over what this emitter gave alone before, at an earlier
+ * visit or in this one. Emitters differ too much to be held against one another.
  */
 export class TwoOpenWatch {
   private alone = new Map<string, number>();
@@ -16,6 +16,8 @@ export class TwoOpenWatch {
   private recent: number[] = [];
   private highFromS: number | null = null;
   private said = false;
+  /** Highest flow that this visit has fallen from: rising back to it opens nothing new. */
+  private ceilingLpm = 0;
   private readonly settings: HydraulicSettings;
 
   constructor(settings: HydraulicSettings) {
@@ -39,6 +41,7 @@ export class TwoOpenWatch {
     this.recent = [];
     this.highFromS = null;
     this.said = false;
+    this.ceilingLpm = 0;
   }
 
   /** The pump was set otherwise, or runs the other way: what was known no longer holds. */
@@ -47,19 +50,37 @@ export class TwoOpenWatch {
     this.recent = [];
   }
 
-  /** What this emitter should give alone, l/min, or null. */
-  expectedLpm(): number | null {
-    const own = this.alone.get(this.emitter);
-    if (own !== undefined) return own;
-    return this.alone.size >= 2 ? Math.max(...this.alone.values()) : null;
+  /** The flow rose in the middle of a visit and no tap says why. */
+  rose(timeS: number, step: { onsetS: number; beforeLpm: number; afterLpm: number }): Remark | null {
+    if (this.emitter === '' || this.said || step.afterLpm < this.ceilingLpm * (1 + this.settings.stepShare))
+      return null;
+    this.said = true;
+    this.alone.set(this.emitter, step.beforeLpm);
+    return remark('two-open', step.onsetS, timeS, { flowLpm: step.afterLpm, aloneLpm: step.beforeLpm });
+  }
+
+  /** Any step within the visit, told or not: what it fell from is no news when it comes back. */
+  saw(step: { onsetS: number; beforeLpm: number }): void {
+    if (this.emitter !== '' && step.onsetS > this.openedS + settleS)
+      this.ceilingLpm = Math.max(this.ceilingLpm, step.beforeLpm);
+  }
+
+  /** Back to what the emitter gives alone: the end of what `rose` told. */
+  fell(afterLpm: number): boolean {
+    const alone = this.alone.get(this.emitter);
+    if (!this.said || alone === undefined || Math.abs(Math.log(afterLpm / alone)) > Math.log1p(this.settings.stepShare))
+      return false;
+    this.said = false;
+    this.recent = [];
+    return true;
   }
 
   step(timeS: number, flowLpm: number): Remark | null {
     if (this.emitter === '' || timeS - this.openedS < settleS || flowLpm < this.settings.stoppedLpm) return null;
     this.recent.push(flowLpm);
     if (this.recent.length > 60) this.recent.shift();
-    const expected = this.expectedLpm();
-    if (expected === null || this.said) return null;
+    const expected = this.alone.get(this.emitter);
+    if (expected === undefined || this.said) return null;
     if (median(this.recent.slice(-5)) < expected * (1 + this.settings.twoOpenShare)) {
       this.highFromS = null;
       return null;

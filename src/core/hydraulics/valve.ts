@@ -24,7 +24,7 @@ export class ValveWatch {
   }
 
   /** A step is held back until its tap, if it is late, would have come. */
-  step(timeS: number, step: FlowStep | null): Remark | null {
+  step(timeS: number, step: FlowStep | null): FlowStep | null {
     if (step) this.pending = step;
     const p = this.pending;
     if (!p) return null;
@@ -36,7 +36,12 @@ export class ValveWatch {
     this.pending = null;
     // To or from standing water is the pump watch's to tell.
     if (Math.min(p.beforeLpm, p.afterLpm) < this.settings.stoppedLpm) return null;
-    const code = p.afterLpm > p.beforeLpm ? 'valve-opened' : 'valve-shut';
-    return remark(code, p.onsetS, timeS, { beforeLpm: p.beforeLpm, afterLpm: p.afterLpm });
+    return p;
   }
+}
+
+/** A step with no better name. */
+export function valveRemark(timeS: number, p: FlowStep): Remark {
+  const code = p.afterLpm > p.beforeLpm ? 'valve-opened' : 'valve-shut';
+  return remark(code, p.onsetS, timeS, { beforeLpm: p.beforeLpm, afterLpm: p.afterLpm });
 }

@@ -7,6 +7,8 @@ const minutes = (s: string | number | undefined): string => `${n(Number(s ?? 0) 
 export const hydraulicsTexts: Texts = {
   'flow-stopped': (p) =>
     `Flow fell from ${n(p['beforeLpm'], 1)} to ${n(p['flowLpm'], 1)} l/min. Check the pump, the valves and the hoses for a kink.`,
+  'rinse-flow-stopped': (p) =>
+    `Flow fell from ${n(p['beforeLpm'], 1)} to ${n(p['flowLpm'], 1)} l/min. The rinse is paused; check the mains tap and the hoses.`,
   'flow-back': (p) => `Flow is back at ${n(p['flowLpm'], 1)} l/min after ${n(p['lastedS'], 0)} s.`,
   'valve-opened': (p) =>
     `Flow rose from ${n(p['beforeLpm'], 1)} to ${n(p['afterLpm'], 1)} l/min and no tap says why. Was a valve opened or the pump set faster?`,

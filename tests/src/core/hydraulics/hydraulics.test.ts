@@ -1,0 +1,163 @@
+import { describe, expect, it } from 'vitest';
+import { Hydraulics } from '../../../../src/core/hydraulics/hydraulics.ts';
+import type { Remark } from '../../../../src/core/hydraulics/remark.ts';
+import { messageCodes, say } from '../../../../src/core/message/message.ts';
+import { emptySample } from '../../../../src/core/quantity/sample.ts';
+import { seeded } from '../changepoint/gaussian.ts';
+
+interface Moment {
+  flowLpm: number | null;
+  pressureBar: number | null;
+  returnC: number | null;
+  turbidityNtu: number | null;
+}
+
+type Trace = (t: number) => Partial<Moment>;
+type Tap = readonly [timeS: number, event: string, emitter?: string];
+
+const quiet: Moment = { flowLpm: 10, pressureBar: 1.3, returnC: 45, turbidityNtu: 20 };
+
+/** Ten minutes at 5 Hz, noise of 2 % on the flow and 4 mbar on the pressure, in a visit unless told otherwise. */
+function run(
+  trace: Trace,
+  taps: readonly Tap[] = [],
+  seconds = 600,
+  context: { system?: 'open-vented' } = {},
+): Remark[] {
+  const g = seeded(3).normal;
+  const h = new Hydraulics(context);
+  const events: Tap[] = [[0, 'stage:emitters'], [0, 'emitter-open', 'a'], ...taps];
+  const out: Remark[] = [];
+  for (let i = 0; i < seconds * 5; i++) {
+    const timeS = i / 5;
+    while (events[0] && events[0][0] <= timeS) {
+      const [at, event, emitter = ''] = events.shift() ?? [0, ''];
+      h.event({ timeS: at, event, emitter, note: '' });
+    }
+    const m = { ...quiet, ...trace(timeS) };
+    const flowLpm = m.flowLpm === null ? null : Math.max(0, m.flowLpm * (1 + 0.02 * g()));
+    const pressureBar = m.pressureBar === null ? null : m.pressureBar + 0.004 * g();
+    out.push(...h.sample({ ...emptySample(timeS), ...m, flowLpm, pressureBar }));
+  }
+  return out;
+}
+
+const codes = (r: readonly Remark[]): string[] => r.map((x) => x.reason.code);
+
+describe('pump and valves', () => {
+  it('a quiet visit says nothing, nor does one with releases, warming, slow loss of flow or a missing sensor', () => {
+    expect(run(() => ({}))).toEqual([]);
+    expect(run((t) => ({ turbidityNtu: 20 + 800 * Math.exp(-(((t % 150) - 60) ** 2) / 400) }))).toEqual([]);
+    expect(run((t) => ({ returnC: 20 + t / 20, pressureBar: 1 + t / 2000 }))).toEqual([]);
+    expect(run((t) => ({ flowLpm: 10 - t / 300 }))).toEqual([]);
+    expect(run(() => ({ flowLpm: null, pressureBar: null, returnC: null, turbidityNtu: null }))).toEqual([]);
+  });
+
+  it('flow to nothing is said within 5 s, and its return', () => {
+    const said = run((t) => (t >= 300 && t < 340 ? { flowLpm: 0 } : {}));
+    expect(codes(said)).toEqual(['flow-stopped', 'flow-back']);
+    expect(said[0]?.atS).toBeLessThanOrEqual(305);
+    expect(said[0]?.reason.figures['beforeLpm']).toBeCloseTo(10, 0);
+    expect(said[1]?.reason.figures['lastedS']).toBeCloseTo(40, -1);
+  });
+
+  it('a stop that the engineer told is none', () => {
+    expect(
+      run(
+        (t) => (t >= 300 && t < 340 ? { flowLpm: 0 } : {}),
+        [
+          [298, 'rig-pump-off'],
+          [341, 'rig-pump-on'],
+        ],
+      ),
+    ).toEqual([]);
+  });
+
+  it('a fall that no tap explains is a valve shut; with a tap, even a late one, it is not', () => {
+    const fall: Trace = (t) => (t >= 300 ? { flowLpm: 6 } : {});
+    const said = run(fall);
+    expect(codes(said)).toEqual(['valve-shut']);
+    expect(Math.abs((said[0]?.fromS ?? 0) - 300)).toBeLessThanOrEqual(3);
+    expect(said[0]?.reason.figures['afterLpm']).toBeCloseTo(6, 0);
+    expect(run(fall, [[295, 'emitter-open', 'b']])).toEqual([]);
+    expect(run(fall, [[312, 'emitter-open', 'b']])).toEqual([]);
+  });
+
+  it('a rise within a visit is a second emitter open, its end is not told again; back from a kink is a valve', () => {
+    expect(codes(run((t) => (t >= 300 && t < 400 ? { flowLpm: 15 } : {})))).toEqual(['two-open']);
+    expect(codes(run((t) => (t >= 300 && t < 400 ? { flowLpm: 6 } : {})))).toEqual(['valve-shut', 'valve-opened']);
+  });
+
+  it('a second visit with more flow than the first of the same emitter is two open', () => {
+    const taps: Tap[] = [
+      [200, 'emitter-shut', 'a'],
+      [205, 'emitter-open', 'b'],
+      [400, 'emitter-shut', 'b'],
+      [405, 'emitter-open', 'a'],
+    ];
+    const said = run((t) => ({ flowLpm: t < 200 ? 10 : t < 400 ? 7 : 14 }), taps);
+    expect(codes(said)).toEqual(['two-open']);
+    expect(said[0]?.reason.figures['aloneLpm']).toBeCloseTo(10, 0);
+  });
+});
+
+describe('pressure', () => {
+  it('a leak is told with at least its rate less what cooling may explain; cooling alone is none', () => {
+    const leaking: Trace = (t) => ({ pressureBar: 1.3 - Math.max(0, t - 200) * (0.06 / 60) });
+    const said = run(leaking);
+    expect(codes(said)).toEqual(['leak']);
+    expect(said[0]?.atS).toBeLessThan(420);
+    expect(said[0]?.reason.figures['barPerMin']).toBeGreaterThan(0.02);
+    expect(said[0]?.reason.figures['barPerMin']).toBeLessThan(0.065);
+    expect(said[0]?.reason.figures).not.toHaveProperty('mlPerMin');
+    expect(run((t) => ({ pressureBar: 1.3 - t / 6000, returnC: 60 - t / 60 }))).toEqual([]);
+    expect(run(leaking, [], 600, { system: 'open-vented' })).toEqual([]);
+  });
+
+  it('a filling loop left open is told within two minutes; heating alone and filling itself are none', () => {
+    const climbing: Trace = (t) => ({ pressureBar: 1.3 + Math.max(0, t - 200) * (0.15 / 60) });
+    const said = run(climbing);
+    expect(codes(said)).toEqual(['filling-loop-open']);
+    expect(said[0]?.atS).toBeLessThan(320);
+    expect(run((t) => ({ pressureBar: 1.3 + t / 3000, returnC: 20 + t / 30 }))).toEqual([]);
+    expect(run(climbing, [[0, 'stage:fill']])).toEqual([]);
+  });
+
+  it('in the rinse flow and pressure falling together are the mains; flow alone is a stop', () => {
+    const rinse: Tap[] = [[1, 'stage:rinse']];
+    const gone = (t: number): boolean => t >= 300 && t < 330;
+    const mains = run((t) => (gone(t) ? { flowLpm: 0.2, pressureBar: 0.1 } : {}), rinse);
+    expect(codes(mains)).toEqual(['mains-lost', 'mains-back']);
+    expect(codes(run((t) => (gone(t) ? { flowLpm: 0 } : {}), rinse))).toEqual(['rinse-flow-stopped', 'flow-back']);
+  });
+});
+
+describe('capture chamber', () => {
+  const loading: Trace = (t) => ({ flowLpm: 10 - t / 250, turbidityNtu: 15 + t / 15 });
+
+  it('is full when the flow sinks while the background climbs, told once; emptying starts anew', () => {
+    const said = run(loading);
+    expect(codes(said)).toEqual(['chamber-full']);
+    expect(say({ code: 'chamber-full', params: { ...said[0]?.reason.figures } })).toContain('Empty it now');
+  });
+
+  it('neither alone says so', () => {
+    expect(run((t) => ({ flowLpm: 10 - t / 250 }))).toEqual([]);
+    expect(run((t) => ({ turbidityNtu: 15 + t / 15 }))).toEqual([]);
+  });
+});
+
+describe('remarks', () => {
+  it('depend on what came up to their time alone, and each has its sentence', () => {
+    const trace: Trace = (t) => ({
+      flowLpm: t >= 150 && t < 200 ? 0 : t >= 350 ? 15 : 10,
+      pressureBar: 1.3 - Math.max(0, t - 400) * 0.002,
+    });
+    const whole = run(trace);
+    expect(codes(whole)).toEqual(['flow-stopped', 'flow-back', 'two-open', 'leak']);
+    for (const cut of [153, 160, 202, 370, 420, 520])
+      expect(run(trace, [], cut)).toEqual(whole.filter((r) => r.atS < cut - 1));
+    for (const code of codes(whole)) expect(messageCodes).toContain(code);
+    for (const r of whole) expect(r.fromS).toBeLessThanOrEqual(r.atS);
+  });
+});
