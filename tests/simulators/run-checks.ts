@@ -1,53 +1,57 @@
-import { expect } from 'vitest';
 import type { SimulatedRun } from '../../simulators/dataset.ts';
+import type { VisitTruth } from '../../simulators/truth/truth.ts';
 import { contextSchema } from '../../src/core/job/context.ts';
 import { runEventSchema } from '../../src/core/job/event.ts';
 import { channels } from '../../src/core/quantity/channels.ts';
 
-/** Whatever a simulated run holds must be fit for a recording and for an analysis. */
-export function expectRecordable(run: SimulatedRun): void {
-  expect(contextSchema.safeParse(run.context).success).toBe(true);
-  expect(run.samples.length).toBeGreaterThan(500);
-  const falling = run.samples.filter((s, i) => i > 0 && s.timeS <= (run.samples[i - 1]?.timeS ?? 0));
-  expect(falling).toEqual([]);
-  const absurd = run.samples.filter((s) =>
-    channels.some((c) => {
-      const value = s[c.key];
-      return value !== null && !(value >= c.min && value <= c.max);
-    }),
-  );
-  expect(absurd).toEqual([]);
-  for (const event of run.events) expect(runEventSchema.safeParse(event).success).toBe(true);
-  const ids = new Set(run.context.emitters.map((e) => e.id));
-  expect(run.events.filter((e) => e.emitter !== '' && !ids.has(e.emitter))).toEqual([]);
+/** What of a simulated run would not be fit for a recording and for an analysis; empty when all is well. */
+export function unfit(run: SimulatedRun): string[] {
+  const out: string[] = [];
+  if (!contextSchema.safeParse(run.context).success) out.push('context does not parse');
+  if (run.samples.length < 200) out.push(`only ${run.samples.length} samples`);
+  for (const [i, sample] of run.samples.entries()) {
+    if (i > 0 && sample.timeS <= (run.samples[i - 1]?.timeS ?? 0)) out.push(`time stands at ${sample.timeS}`);
+    for (const c of channels) {
+      const value = sample[c.key];
+      if (value !== null && !(value >= c.min && value <= c.max)) out.push(`${c.name} ${value} at ${sample.timeS}`);
+    }
+  }
+  const ids = new Set(['', ...run.context.emitters.map((e) => e.id)]);
+  for (const event of run.events) {
+    if (!runEventSchema.safeParse(event).success) out.push(`event ${JSON.stringify(event)}`);
+    if (!ids.has(event.emitter)) out.push(`unknown emitter ${event.emitter}`);
+  }
+  return out;
 }
 
-/** The truth must agree with its own definition, read again from its rows. */
-export function expectTrue(run: SimulatedRun): void {
-  expect(run.truth.visits.length).toBeGreaterThan(0);
+/** Where the truth disagrees with its own definition, read again from its rows; empty when all is well. */
+export function untrue(run: SimulatedRun): string[] {
+  const out = run.truth.visits.length > 0 ? [] : ['no visit'];
   for (const visit of run.truth.visits) {
-    expect(visit.toS).toBeGreaterThan(visit.fromS);
-    const rows = run.truth.rows.filter((row) => row.timeS >= visit.fromS && row.timeS < visit.toS);
+    const say = (what: string) => out.push(`${visit.emitter} visit ${visit.visit}: ${what}`);
+    if (visit.toS <= visit.fromS) say('ends before it begins');
     for (const release of visit.releases) {
-      expect(release.peakS).toBeGreaterThanOrEqual(release.onsetS);
-      expect(release.peakNtu).toBeGreaterThanOrEqual(5);
-      expect(release.onsetS).toBeGreaterThanOrEqual(visit.fromS);
+      if (release.peakS < release.onsetS) say(`peak ${release.peakS} before onset ${release.onsetS}`);
+      if (release.onsetS < visit.fromS || release.peakS > visit.toS) say('release outside the visit');
+      if (release.peakNtu < 5) say(`release of ${release.peakNtu} NTU`);
     }
-    if (visit.mustWithhold) expect(visit.trueClearS).toBeNull();
-    if (visit.trueClearS === null) continue;
-    expect(visit.ownClearS).not.toBeNull();
-    expect(visit.ownClearS ?? 0).toBeLessThanOrEqual(visit.trueClearS);
-    const passS = visit.passes.at(-1)?.endS ?? visit.fromS;
-    expect(visit.trueClearS).toBeGreaterThan(passS);
-    const limit = Math.max(5, 0.05 * visit.peakNtu);
-    const at = rows.find((row) => row.timeS === visit.trueClearS);
-    const atPass = rows.find((row) => row.timeS >= passS);
-    expect((at?.litres ?? 0) - (atPass?.litres ?? 0)).toBeGreaterThanOrEqual(visit.pathL - 1e-9);
-    const after = rows.filter((row) => row.timeS >= (visit.trueClearS ?? 0));
-    for (const row of after) {
-      expect(row.ownNtu).toBeLessThan(limit);
-      if (visit.peakNtu >= 5)
-        expect(row.ownPassedNtuL).toBeGreaterThanOrEqual(0.95 * (row.ownPassedNtuL + row.ownToComeNtuL) - 1e-9);
-    }
+    if (visit.mustWithhold && visit.trueClearS !== null) say('clear although it could not be seen');
+    if (visit.trueClearS !== null) clearAgain(run, visit, visit.trueClearS, say);
+  }
+  return out;
+}
+
+function clearAgain(run: SimulatedRun, visit: VisitTruth, clearS: number, say: (what: string) => void): void {
+  if (visit.ownClearS === null || visit.ownClearS > clearS) say('own release clear after the whole');
+  const rows = run.truth.rows.filter((row) => row.timeS >= visit.fromS && row.timeS < visit.toS);
+  const passS = visit.passes.at(-1)?.endS ?? visit.fromS;
+  const litresAt = (timeS: number) => rows.find((row) => row.timeS >= timeS)?.litres ?? 0;
+  const flowed = litresAt(clearS) - litresAt(passS);
+  if (flowed < visit.pathL - 1e-9) say(`clear after ${flowed} of ${visit.pathL} l`);
+  const limit = Math.max(5, 0.05 * visit.peakNtu);
+  for (const row of rows.filter((r) => r.timeS >= clearS)) {
+    if (row.ownNtu >= limit) say(`own dirt ${row.ownNtu} over ${limit} at ${row.timeS}`);
+    const passed = row.ownPassedNtuL / (row.ownPassedNtuL + row.ownToComeNtuL);
+    if (visit.peakNtu >= 5 && passed < 0.95 - 1e-9) say(`only ${passed} has passed at ${row.timeS}`);
   }
 }
