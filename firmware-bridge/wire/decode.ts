@@ -120,9 +120,9 @@ class PackBuilder {
     else if (typeof factor !== 'number') this.rejects.push(factor);
     else if (this.#values[key] !== undefined) this.rejects.push({ code: 'wire-doubled', params: { channel: name } });
     else {
-      const value = roundToChannel(record.v * factor, channel.decimals);
-      if (value >= channel.min && value <= channel.max) this.#values[key] = value;
-      else this.rejects.push(absurd(channel, value));
+      const value = believed(channel, record.v * factor);
+      if (typeof value === 'number') this.#values[key] = value;
+      else this.rejects.push(value);
     }
   }
 
@@ -185,7 +185,10 @@ function identity(name: string, record: ResolvedRecord): Reject {
   return { code: 'wire-identity', params: { channel: name, found } };
 }
 
-function absurd(channel: Channel, value: number): Reject {
+/** A value in the channel's own unit, rounded to its decimals; or why no heating system can give it. */
+export function believed(channel: Channel, found: number): number | Reject {
+  const value = roundToChannel(found, channel.decimals);
+  if (value >= channel.min && value <= channel.max) return value;
   const { name, unit, min, max } = channel;
   if (name === 'flow' && value < 0) return { code: 'wire-negative-flow', params: { found: value, unit } };
   return { code: 'wire-absurd', params: { channel: name, found: value, unit, min, max } };

@@ -6,11 +6,19 @@ import { openLine, type OpenedLine } from './open-line.ts';
 import type { Decoded, Reject } from './pack.ts';
 import { readTopic } from './topics.ts';
 
+/** Reads one link. Arrival times are the bridge's seconds. */
+export interface PackReader {
+  readonly counters: LinkCounters;
+  push(chunk: Uint8Array, atS: number): Decoded[];
+  message(topic: string, payload: Uint8Array, atS: number): Decoded[];
+  reset(): void;
+}
+
 /**
  * Bytes of one link -> packs, each once. Whatever comes, it goes on: a wrong line is counted, told and skipped, and
  * memory stays bounded.
  */
-export class WireReader {
+export class WireReader implements PackReader {
   readonly counters: LinkCounters = noCounts();
   readonly #framer = new Framer();
   readonly #identities = new Identities();

@@ -1,6 +1,8 @@
+import { calibrationTexts } from './calibration.ts';
 import { changepointTexts } from './changepoint.ts';
 import { hydraulicsTexts } from './hydraulics.ts';
 import { lineTexts } from './line.ts';
+import { mappingTexts } from './mapping.ts';
 import { mqttTexts } from './mqtt.ts';
 import { recordingTexts } from './recording.ts';
 import { runTexts } from './run.ts';
@@ -17,9 +19,11 @@ export interface Message {
 }
 
 const all: Texts = {
+  ...calibrationTexts,
   ...changepointTexts,
   ...hydraulicsTexts,
   ...lineTexts,
+  ...mappingTexts,
   ...mqttTexts,
   ...recordingTexts,
   ...runTexts,

@@ -59,7 +59,8 @@ describe('a command on its way', () => {
           return `zero ${read.channel}`;
         case 'unknown':
           return `refused ${read.why}`;
-        default:
+        case 'hello':
+        case 'blink':
           return read.kind;
       }
     });
