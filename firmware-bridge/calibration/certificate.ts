@@ -15,6 +15,8 @@ export const certificateSchema = z.object({
   kit: z.string().min(1),
   channel: z.string().min(1),
   unit: z.string(),
+  /** What the curve begins from: the converter's reading (`raw-<channel>`), or the kit's own value where it sends no raw one. */
+  input: z.enum(['raw', 'kit']),
   /** ISO 8601 dates. */
   madeAt: z.iso.datetime(),
   dueAt: z.iso.datetime(),
@@ -32,6 +34,9 @@ export const certificateSchema = z.object({
   residuals: z.array(z.number()),
   /** Standard deviation of single readings in the blank (clean water), channel unit: the noise floor. */
   blankSd: z.number().min(0).nullable(),
+  /** One step of the converter and the top of the range on this curve, channel unit; null where the kit told none. */
+  step: z.number().min(0).nullable(),
+  hi: z.number().nullable(),
   /** Temperature of the standards, degrees Celsius, where it matters. */
   atC: z.number().nullable(),
 });

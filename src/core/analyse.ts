@@ -7,6 +7,7 @@ import type { LineFigures, Notice, Verdict, Visit } from './line/verdict.ts';
 import type { Sample } from './quantity/sample.ts';
 import { AtMains } from './rinse/at-mains.ts';
 import { BubbleFilter } from './signal/bubbles.ts';
+import { KitTold } from './signal/kit-told.ts';
 import { Noise } from './signal/noise.ts';
 import { type Second, SecondGatherer } from './signal/seconds.ts';
 import { Validity } from './signal/validity.ts';
@@ -55,6 +56,7 @@ class RunAnalysis implements Analysis {
   private readonly gather = new SecondGatherer();
   /** Scatter of single readings; the line room keeps that of whole seconds. */
   private readonly readings: Noise;
+  private readonly told: KitTold;
   private readonly context: RunContext;
   private readonly settings: LineSettings;
   /** End of the second that is being gathered; NaN before the first input. */
@@ -91,7 +93,8 @@ class RunAnalysis implements Analysis {
     this.hydraulics = new Hydraulics(context);
     this.readings = new Noise(settings.noiseFloorNtu, settings.noiseShare, Math.max(3, 2 * context.sample_hz));
     const told = context.kit?.channels?.['turbidity'];
-    this.validity = new Validity(settings, told?.step ?? null, told?.hi ?? null);
+    this.told = new KitTold(told?.step ?? null, told?.hi ?? null);
+    this.validity = new Validity(settings, this.told.stepNtu, this.told.topNtu);
   }
 
   sample(sample: Sample): void {
@@ -137,7 +140,10 @@ class RunAnalysis implements Analysis {
   private close(second: Second): void {
     const fault = this.validity.fault(second.endS);
     this.validity.darkNtu = this.line.darkNtu;
-    this.line.second(second, fault, { sd: this.validity.readingSd, step: this.validity.stepNtu });
+    this.line.second(second, fault, {
+      sd: Math.max(this.validity.readingSd, this.told.blankSdNtu),
+      step: this.validity.stepNtu,
+    });
     if (this.atMains && !this.rinseDone) this.rinseSecond(second, fault);
   }
 
@@ -174,6 +180,9 @@ class RunAnalysis implements Analysis {
   event(event: RunEvent): void {
     this.advance(event.timeS);
     this.hydraulics.event(event);
+    const remark = this.told.event(event);
+    if (remark) this.noted.push({ atS: event.timeS, reason: remark });
+    this.validity.tell(this.told.stepNtu, this.told.topNtu);
     const { timeS, emitter } = event;
     if (event.event.startsWith('stage:')) return this.enter(event.event.slice(6), timeS);
     switch (event.event) {

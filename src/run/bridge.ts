@@ -8,6 +8,7 @@ import { Problem } from '../core/message/problem.ts';
 import type { BridgePort } from '../server/port.ts';
 import { openStore } from '../store/open.ts';
 import type { RunHead, RunStore, Store } from '../store/store.ts';
+import { Calibration } from './calibration.ts';
 import type { Config } from './config.ts';
 import { Run } from './run.ts';
 import { type OpenSource, openSource } from './source.ts';
@@ -54,6 +55,7 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
     store: runStore,
     clock: source.clock,
     createAnalysis,
+    calibration: new Calibration(store),
     source: source.name,
     ...(source.obey === null ? {} : { obey: source.obey }),
     fault: (error) =>

@@ -10,6 +10,10 @@ export interface IngestSink {
   /** The kit's button; `id` is the same when the pack comes twice. */
   pass(id: string, timeS: number): void;
   hello(kit: string, hello: Hello): void;
+  /** Values of a pack as they enter the run; the kit's own when left out. */
+  values?(pack: Pack): Pack['values'];
+  /** Every decoded line or message of the link, leading kit or not, before it is used. */
+  heard?(decoded: Decoded, atS: number): void;
 }
 
 /** What was taken from the wire and yet is not in the run, as counts that only grow. */
@@ -63,7 +67,10 @@ export class Ingest {
   }
 
   private take(all: readonly Decoded[], atS: number): void {
-    for (const decoded of all) if (decoded.ok) this.pack(decoded.pack, atS);
+    for (const decoded of all) {
+      this.sink.heard?.(decoded, atS);
+      if (decoded.ok) this.pack(decoded.pack, atS);
+    }
   }
 
   private pack(pack: Pack, atS: number): void {
@@ -85,7 +92,7 @@ export class Ingest {
     const timeS = this.time.next(wantedS);
     if (timeS - wantedS > 0.1) this.counters.moved += 1;
     this.counters.samples += 1;
-    this.sink.sample(Object.assign(emptySample(timeS), pack.values));
+    this.sink.sample(Object.assign(emptySample(timeS), this.sink.values?.(pack) ?? pack.values));
     if (pack.hello) this.sink.hello(pack.kit, pack.hello);
     if (pack.pass) this.sink.pass(`kit-${pack.kit}-${pack.boot}-${pack.seq}`.slice(-64), timeS);
   }

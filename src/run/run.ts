@@ -1,5 +1,5 @@
 import type { TransportState } from '../../firmware-bridge/transport/transport.ts';
-import type { Hello } from '../../firmware-bridge/wire/pack.ts';
+import type { Decoded, Hello } from '../../firmware-bridge/wire/pack.ts';
 import { counterSentences, type LinkCounters } from '../../firmware-bridge/wire/link-counters.ts';
 import type { CreateAnalysis } from '../core/analyse.ts';
 import { type Asked, request } from '../core/job/commands.ts';
@@ -12,6 +12,7 @@ import type { Sample } from '../core/quantity/sample.ts';
 import type { BridgePort, Refusal } from '../server/port.ts';
 import type { LiveMessage, PostEvent, RunView, TraceRow } from '../server/protocol.ts';
 import type { RunStore, StoredEvent } from '../store/store.ts';
+import { type Calibration, calibratedEvent } from './calibration.ts';
 import type { RunClock } from './clock.ts';
 import { Course, resume } from './course.ts';
 import { Ingest, type IngestCounters } from './ingest.ts';
@@ -30,6 +31,10 @@ export interface RunOptions {
   readonly source: string;
   /** Told of each event after it was committed: the simulated rig does what the engineer did. */
   readonly obey?: (event: RunEvent) => void;
+  /** Certificates of the kits; without it every reading is the kit's own. */
+  readonly calibration?: Calibration;
+  /** Told of everything that is decoded, before it is used. */
+  readonly heard?: (decoded: Decoded, atS: number) => void;
   /** Told of what should never happen. */
   readonly fault: (error: unknown) => void;
 }
@@ -61,6 +66,9 @@ export class Run implements BridgePort {
   private storeProblem: Message | null = null;
   private kitPassRefused = 0;
   private helloTold = '';
+  /** Kit whose calibration was told last, and what was told of each channel. */
+  private calibratedKit: string | null = null;
+  private readonly calibrationTold = new Map<string, string>();
   private viewAtS = Number.NEGATIVE_INFINITY;
   private beatAtS = Number.NEGATIVE_INFINITY;
   private shown = '';
@@ -75,6 +83,7 @@ export class Run implements BridgePort {
     for (const { id, index, event } of store.events()) {
       this.posted.set(id, { index, timeS: event.timeS });
       if (event.event === kitHello) this.helloTold = JSON.stringify(event.data);
+      if (event.event === calibratedEvent) this.rememberCalibration(event.data ?? {});
     }
     this.time = new RunTime(clock, store.lastTimeS());
     this.live = new Live(clock);
@@ -82,6 +91,8 @@ export class Run implements BridgePort {
       sample: (sample) => this.sample(sample),
       pass: (id) => this.kitPass(id),
       hello: (kit, hello) => this.hello(kit, hello),
+      values: (pack) => options.calibration?.values(pack) ?? pack.values,
+      heard: (decoded, atS) => options.heard?.(decoded, atS),
     });
     this.stopTick = clock.every(tickS, () => this.tick());
   }
@@ -117,6 +128,36 @@ export class Run implements BridgePort {
     this.options.store.appendSample(sample);
     for (const row of this.course.sample(sample)) this.live.row(row);
     this.changed = true;
+    if (this.ingest.leading !== this.calibratedKit) this.tellCalibration(sample.timeS);
+  }
+
+  /** Which certificate each channel goes by, from the sample at `fromS` on, enters the record when it is news. */
+  private tellCalibration(fromS: number): void {
+    const { calibration, clock } = this.options;
+    const kit = this.ingest.leading;
+    this.calibratedKit = kit;
+    if (!calibration || kit === null) return;
+    for (const told of calibration.told(kit, new Date(clock.wallMs()).toISOString())) {
+      const data = { ...told, fromS };
+      if (!this.rememberCalibration(data)) continue;
+      const event = { timeS: this.time.next(this.time.nowS()), event: calibratedEvent, emitter: '', note: '', data };
+      this.keep(`${calibratedEvent}-${this.posted.size}`, event, 'bridge');
+    }
+  }
+
+  /** True when it is news. */
+  private rememberCalibration({ fromS: _from, ...told }: NonNullable<RunEvent['data']>): boolean {
+    const channel = String(told['channel']);
+    const text = JSON.stringify(Object.entries(told).toSorted());
+    if (this.calibrationTold.get(channel) === text) return false;
+    this.calibrationTold.set(channel, text);
+    return true;
+  }
+
+  /** A certificate was added: it holds from the next reading on. */
+  recalibrated(): void {
+    this.options.calibration?.renew();
+    this.calibratedKit = null;
   }
 
   private kitPass(id: string): void {

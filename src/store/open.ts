@@ -4,7 +4,7 @@ import { canonical } from '../core/seal/canonical.ts';
 import { Database } from './database.ts';
 import { type Migration, migrations } from './migrations/migrations.ts';
 import { restore } from './restore.ts';
-import { headRow, runHeadSchema, runIdRow, runRow } from './rows.ts';
+import { certificateRow, headRow, runHeadSchema, runIdRow, runRow } from './rows.ts';
 import { SqliteRun, type StoreClock } from './run-store.ts';
 import { prepareAll } from './statements.ts';
 import type { RunHead, RunStore, Store, StoredEvent } from './store.ts';
@@ -63,6 +63,15 @@ export function openStore(dataFolder: string, options: StoreOptions = {}): Store
     openRun: find,
     currentRunId: () => sql.current.rows().map((row) => runIdRow.parse(row).run_id)[0] ?? null,
     setCurrentRun: (runId) => db.transaction(true, () => sql.setCurrent.run(runId)),
+    certificates: (kit) =>
+      (kit === undefined ? sql.allCertificates.rows() : sql.certificates.rows(kit)).map(
+        (row) => certificateRow.parse(row).body,
+      ),
+    addCertificate: ({ id, kit, body }) =>
+      db.transaction(true, () => {
+        if (sql.certificateById.rows(id).length > 0) throw new Problem('store-certificate-exists', { id });
+        sql.addCertificate.run(id, kit, body);
+      }),
     close: () => {
       if (!db.isOpen) return;
       try {

@@ -41,6 +41,7 @@ export const samplesKeptSchema = z.object({
 export const headRow = z.object({ head: z.string() });
 export const runRow = z.object({ run: z.number(), head: z.string() });
 export const runIdRow = z.object({ run_id: z.string() });
+export const certificateRow = z.object({ body: z.string() });
 export const linkRow = z.object({ link: z.string() });
 export const timeRow = z.object({ time_s: z.number().nullable() });
 export const chunkRow = z.object({ chunk: z.number(), from_s: z.number(), to_s: z.number() });

@@ -9,6 +9,11 @@ export function prepareAll(db: Database) {
     current: db.statement('SELECT run_id FROM current JOIN runs USING (run)'),
     setCurrent: db.statement('UPDATE current SET run = (SELECT run FROM runs WHERE run_id = ?)'),
 
+    certificates: db.statement('SELECT body FROM certificates WHERE kit = ? ORDER BY certificate'),
+    allCertificates: db.statement('SELECT body FROM certificates ORDER BY certificate'),
+    certificateById: db.statement('SELECT body FROM certificates WHERE id = ?'),
+    addCertificate: db.statement('INSERT INTO certificates (id, kit, body) VALUES (?, ?, ?)'),
+
     touch: db.statement('UPDATE current SET run = run'),
 
     events: db.statement('SELECT link FROM events WHERE run = ? ORDER BY idx'),

@@ -54,6 +54,13 @@ export interface RunStore {
   lastTimeS(): number;
 }
 
+/** A certificate of calibration as kept: JSON text that is never changed. */
+export interface KeptCertificate {
+  readonly id: string;
+  readonly kit: string;
+  readonly body: string;
+}
+
 export interface Store {
   runs(): RunHead[];
   createRun(head: RunHead): RunStore;
@@ -66,5 +73,9 @@ export interface Store {
   /** The run that was under way when the bridge stopped, if any. */
   currentRunId(): string | null;
   setCurrentRun(runId: string | null): void;
+  /** Bodies of all certificates of a kit (of every kit when none is named), oldest first. */
+  certificates(kit?: string): string[];
+  /** Kept and on the disk when it returns. Throws Problem `store-certificate-exists`: that id is taken. */
+  addCertificate(certificate: KeptCertificate): void;
   close(): void;
 }

@@ -18,6 +18,8 @@ export const storeTexts: Texts = {
   'store-io': (p) =>
     `Reading or writing the store ${p['file']} failed (${p['detail']}). Check the disk or card and its cable.`,
   'store-closed': (p) => `The store ${p['file']} is closed already.`,
+  'store-certificate-exists': (p) =>
+    `A certificate ${p['id']} is kept already, and certificates are never changed. Make a new one.`,
   'store-run-exists': (p) => `The store holds a run ${p['runId']} already. Give the new run another name.`,
   'store-sample-order': (p) =>
     `A sample at ${p['timeS']} s came after one at ${p['lastS']} s; samples must come in rising time. It was not kept.`,

@@ -32,14 +32,14 @@ export class Validity {
   private value = Number.NaN;
   private same = 0;
   private least = Number.POSITIVE_INFINITY;
-  private top: number;
+  private top = Number.POSITIVE_INFINITY;
   private topSeen = Number.NEGATIVE_INFINITY;
   private topCount = 0;
   private railS = Number.NEGATIVE_INFINITY;
   private darkFromS = Number.NaN;
   private lowFlowFromS = Number.NaN;
   private flowSeen = false;
-  private readonly step: number | null;
+  private step: number | null = null;
   private readonly settings: ValiditySettings;
   /** Scatter of a single reading in quiet water, NTU; told by the noise estimate. */
   readingSd = 0.5;
@@ -48,6 +48,11 @@ export class Validity {
 
   constructor(settings: ValiditySettings, step: number | null, top: number | null) {
     this.settings = settings;
+    this.tell(step, top);
+  }
+
+  /** What kit or calibration told of step and top of the range, NTU; null: nothing. */
+  tell(step: number | null, top: number | null): void {
     this.step = step !== null && step > 0 ? step : null;
     this.top = top ?? Number.POSITIVE_INFINITY;
   }

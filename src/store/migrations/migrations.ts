@@ -1,4 +1,5 @@
 import { first } from './001-first.ts';
+import { certificates } from './002-certificates.ts';
 
 /** One step of the database's shape; runs in one transaction. Never changed once released: a new step is added. */
 export interface Migration {
@@ -7,4 +8,4 @@ export interface Migration {
   readonly sql: string;
 }
 
-export const migrations: readonly Migration[] = [first];
+export const migrations: readonly Migration[] = [first, certificates];

@@ -181,8 +181,9 @@ describe('a full disk', () => {
 });
 
 describe('steps from version to version', () => {
-  const second = { version: 2, sql: 'CREATE TABLE weather (run INTEGER)' };
-  const wrong = { version: 2, sql: 'CREATE TABLE weather (run INTEGER); CREATE TABLE runs (again)' };
+  const next = migrations.length + 1;
+  const second = { version: next, sql: 'CREATE TABLE weather (run INTEGER)' };
+  const wrong = { version: next, sql: 'CREATE TABLE weather (run INTEGER); CREATE TABLE runs (again)' };
 
   test('the first is version 1, each is one more', () => {
     expect(migrations.map((m) => m.version)).toEqual(migrations.map((_, i) => i + 1));
@@ -197,7 +198,7 @@ describe('steps from version to version', () => {
     openStore(folder, { migrations: [...migrations, second] }).close();
     const backup = place();
     mkdirSync(backup);
-    const copy = join(folder, 'backup', 'limpid-version-1.sqlite');
+    const copy = join(folder, 'backup', `limpid-version-${next - 1}.sqlite`);
     spawnSync('cp', [copy, fileIn(backup)]);
     const old = openStore(backup);
     expect(old.runs()).toEqual([headOf('r1')]);
@@ -209,7 +210,7 @@ describe('steps from version to version', () => {
     const folder = place();
     filled(folder).close();
     const failed = problemOf(() => openStore(folder, { migrations: [...migrations, wrong] }));
-    expect(failed).toMatchObject({ code: 'store-migration-failed', params: { from: 1, to: 2 } });
+    expect(failed).toMatchObject({ code: 'store-migration-failed', params: { from: next - 1, to: next } });
     const store = openStore(folder);
     expect(store.openRun('r1')?.events()).toHaveLength(2);
     store.close();
@@ -220,7 +221,7 @@ describe('steps from version to version', () => {
     filled(folder, { migrations: [...migrations, second] }).close();
     expect(problemOf(() => openStore(folder))).toMatchObject({
       code: 'store-too-new',
-      params: { found: 2, expected: 1 },
+      params: { found: next, expected: next - 1 },
     });
     expect(existsSync(join(folder, 'backup'))).toBe(false);
   });

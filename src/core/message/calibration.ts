@@ -1,0 +1,18 @@
+import type { Texts } from './texts.ts';
+
+/** Sentences of calibration and of the kit's bench, by code. */
+export const calibrationTexts: Texts = {
+  'not-calibrated': () =>
+    'Turbidity is not calibrated: the limit of detection is 3 x noise + one step. Calibrate the kit (docs/calibration.md).',
+  'calibration-overdue': () => 'The turbidity calibration is overdue: it is still used. Calibrate the kit again.',
+  'kit-calibration': (p) => `${p['why']}`,
+  'kit-none': (p) =>
+    `No kit was heard on ${p['source']} within ${p['seconds']} s. Is it plugged in and powered, and is this its port?`,
+  'kit-unknown': (p) => `No kit ${p['kit']} is heard. There is: ${p['known']}.`,
+  'kit-channel-silent': (p) =>
+    `The kit sends no ${p['channel']}, so it cannot be measured. Check the sensor's plug; what a kit leaves out has failed or is over its range.`,
+  'kit-few': (p) => `Only ${p['found']} readings of ${p['channel']} came in ${p['seconds']} s. Measure longer.`,
+  'kit-moving': (p) =>
+    `${p['channel']} moved by ${p['moved']} ${p['unit']} while it was measured. Wait until it stands still, then measure again.`,
+  'kit-busy': () => 'A check or a measurement is under way already. Wait until it is done.',
+};
