@@ -28,10 +28,15 @@ export class Echo {
   private readonly series: Series;
   private lastL = 0;
   private emitterL = 0;
+  private readonly shareStart: number;
+  private readonly sdStart: number;
+  private readonly out = new OutChannel();
   private best: Kernel;
 
   constructor(series: Series, loopL: number, share: number, shareSd: number) {
     this.series = series;
+    this.shareStart = share;
+    this.sdStart = shareSd;
     this.kernels = loopRatios.map((ratio) => {
       const l = Math.log(ratio) / 0.15;
       return {
@@ -51,10 +56,27 @@ export class Echo {
     return this.best;
   }
 
-  /** After `series.push`: carry every kernel on to the second just pushed. `emitterL`: stirred litres of the open emitter. */
-  step(emitterL: number): void {
+  /** What is thought of the share before anything was learned, vaguely. */
+  get vague(): { readonly echoShare: number; readonly echoShareSd: number } {
+    return this.out.isKnown
+      ? { echoShare: 1, echoShareSd: 0.4 }
+      : { echoShare: this.shareStart, echoShareSd: 2 * this.sdStart };
+  }
+
+  /**
+   * After `series.push`: carry every kernel on to the second just pushed.
+   * @param emitterL stirred litres of the open emitter
+   * @param outNtu turbidity after the chambers, NaN where there is no such sensor; it shows what passes them, so that the
+   *   share need not be learned
+   * @param backgroundNtu of the return
+   */
+  step(emitterL: number, outNtu: number, backgroundNtu: number): void {
     const { series } = this;
     const i = series.length - 1;
+    const wasKnown = this.out.isKnown;
+    const passed = this.out.step(outNtu, backgroundNtu, series.get(series.ntu, i));
+    series.source[series.at(i)] = passed ?? series.get(series.excess, i);
+    if (this.out.isKnown && !wasKnown) this.settle();
     const v = series.get(series.litres, i);
     const dv = v - this.lastL;
     this.lastL = v;
@@ -62,6 +84,14 @@ export class Echo {
     for (const k of this.kernels) {
       if (dv > 0) this.carry(k, dv, v);
       k.values[series.at(i)] = k.now;
+    }
+  }
+
+  /** The second channel has shown what passes: from here on the share is near one. */
+  private settle(): void {
+    for (const k of this.kernels) {
+      k.share = 1;
+      k.shareVar = 0.15 * 0.15;
     }
   }
 
@@ -75,7 +105,7 @@ export class Echo {
 
   private source(litres: number): number {
     const i = this.series.byLitres(litres);
-    return i < 0 ? 0 : this.series.get(this.series.excess, i);
+    return i < 0 ? 0 : this.series.get(this.series.source, i);
   }
 
   /**
@@ -122,7 +152,7 @@ export class Echo {
     let top = 0;
     for (let i = this.series.length - 1; i >= this.series.first; i -= 4) {
       if (this.lastL - this.series.get(this.series.litres, i) > 1.5 * k.loopL) break;
-      const e = this.series.get(this.series.excess, i);
+      const e = this.series.get(this.series.source, i);
       if (e > top) top = e;
     }
     return 0.6 * top;
@@ -146,7 +176,7 @@ export class Echo {
       if (lesson.misfit < 1.7) {
         const variance = lesson.shareVar + lessonSd * lessonSd;
         const gain = k.shareVar / (k.shareVar + variance);
-        k.share = Math.min(0.9, Math.max(0, k.share + gain * (lesson.share - k.share)));
+        k.share = Math.min(this.out.isKnown ? 1.3 : 0.9, Math.max(0, k.share + gain * (lesson.share - k.share)));
         // Chambers load and sludge differs from emitter to emitter: what was learned fades a little each time.
         k.shareVar = (1 - gain) * k.shareVar + fadeSd * fadeSd;
       }
@@ -157,6 +187,29 @@ export class Echo {
       k.merit -= top;
       if (k.merit === 0) this.best = k;
     }
+  }
+}
+
+/** Turbidity after the chambers: its own level in quiet water, and what stands over it. */
+class OutChannel {
+  private ratio = Number.NaN;
+  private seen = 0;
+
+  /** The channel is there and its quiet level is known. */
+  get isKnown(): boolean {
+    return this.seen >= 30;
+  }
+
+  /** What passes the chambers now, over their quiet level; null without the channel. */
+  step(outNtu: number, backgroundNtu: number, ntu: number): number | null {
+    if (Number.isNaN(outNtu)) return this.isKnown ? 0 : null;
+    // Quiet water: the return stands at its background.
+    if (backgroundNtu > 0.5 && Math.abs(ntu - backgroundNtu) < 0.1 * backgroundNtu + 1) {
+      const r = Math.min(1.5, outNtu / backgroundNtu);
+      this.ratio = Number.isNaN(this.ratio) ? r : this.ratio + 0.02 * (r - this.ratio);
+      this.seen += 1;
+    }
+    return this.isKnown ? Math.max(0, outNtu - this.ratio * backgroundNtu) : null;
   }
 }
 

@@ -11,7 +11,7 @@ export class Foldback {
   private lastL = 0;
 
   /** One second; returns whether the reading must not be believed for having been over the range. */
-  step(_endS: number, litres: number, ntu: number, isOver: boolean, washoutL: number): boolean {
+  step(litres: number, ntu: number, isOver: boolean, washoutL: number): boolean {
     const dl = litres - this.lastL;
     this.lastL = litres;
     if (isOver) {

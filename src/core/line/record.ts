@@ -2,13 +2,23 @@ import type { Pulse, Verdict, Visit } from './verdict.ts';
 
 type Open<T> = { -readonly [K in keyof T]: T[K] };
 
+/** One agitation of the emitter, in time and in litres. */
+export interface Pass {
+  readonly startS: number;
+  readonly endS: number;
+  readonly startL: number;
+  readonly endL: number;
+  /** Whether its beginning was told, or only reckoned from its end. */
+  readonly isToldStart: boolean;
+}
+
 /** What one visit has brought so far; written by the line machine, read as a `Visit`. */
 export class VisitRecord {
   readonly emitter: string;
   readonly visit: number;
   readonly fromS: number;
   toS: number | null = null;
-  readonly passes: { startS: number; endS: number; startL: number; endL: number; told: boolean }[] = [];
+  readonly passes: Pass[] = [];
   readonly pulses: Open<Pulse>[] = [];
   readonly clears: { fromS: number; toS: number | null }[] = [];
   /** Seconds since the last pass ended (or the opening), and those of them in which turbidity was no use. */
@@ -21,14 +31,15 @@ export class VisitRecord {
     this.fromS = fromS;
   }
 
+  /** The pulse under way, or null. */
   get pulse(): Open<Pulse> | null {
     const last = this.pulses.at(-1);
     return last && last.endS === null ? last : null;
   }
 
   view(verdict: Verdict): Visit {
-    const stands = this.clears.some((c) => c.toS === null || c.toS === this.toS);
-    const blind = this.seconds > 0 && this.blind > 0.8 * this.seconds;
+    const stands = verdict.state === 'clear';
+    const isBlind = this.seconds > 0 && this.blind > blindShare * this.seconds;
     return {
       emitter: this.emitter,
       visit: this.visit,
@@ -38,7 +49,10 @@ export class VisitRecord {
       pulses: this.pulses.map((p) => ({ ...p })),
       clears: this.clears.map((c) => ({ ...c })),
       verdict,
-      withheld: !stands && (verdict.state === 'cannot-tell' || blind),
+      withheld: !stands && (verdict.state === 'cannot-tell' || isBlind),
     };
   }
 }
+
+/** Turbidity of no use for more than this share of the time since the last pass: the verdict is withheld. */
+const blindShare = 0.8;

@@ -29,6 +29,8 @@ export const lineSettingsSchema = z.strictObject({
   lateTapS: z.number().min(0).default(15),
   /** Flow below which the water brings no news, l/min: a tenth of the least usual one-emitter flow, rounded up. */
   minFlowLpm: z.number().positive().default(0.7),
+  /** Without a flow sensor: litres are reckoned at a slow usual one-emitter flow, so that waiting errs to the long side. */
+  reckonedLpm: z.number().positive().default(4),
   /** Silence of a channel that ends a verdict, s (must be said within 5 s). */
   silenceS: z.number().positive().default(4),
   /** Good readings asked for after a blind or still spell before anything is called clear, s. */
@@ -46,6 +48,8 @@ export const lineSettingsSchema = z.strictObject({
   /** Share of what arrives at the rig that comes round again, before this rig has shown its own: mean and spread. */
   echoShare: z.number().min(0).max(1).default(0.2),
   echoShareSd: z.number().positive().max(1).default(0.15),
+  /** Standard deviations of that share on top, when the echo still to come is reckoned. */
+  echoSds: z.number().min(0).max(3).default(0.5),
   /** Background drift allowed for, NTU per square root of a second (0.2 in a minute, 0.6 in ten). */
   backgroundDriftNtu: z.number().min(0).default(0.025),
   /** What has stood still for this long (and several volumes) and fallen by less than this share is no release. */

@@ -11,6 +11,8 @@ export class Series {
   readonly ntu = new Float64Array(this.size);
   readonly sd = new Float64Array(this.size);
   readonly excess = new Float64Array(this.size);
+  /** What goes on round the loop: the excess, or what a sensor after the chambers sees of it. */
+  readonly source = new Float64Array(this.size);
 
   get length(): number {
     return this.n;

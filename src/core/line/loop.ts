@@ -1,0 +1,262 @@
+import { Transit, type TransitInput } from '../circuit/transit.ts';
+import { Noise } from '../signal/noise.ts';
+import type { Second } from '../signal/seconds.ts';
+import { Series } from '../signal/series.ts';
+import { Background } from './background.ts';
+import { Echo, type Kernel } from './echo.ts';
+import type { LineSettings } from './settings.ts';
+import { standstill } from './standstill.ts';
+import { type Fit, type FitPrior, fitWashout } from './washout.ts';
+
+/** A level and its standard deviation, NTU. */
+export interface Level {
+  readonly ntu: number;
+  readonly sd: number;
+}
+
+/**
+ * What a run knows of the water that goes round: the readings of the last hour against the litres that flowed, their
+ * scatter, the background, the echo, how far each emitter is away and how fast it washes out. It is carried from visit to
+ * visit; what a stretch of readings teaches is taken in when the stretch ends.
+ */
+export class Loop {
+  readonly series = new Series();
+  readonly background: Background;
+  readonly echo: Echo;
+  readonly transit = new Transit();
+  litres = 0;
+  hasFlow = false;
+  /** The emitter that is open, null between visits. */
+  path: TransitInput | null = null;
+  fit: Fit | null = null;
+  /** First second of the stretch under way, in the series; -1 while a pulse rises or nothing can be read. */
+  stretch = -1;
+  private readonly noise: Noise;
+  private readonly settings: LineSettings;
+  /** Logarithm of washout litres over the surveyed ones. */
+  private washoutLog = washoutStart;
+  private beganAt = 0;
+
+  constructor(loopL: number, settings: LineSettings) {
+    this.settings = settings;
+    this.noise = new Noise(settings.noiseFloorNtu, settings.noiseShare, noiseLagS);
+    this.background = new Background(settings.backgroundDriftNtu);
+    this.echo = new Echo(this.series, loopL, settings.echoShare, settings.echoShareSd);
+  }
+
+  /** Another emitter was opened. */
+  begin(path: TransitInput): void {
+    this.path = path;
+    this.fit = null;
+    this.stretch = -1;
+    this.beganAt = this.series.length;
+  }
+
+  end(): void {
+    this.path = null;
+    this.stretch = -1;
+  }
+
+  /** Take in one second; `ntu` NaN where it must not be used. Returns its scatter and how far it stands over the background. */
+  push(
+    second: Second,
+    ntu: number,
+    stepNtu: number,
+  ): { readonly sd: number; readonly excess: number; readonly litres: number } {
+    const before = this.litres;
+    this.flow(second);
+    const isSeen = Number.isFinite(ntu);
+    this.noise.step(ntu);
+    const sd = Math.hypot(this.noise.sd(isSeen ? Math.max(0, ntu) : 0), 0.3 * stepNtu);
+    const excess = isSeen && this.background.known ? Math.max(0, ntu - this.level) : Number.NaN;
+    this.series.push(second.endS, this.litres, ntu, sd, Number.isNaN(excess) ? this.lastExcess() : excess);
+    this.echo.step(this.path ? this.path.emitterL * this.path.fill : 0, second.outNtu, this.background.ntu);
+    return { sd, excess: Number.isNaN(excess) ? 0 : excess, litres: this.litres - before };
+  }
+
+  private flow(second: Second): void {
+    if (Number.isFinite(second.flowLpm)) {
+      this.hasFlow = true;
+      this.litres += second.flowLpm / 60;
+    } else if (!this.hasFlow) this.litres += this.settings.reckonedLpm / 60;
+  }
+
+  private lastExcess(): number {
+    const n = this.series.length;
+    return n > 0 ? this.series.get(this.series.excess, n - 1) : 0;
+  }
+
+  /** The background as best known now, NTU. */
+  get level(): number {
+    return this.fit ? this.fit.backgroundNtu : this.background.ntu;
+  }
+
+  /** Scatter of a second in quiet water, NTU. */
+  get quietSd(): number {
+    return this.noise.sd(Math.max(0, this.background.ntu));
+  }
+
+  /** Litres over which the open emitter's dirt washes out: what it holds, and some of the pipe; learned from the tails seen. */
+  get washoutL(): number {
+    const { path } = this;
+    const surveyed = path ? path.emitterL * path.fill + pipeWashout * path.pathL : 1;
+    return Math.max(0.3, surveyed * Math.exp(this.washoutLog));
+  }
+
+  /** Index of the last second that had ended by then. */
+  indexAt(timeS: number): number {
+    const { series } = this;
+    let i = series.length - 1;
+    while (i > series.first && series.get(series.t, i) > timeS) i -= 1;
+    return i;
+  }
+
+  litresAt(timeS: number): number {
+    return this.series.length > 0 ? this.series.get(this.series.litres, this.indexAt(timeS)) : this.litres;
+  }
+
+  /** Litres per second of the last seconds. */
+  get litresPerS(): number {
+    const last = this.series.length - 1;
+    if (last < 1) return 0;
+    const from = Math.max(this.series.first, last - 10);
+    const span = this.series.get(this.series.t, last) - this.series.get(this.series.t, from);
+    return span > 0 ? (this.litres - this.series.get(this.series.litres, from)) / span : 0;
+  }
+
+  /** Split what stands now into background, washout and echo; null while there is no stretch to look at. */
+  refit(timeS: number): Fit | null {
+    if (this.stretch < 0) return null;
+    const to = this.series.length - 1;
+    const found = fitWashout(this.series, this.echo.kernel.values, this.windowStart(to), to, this.prior(timeS));
+    if (found) this.fit = found;
+    return this.fit;
+  }
+
+  /** What stands over the background now: the mean of the last seconds, which on a falling line errs to the high side. */
+  standing(fit: Fit): Level {
+    const { series } = this;
+    let sum = 0;
+    let variance = 0;
+    let n = 0;
+    for (let i = series.length - 1; i >= series.first && n < standingS; i -= 1) {
+      const y = series.get(series.ntu, i);
+      if (Number.isNaN(y)) continue;
+      sum += y;
+      variance += series.get(series.sd, i) ** 2;
+      n += 1;
+    }
+    return {
+      ntu: sum / n - fit.backgroundNtu,
+      sd: Math.hypot((likeness * Math.sqrt(variance)) / n, fit.backgroundSd),
+    };
+  }
+
+  /**
+   * NTU litres still to come of the washout. The fit tells it while the tail stands out of the noise; after a small pulse
+   * the tail hides there, and then the litres since the peak must vouch for it, as far as what stands now leaves room.
+   */
+  restNtuL(fit: Fit, now: Level, peak: { readonly ntu: number; readonly litres: number }): number {
+    const washed = Math.exp((peak.litres - this.litres) / this.washoutL);
+    const hidden = Math.min(peak.ntu * washed, Math.max(0, now.ntu) + now.sd) * this.washoutL;
+    const shown = Math.max(0, now.ntu - fit.echoShare * this.echo.kernel.now) * this.washoutL;
+    return Math.max(fit.restNtuL, hidden, shown);
+  }
+
+  /** A stretch just long enough to see the washout bend: what lies further back would only bring its own curves in. */
+  private windowStart(to: number): number {
+    const spanL = 1.5 * this.washoutL;
+    const v = this.series.get(this.series.litres, to);
+    let from = to;
+    while (from > this.stretch && to - from < windowS) {
+      if (to - from >= leastWindowS && v - this.series.get(this.series.litres, from) >= spanL) break;
+      from -= 1;
+    }
+    return from;
+  }
+
+  private prior(timeS: number, k: Kernel = this.echo.kernel): FitPrior {
+    return {
+      backgroundNtu: this.background.ntu,
+      backgroundSd: this.background.sd(timeS),
+      echoShare: k.share,
+      echoShareSd: Math.sqrt(k.shareVar),
+      echoPeak: this.echo.peak(k),
+      washoutL: this.washoutL,
+    };
+  }
+
+  /** The stretch ends at `timeS` (a front, a pass, the shutting): what it taught of background, washout and echo is kept. */
+  learn(timeS: number): void {
+    if (this.stretch < 0) return;
+    // The last seconds before a front is declared belong to it already.
+    const to = this.indexAt(timeS) - 2;
+    const from = this.windowStart(to);
+    if (to - from < leastLessonS) return;
+    const fit = fitWashout(this.series, this.echo.kernel.values, from, to, this.prior(timeS));
+    if (!fit) return;
+    this.learnWashout(fit);
+    const { series } = this;
+    // A line that rises is coming out of the dip of settled water, or into a front: it shows no background.
+    if (series.get(series.ntu, to) > series.get(series.ntu, from) + 3 * series.get(series.sd, to)) return;
+    // What stands over the background blurs it; a stretch that knows less than is known already teaches nothing.
+    const sd = Math.hypot(fit.backgroundSd, 0.1 * fit.excessNtu);
+    if (sd < this.background.sd(timeS)) this.background.learn(timeS, fit.backgroundNtu, sd);
+    this.learnEcho(timeS, to);
+  }
+
+  private learnWashout(fit: Fit): void {
+    const isPlain = fit.misfit < 1.3 && fit.ownNtu > 3;
+    if (!isPlain || this.echo.peak(this.echo.kernel) * fit.echoShare > fit.ownNtu) return;
+    const ratio = Math.min(1, Math.max(-1, Math.log(fit.washoutL / this.washoutL)));
+    this.washoutLog = Math.min(0.5, Math.max(-1, this.washoutLog + 0.15 * ratio));
+  }
+
+  private learnEcho(timeS: number, to: number): void {
+    const from = Math.max(this.stretch, to - echoLessonS);
+    this.echo.learn(
+      this.echo.kernels.map((k) => {
+        // A vague prior: each lesson speaks for itself and is pooled with the others afterwards.
+        const prior = { ...this.prior(timeS, k), ...this.echo.vague };
+        const lesson = fitWashout(this.series, k.values, from, to, prior);
+        if (!lesson) return null;
+        const { echoShare, echoShareSd, evidence, misfit } = lesson;
+        return { share: echoShare, shareVar: echoShareSd ** 2, evidence, misfit };
+      }),
+    );
+  }
+
+  /**
+   * What stands still above (or below) the background for longer than any release could is the background now: a window
+   * fouls, chambers load. Returns whether it was moved.
+   */
+  rebase(timeS: number): boolean {
+    if (!this.path || timeS % rebaseEveryS !== 0) return false;
+    const spanL = Math.max(4 * this.washoutL, 1.2 * this.echo.kernel.loopL);
+    const still = standstill(this.series, this.beganAt, spanL, this.settings.rebaseS);
+    if (!still) return false;
+    const excess = still.ntu - this.background.ntu;
+    if (Math.abs(excess) < 2 * this.background.sd(timeS)) return false;
+    if (excess > 0 && still.changeNtu - 2 * still.changeSd < -this.settings.rebaseShare * excess) return false;
+    this.background.learn(timeS, still.ntu, Math.hypot(still.sd, 0.05 * still.changeNtu));
+    this.stretch = this.series.length - 15;
+    return true;
+  }
+}
+
+/** Readings this many seconds apart share no eddy. */
+const noiseLagS = 4;
+/** Tails seen so far say: a little less than the surveyed litres. */
+const washoutStart = -0.2;
+/** Part of the pipe's litres that smears a pulse on its way. */
+const pipeWashout = 0.2;
+/** Seconds whose mean is what stands now, and how much more such a mean scatters because neighbours are alike. */
+const standingS = 8;
+const likeness = 1.5;
+/** Longest and shortest stretch of seconds that one fit looks at. */
+const windowS = 240;
+const leastWindowS = 30;
+/** Shortest stretch that teaches anything, and longest that teaches the echo. */
+const leastLessonS = 20;
+const echoLessonS = 900;
+const rebaseEveryS = 5;

@@ -1,0 +1,95 @@
+import { type Front, Fronts } from './front.ts';
+import type { Loop } from './loop.ts';
+import type { VisitRecord } from './record.ts';
+import type { LineSettings } from './settings.ts';
+
+/** What the line does with a second that can be read. */
+export interface Seen {
+  readonly timeS: number;
+  readonly ntu: number;
+  readonly sd: number;
+  readonly excess: number;
+  /** Limit of detection, and quantisation step of the sensor, NTU. */
+  readonly detectionNtu: number;
+  readonly stepNtu: number;
+  /** Whether the water of a pass is due at the sensor now. */
+  readonly isDue: boolean;
+}
+
+/** Follows the pulses of a visit: onset, peak, fall and end. */
+export class PulseWatch {
+  /** Highest excess of the visit's pulses. */
+  peakExcess = 0;
+  /** The last peak: its excess, and the litres at that moment. */
+  peak = { ntu: 0, litres: 0 };
+  private top = 0;
+  private echoLow = 0;
+  private readonly fronts: Fronts;
+  private readonly settings: LineSettings;
+
+  constructor(settings: LineSettings) {
+    this.settings = settings;
+    this.fronts = new Fronts(settings.onsetEvidenceDue, settings.onsetEvidenceFree);
+  }
+
+  /** A new visit. */
+  begin(): void {
+    this.peakExcess = 0;
+    this.peak = { ntu: 0, litres: 0 };
+    this.top = 0;
+  }
+
+  /** The line was blind or stood still. */
+  restart(): void {
+    this.fronts.restart();
+  }
+
+  /** One second; returns the front that it shows, if any. Pulses are written into `record`. */
+  step(seen: Seen, loop: Loop, record: VisitRecord): Front | null {
+    const front = this.look(seen, loop);
+    if (front) {
+      if (record.pulse) record.pulse.endS = front.onsetS;
+      record.pulses.push({ ...front, peakS: null, peakNtu: null, endS: null, marked: seen.isDue });
+      this.top = 0;
+      loop.learn(front.onsetS);
+      loop.stretch = -1;
+    }
+    this.follow(seen, loop, record);
+    return front;
+  }
+
+  private look(seen: Seen, loop: Loop): Front | null {
+    const k = loop.echo.kernel;
+    // Only what the echo has risen by lately can be taken for a front.
+    this.echoLow = k.now < this.echoLow ? k.now : this.echoLow + 0.05 * (k.now - this.echoLow);
+    const unsure = Math.sqrt(k.shareVar) * (k.now - this.echoLow);
+    const scatter = Math.max(
+      Math.hypot(1.2 * seen.sd, 0.02 * seen.excess, unsure),
+      seen.detectionNtu / 3,
+      0.7 * seen.stepNtu,
+    );
+    return this.fronts.step(seen.timeS, seen.ntu - k.share * k.now, scatter, loop.level, seen.isDue);
+  }
+
+  private follow(seen: Seen, loop: Loop, record: VisitRecord): void {
+    const { pulse } = record;
+    if (!pulse) return;
+    if (seen.ntu > this.top) {
+      this.top = seen.ntu;
+      pulse.peakS = seen.timeS;
+      pulse.peakNtu = seen.ntu;
+      this.peak = { ntu: seen.excess, litres: loop.litres };
+      loop.stretch = -1;
+    }
+    const peak = this.top - loop.level;
+    if (peak > this.peakExcess) this.peakExcess = peak;
+    const isStale = pulse.peakS !== null && seen.timeS - pulse.peakS > staleS;
+    if (loop.stretch < 0 && (seen.excess < fallen * peak || isStale)) loop.stretch = loop.series.length - 1;
+    const { clearNtu, clearShare } = this.settings;
+    if (loop.stretch >= 0 && seen.excess < Math.max(clearNtu, clearShare * peak)) pulse.endS = seen.timeS;
+  }
+}
+
+/** A pulse is on its tail when it has come down to this share of its peak, or has not risen for so long. */
+const fallen = 0.6;
+const staleS = 20;
