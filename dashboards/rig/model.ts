@@ -9,6 +9,7 @@ import {
 } from '../../src/server/protocol.ts';
 import { browserWorld, createLink, type Link, snapshotS } from '../shared/link.ts';
 import { createQueue, newTapId, type Queue, type Sent, type Tap } from '../shared/queue.ts';
+import { RunClock } from '../shared/run-clock.ts';
 import { createSound, type Cue } from '../shared/sound.ts';
 import { TraceBuffer } from '../shared/trace-buffer.ts';
 
@@ -26,7 +27,7 @@ export const soundReady = signal(false);
 
 /** At 20 rows a second this is the whole snapshot; faster rehearsals show less of the past. */
 export const buffer = new TraceBuffer(snapshotS * 20);
-const beat = signal<{ timeS: number; speed: number; atMs: number } | null>(null);
+const runClock = new RunClock();
 const tokenKey = 'limpid-token';
 const tapsKey = 'limpid-taps';
 
@@ -52,12 +53,14 @@ function keep(key: string, text: string): void {
   }
 }
 
-/** Run-clock seconds now, as far as this page can tell: from the last beat on, by its own clock. */
+/** Run-clock seconds now, as far as this page can tell. */
 export function runNowS(): number {
-  const last = beat.value;
-  const rowS = buffer.lastS ?? view.value?.timeS ?? 0;
-  if (last === null) return rowS;
-  return Math.max(rowS, last.timeS + (last.speed * (performance.now() - last.atMs)) / 1000);
+  return runClock.nowS(performance.now());
+}
+
+/** Real seconds since an instant of the run. */
+export function ageOf(timeS: number): number {
+  return runClock.ageS(timeS, performance.now());
 }
 
 /** The newest turbidity, and its age in real seconds. */
@@ -66,7 +69,7 @@ export const newest = computed(() => {
   void clockMs.value;
   const last = buffer.lastOf('turbidityNtu');
   if (last === null) return null;
-  return { ...last, ageS: Math.max(0, runNowS() - last.timeS) / (beat.value?.speed || 1) };
+  return { ...last, ageS: ageOf(last.timeS) };
 });
 
 /** Real seconds since the bridge was last heard. */
@@ -176,9 +179,7 @@ export function startModel(): void {
   link = createLink(browserWorld, {
     snapshot(next, rows) {
       buffer.replace(rows);
-      // Until the first beat comes: ages must grow even when the bridge goes away before it.
-      const speed = beat.peek()?.speed ?? 1;
-      beat.value = { timeS: Math.max(next.timeS, buffer.lastS ?? 0), speed, atMs: performance.now() };
+      runClock.restart(Math.max(next.timeS, buffer.lastS ?? 0), performance.now());
       showView(next, false);
       rowsCame.value += 1;
       void readRights();
@@ -186,12 +187,11 @@ export function startModel(): void {
     },
     rows(rows) {
       buffer.append(rows);
+      if (buffer.lastS !== null) runClock.row(buffer.lastS, performance.now());
       rowsCame.value += 1;
     },
     view: (next) => showView(next, true),
-    beat(message) {
-      beat.value = { timeS: message.timeS, speed: message.speed, atMs: performance.now() };
-    },
+    beat: (message) => runClock.beat(message.timeS, message.speed, performance.now()),
     state(next) {
       linkState.value = next;
       if (next === 'live' && view.peek() !== null) queue?.flush(view.peek()?.runId ?? '');

@@ -5,7 +5,7 @@ import { createChart, type Line } from '../shared/chart.ts';
 import { fixedText } from '../shared/format.ts';
 import { createRange } from '../shared/range.ts';
 import { theme } from '../shared/theme.ts';
-import { buffer, clockMs, linkState, rowsCame, runNowS } from './model.ts';
+import { ageOf, buffer, clockMs, linkState, rowsCame } from './model.ts';
 import { drawOnRows, originS, shownSpan } from './trace.tsx';
 
 interface Small {
@@ -85,7 +85,7 @@ function SmallTrace({ small }: { small: Small }) {
   // Read without following: the figures change with the clock, four times a second, not with every row.
   void rowsCame.peek();
   const figures = small.lines.map((l) => buffer.lastOf(l.column));
-  const old = linkState.value !== 'live' || figures.some((f) => f !== null && runNowS() - f.timeS > staleS * 20);
+  const old = linkState.value !== 'live' || figures.some((f) => f !== null && ageOf(f.timeS) > staleS);
   const text = figures.map((f) => (f === null ? '\u2013' : fixedText(f.value, small.decimals))).join(' / ');
   return (
     <section class={`small${old ? ' is-old' : ''}`} aria-label={small.title}>

@@ -137,42 +137,44 @@ function MarksTable({ now }: { now: RunView }) {
   const zeroS = originS(now);
   const at = (timeS: number | null) => (timeS === null ? 'not yet' : clockText(timeS - zeroS));
   return (
-    <table class="for-readers">
-      <caption>Marks of the chart; times in minutes since this emitter was opened</caption>
-      <thead>
-        <tr>
-          <th scope="col">Mark</th>
-          <th scope="col">From</th>
-          <th scope="col">To</th>
-          <th scope="col">Peak</th>
-        </tr>
-      </thead>
-      <tbody>
-        {now.passesS.map((passS) => (
-          <tr key={`pass ${passS}`}>
-            <td>Pass</td>
-            <td>{at(passS)}</td>
-            <td />
-            <td />
+    <div class="for-readers">
+      <table>
+        <caption>Marks of the chart; times in minutes since this emitter was opened</caption>
+        <thead>
+          <tr>
+            <th scope="col">Mark</th>
+            <th scope="col">From</th>
+            <th scope="col">To</th>
+            <th scope="col">Peak</th>
           </tr>
-        ))}
-        {now.pulses.map((pulse) => (
-          <tr key={`pulse ${pulse.onsetS}`}>
-            <td>Pulse</td>
-            <td>{at(pulse.onsetS)}</td>
-            <td>{at(pulse.endS)}</td>
-            <td>{pulse.peakNtu === null ? 'not yet' : `${ntuText(pulse.peakNtu)} NTU`}</td>
-          </tr>
-        ))}
-        {now.clears.map((clear) => (
-          <tr key={`clear ${clear.fromS}`}>
-            <td>Clear</td>
-            <td>{at(clear.fromS)}</td>
-            <td>{clear.toS === null ? 'stands' : at(clear.toS)}</td>
-            <td />
-          </tr>
-        ))}
-      </tbody>
-    </table>
+        </thead>
+        <tbody>
+          {now.passesS.map((passS) => (
+            <tr key={`pass ${passS}`}>
+              <td>Pass</td>
+              <td>{at(passS)}</td>
+              <td />
+              <td />
+            </tr>
+          ))}
+          {now.pulses.map((pulse) => (
+            <tr key={`pulse ${pulse.onsetS}`}>
+              <td>Pulse</td>
+              <td>{at(pulse.onsetS)}</td>
+              <td>{at(pulse.endS)}</td>
+              <td>{pulse.peakNtu === null ? 'not yet' : `${ntuText(pulse.peakNtu)} NTU`}</td>
+            </tr>
+          ))}
+          {now.clears.map((clear) => (
+            <tr key={`clear ${clear.fromS}`}>
+              <td>Clear</td>
+              <td>{at(clear.fromS)}</td>
+              <td>{clear.toS === null ? 'stands' : at(clear.toS)}</td>
+              <td />
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </div>
   );
 }

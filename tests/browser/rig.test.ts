@@ -22,6 +22,15 @@ async function open(url: string): Promise<Page> {
   opened.on('console', (message) => {
     if (message.type() === 'error' && !message.text().includes('Failed to load')) complaints.push(message.text());
   });
+  await opened.addInitScript(() => {
+    const tones: number[] = [];
+    Reflect.set(window, 'tones', tones);
+    const start: unknown = Reflect.get(OscillatorNode.prototype, 'start');
+    OscillatorNode.prototype.start = function (when?: number) {
+      tones.push(this.frequency.value);
+      if (typeof start === 'function') Reflect.apply(start, this, when === undefined ? [] : [when]);
+    };
+  });
   await opened.goto(url);
   await opened.waitForSelector('.band');
   return opened;
@@ -36,6 +45,9 @@ async function press(on: Page, name: RegExp): Promise<void> {
 }
 
 const until = (on: Page, selector: string) => on.waitForSelector(selector, patience);
+
+/** Frequencies of the tones that the page has sounded since it was last asked. */
+const tonesOf = (on: Page): Promise<number[]> => on.evaluate(() => Reflect.get(window, 'tones').splice(0));
 
 /** Rows that the page has drawn from, and those that the bridge holds of the same span. */
 async function rowsOf(on: Page): Promise<{ drawn: number; held: number }> {
@@ -69,19 +81,48 @@ describe.skipIf(!hasChromium)('the page beside the rig, in chromium against the 
     await until(page, '.kind-watching, .kind-idle');
     const name = await page.textContent('.do-now b');
     const seen = new Set<string>();
+    const cues = new Map<string, number[]>();
+    await tonesOf(page);
     for (let pass = 0; pass < 12 && !seen.has('done'); pass += 1) {
       await press(page, /^Pass done/);
       await until(page, '.kind-watching, .kind-carrying, .kind-settling');
       const band = await until(page, '.kind-clear, .kind-done');
       const kind = /kind-(\w+)/.exec((await band.getAttribute('class')) ?? '')?.[1] ?? '';
       seen.add(kind);
+      cues.set(kind, (await tonesOf(page)).slice(-3));
     }
     expect([...seen]).toEqual(['clear', 'done']);
+    const rising = (tones: number[] = []) =>
+      tones.length > 1 && tones.every((hz, i) => i === 0 || hz > (tones[i - 1] ?? 0));
+    expect(rising(cues.get('done'))).toBe(true);
+    expect(cues.get('done')).toHaveLength(3);
     await press(page, /^Shut and open/);
     await page.waitForFunction((was) => document.querySelector('.do-now b')?.textContent !== was, name, patience);
     expect(await page.locator('.emitter.is-done').count()).toBe(1);
     expect(await page.locator('.emitter.is-open').count()).toBe(1);
   }, 120_000);
+
+  it('leaves work undone only when it is told by holding, and not when the finger slides off', async () => {
+    const before = await page.textContent('.do-now b');
+    const held = page.locator('.action:has(.hold-fill)').first();
+    await held.click({ delay: 300 });
+    const box = await held.boundingBox();
+    expect(box).not.toBeNull();
+    await page.mouse.move((box?.x ?? 0) + 40, (box?.y ?? 0) + 40);
+    await page.mouse.down();
+    await page.mouse.move((box?.x ?? 0) + 40, (box?.y ?? 0) - 200, { steps: 4 });
+    await page.waitForTimeout(1700);
+    await page.mouse.up();
+    const pass = page.locator('.action', { hasText: /^Pass done/ });
+    const passBox = await pass.boundingBox();
+    await page.mouse.move((passBox?.x ?? 0) + 40, (passBox?.y ?? 0) + 40);
+    await page.mouse.down();
+    await page.mouse.move((passBox?.x ?? 0) + 40, (passBox?.y ?? 0) - 200, { steps: 4 });
+    await page.mouse.up();
+    await page.waitForTimeout(300);
+    expect(await page.textContent('.do-now b')).toBe(before);
+    expect(await page.textContent('.emitter.is-open .emitter-gave')).not.toMatch(/pass/);
+  });
 
   it('loses nothing by a reload', async () => {
     const before = await page.textContent('.do-now b');
@@ -183,6 +224,13 @@ describe.skipIf(!hasChromium)('the page beside the rig, in chromium against the 
     });
   });
 
+  it('shrinks to a narrow phone without scrolling sideways', async () => {
+    await page.setViewportSize({ width: 320, height: 640 });
+    await page.waitForTimeout(300);
+    expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(320);
+    await page.setViewportSize({ width: 1280, height: 800 });
+  });
+
   it('follows the theme at one tap, charts included, and remembers it', async () => {
     const ink = () =>
       page.evaluate(() => {
@@ -202,8 +250,8 @@ describe.skipIf(!hasChromium)('the page beside the rig, in chromium against the 
     await page.click('.strip .tool');
     await page.waitForTimeout(400);
     const dark = await ink();
-    expect(light.black).toBeGreaterThan(light.white);
-    expect(dark.white).toBeGreaterThan(dark.black);
+    expect(light.black).toBeGreaterThan(dark.black);
+    expect(dark.white).toBeGreaterThan(light.white);
     await page.reload();
     await until(page, '.band');
     expect(await page.evaluate(() => document.documentElement.dataset['theme'])).toBe('dark');
@@ -214,6 +262,7 @@ describe.skipIf(!hasChromium)('the page beside the rig, in chromium against the 
     await until(page, '.tool.is-primary');
     await page.click('.tool.is-primary');
     await page.waitForSelector('.tool.is-primary', { state: 'detached' });
+    expect(await page.locator('.plot-tools .tool').count()).toBe(1);
   });
 
   it('works by keyboard, with a name for each action', async () => {
