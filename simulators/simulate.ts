@@ -29,6 +29,8 @@ export interface SimulatedRig {
   obey(event: RunEvent): void;
   /** A trouble by name, see `faultNames`; throws a RangeError that names them when there is none of that name. */
   fault(name: string): void;
+  /** The kit's own button: the next pack says that a pass is over. The water moves when the bridge has told so (`obey`). */
+  press(): void;
   /** The physics itself, for tests and for a simulated chip that wants its pins driven. */
   readonly rig: Rig;
   readonly sensors: SensorSet;
@@ -48,6 +50,7 @@ export function startSimulatedRig(options: SimulatedRigOptions): SimulatedRig {
   const site = new ObedientRig(rig, sensors);
   const kitUrn = 'urn:dev:mac:02000000feed0001';
   const channels = channelRanges(rehearsalSensors);
+  let pressed = false;
   const kit = new VirtualKit({
     kit: kitUrn,
     clock: options.clock,
@@ -58,17 +61,25 @@ export function startSimulatedRig(options: SimulatedRigOptions): SimulatedRig {
       site.advance(elapsedS);
       return sensors.read(rig);
     },
+    pressed: () => {
+      const was = pressed;
+      pressed = false;
+      return was;
+    },
   });
   const context: RunContext = { ...contextOf(rehearsalHouse, rateHz), kit: { id: kitUrn, channels } };
   return {
     peer: kit,
     context,
-    title: 'Rehearsal at Larkmead House',
+    title: 'Rehearsal at Pellowick House',
     obey: (event) => site.obey(event),
     fault: (name) => {
       if (isKitFault(name)) kit.fault(name);
       if (!site.fault(name) && !isKitFault(name))
         throw new RangeError(`no fault "${name}"; there is: ${faultNames.join(', ')}`);
+    },
+    press: () => {
+      pressed = true;
     },
     rig,
     sensors,

@@ -96,13 +96,14 @@ export class Engineer {
     if (!open) return;
     const forgotten = this.#random.chance(this.#habits.forgetPass);
     const { slot } = site.rig.beginPass();
-    const pass = { visit, slot, startS: site.nowS, endS: site.nowS };
+    const pass = { visit, slot, startS: site.nowS, endS: site.nowS, pathL: site.rig.pathL(emitter) };
     site.passes.push(pass);
     open.vigour = this.#draw(this.#habits.vigour);
     if (!forgotten && !this.#random.chance(this.#habits.forgetStart)) this.#tell('agitate-start', emitter);
     yield this.#draw(this.#habits.passS);
     open.vigour = 0;
     pass.endS = site.nowS;
+    pass.pathL = site.rig.pathL(emitter);
     if (!forgotten) this.#tell('agitate-end', emitter);
   }
 

@@ -11,6 +11,8 @@ export interface TruePass {
   readonly slot: number;
   readonly startS: number;
   endS: number;
+  /** Litres of the path when it ended (a reversed flow has another). */
+  pathL: number;
 }
 
 export interface TrueVisit {

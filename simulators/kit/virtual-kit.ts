@@ -17,7 +17,7 @@ export interface VirtualKitOptions {
   /** Let the world go on by so many seconds and read the sensors. */
   readonly measure: (elapsedS: number) => Sample;
   /** The engineer pressed the kit's button since the last pack. */
-  readonly pressed?: () => boolean;
+  readonly pressed: () => boolean;
 }
 
 /** After a pause of the process the world goes on from where it was; it does not leap. */
@@ -129,7 +129,7 @@ export class VirtualKit implements PipePeer {
     const seq = this.#seq;
     this.#seq += 1;
     // A hello fills its own pack: with the values it would not fit the wire's 1024 bytes.
-    const said = hello ? {} : { values, pass: this.#options.pressed?.() ?? false };
+    const said = hello ? {} : { values, pass: this.#options.pressed() };
     return { kit: this.#options.kit, boot: this.#boot, seq, upS: Math.max(0, upS), hello, refused, ...said };
   }
 

@@ -42,7 +42,7 @@ export function drawEmitter(
     supplyL: microbore ? random.between(0.25, 0.9) : random.between(0.4, 2.5),
     returnL: microbore ? random.between(0.25, 0.9) : random.between(0.4, 2.5),
     pipeTanks: microbore ? random.between(40, 120) : random.between(12, 50),
-    zones: random.whole(1, 3),
+    zones: random.whole(1, 4),
     pocketShare: random.chance(0.5) ? random.between(0.05, 0.25) : 0,
     pocketExchange: random.logBetween(0.03, 0.4),
     aloneLpm,

@@ -26,6 +26,8 @@ export interface TruthRow {
   readonly foulingNtu: number;
   readonly chamberLoad: number;
   readonly passFraction: number;
+  /** There was a flow meter, and it spoke. */
+  readonly flowKnown: boolean;
   readonly blind: Blindness;
 }
 
@@ -70,6 +72,7 @@ export function truthRow(site: Site, lastSampleS: number): TruthRow {
     foulingNtu: site.sensors.turbidity.foulingNtu,
     chamberLoad: rig.chambers.load,
     passFraction: rig.chambers.passFraction,
+    flowKnown: site.sensors.flow !== null && !site.sensors.flow.gone,
     blind: blindness(site, lastSampleS),
   };
 }

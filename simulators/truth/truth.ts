@@ -110,8 +110,8 @@ function visitTruth(family: string, site: Site, visit: TrueVisit, count: number,
     mayWithhold: withhold.may,
     why: withhold.why,
     peakNtu: highest(over),
-    pathL: visit.pathL,
-    transitS: medianLpm > 0.5 ? (visit.pathL * 60) / medianLpm : Number.POSITIVE_INFINITY,
+    pathL: passes.at(-1)?.pathL ?? visit.pathL,
+    transitS: medianLpm > 0.5 ? ((passes.at(-1)?.pathL ?? visit.pathL) * 60) / medianLpm : Number.POSITIVE_INFINITY,
     passes: passes.map(({ startS, endS }) => ({ startS, endS })),
     stretches,
     releases: releasesOf(visit, passes, all, rows),
@@ -139,7 +139,7 @@ function stretchesOf(
       rows: inside,
       peakNtu: highest(over.filter((_, i) => (rows[i]?.timeS ?? endS) < endS)),
       fromLitres: inside[0]?.litres ?? 0,
-      pathL: visit.pathL,
+      pathL: passes[n - 1]?.pathL ?? visit.pathL,
     };
     const { clearS, ownS } = clearMoments(stretch);
     return { fromS, toS: endS, clearS, ownClearS: ownS };
@@ -207,7 +207,7 @@ function withholding(
   if (end.blind !== 'none') return { must: true, may: true, why: end.blind };
   if (blind.length > 0.8 * after.length) return { must: true, may: true, why: blind.at(-1)?.blind ?? 'none' };
   const fouled = end.foulingNtu > fouledNtu;
-  const hindered = rows.some((row) => row.blind !== 'none') || fouled;
+  const hindered = rows.some((row) => row.blind !== 'none' || !row.flowKnown) || fouled;
   return { must: false, may: hindered, why: fouled ? 'fouled' : 'none' };
 }
 

@@ -110,6 +110,14 @@ describe('the virtual kit', () => {
     expect(() => startSimulatedRig({ scenario: 'x', seed: 1, clock: new ManualClock() })).toThrow(/rehearsal/);
   });
 
+  it('sends its button once', () => {
+    const { clock, rig, heard } = rehearsal();
+    clock.advance(2);
+    rig.press();
+    clock.advance(2);
+    expect(heard.packs.filter((p) => p.pass)).toHaveLength(1);
+  });
+
   it('stops when told and goes on afterwards', () => {
     const { clock, rig, heard } = rehearsal();
     clock.advance(1);

@@ -21,6 +21,7 @@ function rows(count: number, of: (timeS: number) => Partial<TruthRow>): TruthRow
     foulingNtu: 0,
     chamberLoad: 0,
     passFraction: 0.1,
+    flowKnown: true,
     blind: 'none',
     ...of(timeS),
   }));
