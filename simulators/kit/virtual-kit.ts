@@ -101,15 +101,25 @@ export class VirtualKit implements PipePeer {
     const { clock } = this.#options;
     const now = clock.nowS();
     // The beat is kept against the clock, so that late timers do not add up; a long pause is not made up for.
-    this.#nextS = Math.max(this.#nextS + 1 / this.#rateHz, now);
-    this.#cancel = clock.after(this.#nextS - now, () => {
-      this.#tick();
+    this.#nextS += 1 / this.#rateHz;
+    this.#cancel = clock.after(Math.max(0, this.#nextS - now), () => {
+      this.#beat();
       if (this.#send) this.#wait();
     });
   }
 
-  #tick(): void {
+  /** Every beat that is due by now: one, or several after a late timer (a clock that runs at a thousandfold). */
+  #beat(): void {
     const now = this.#options.clock.nowS();
+    this.#nextS = Math.max(this.#nextS, now - longestStepS);
+    this.#tick(this.#nextS);
+    while (this.#send && this.#nextS + 1 / this.#rateHz <= now) {
+      this.#nextS += 1 / this.#rateHz;
+      this.#tick(this.#nextS);
+    }
+  }
+
+  #tick(now: number): void {
     const elapsed = Math.min(longestStepS, Math.max(0, now - this.#lastS));
     this.#lastS = now;
     const sample = this.#options.measure(elapsed);

@@ -110,6 +110,30 @@ describe('the virtual kit', () => {
     expect(() => startSimulatedRig({ scenario: 'x', seed: 1, clock: new ManualClock() })).toThrow(/rehearsal/);
   });
 
+  it('keeps its beat when timers come late, and makes up for a few seconds at most', () => {
+    let nowS = 0;
+    let due: (() => void) | null = null;
+    const clock = {
+      nowS: () => nowS,
+      after: (_delayS: number, fn: () => void) => {
+        due = fn;
+        return () => undefined;
+      },
+    };
+    const heard = listen(startSimulatedRig({ scenario: 'rehearsal', seed: 1, clock }));
+    const fire = (atS: number) => {
+      nowS = atS;
+      due?.();
+    };
+    for (let i = 1; i <= 10; i += 1) fire(i * 1.0001);
+    expect(heard.packs).toHaveLength(100);
+    const gaps = heard.packs.slice(1).map((p, i) => p.upS - (heard.packs[i]?.upS ?? 0));
+    expect(Math.max(...gaps)).toBeCloseTo(0.1, 2);
+    fire(3600);
+    fire(3601);
+    expect(heard.packs.length).toBeLessThan(170);
+  });
+
   it('sends its button once', () => {
     const { clock, rig, heard } = rehearsal();
     clock.advance(2);
