@@ -17,10 +17,11 @@ export interface Explanation {
 
 export interface ContestSettings {
   readonly least: number;
-  /** Price of one change over BIC's: 1 is BIC's own. */
-  readonly strictness: number;
   readonly shapes: readonly ('mean' | 'line' | 'mean-var')[];
 }
+
+/** Price of a change over BIC's own: people mark fewer changes than BIC does, and a false one costs trust. */
+const strictness = 1.15;
 
 type Shape = ContestSettings['shapes'][number];
 
@@ -79,9 +80,52 @@ function smooth(columns: readonly Float64Array[]): Explanation {
 
 function bestMemory(column: Float64Array, shape: Shape, settings: ContestSettings): Explanation {
   let best: Explanation = { shape, phi: [0], changepoints: [], score: Infinity };
-  for (const phi of shape === 'mean-var' ? [0] : memories)
+  const tried = new Set<number>();
+  const attempt = (i: number): void => {
+    const phi = memories[i];
+    if (phi === undefined || tried.has(i)) return;
+    tried.add(i);
     for (const e of explain([column], shape, [phi], settings)) if (e.score < best.score) best = e;
+  };
+  if (shape === 'mean-var') {
+    attempt(0);
+    return best;
+  }
+  // Every other one, then the neighbours of the best: the score is smooth in the memory.
+  for (let i = 0; i < memories.length; i += 2) attempt(i);
+  const at = memories.indexOf(best.phi[0] ?? 0);
+  attempt(at - 1);
+  attempt(at + 1);
   return best;
+}
+
+/**
+ * Score of given changes at the resolution of these columns, on the scale of `contest`: for candidates that were found
+ * in other ways.
+ */
+export function scoreOf(
+  columns: readonly Float64Array[],
+  shape: Explanation['shape'],
+  changepoints: readonly number[],
+): number {
+  const n = columns[0]?.length ?? 0;
+  const d = columns.length;
+  const each = shape === 'mean' ? 1 : 2;
+  const price = strictness * (2 + d * each) * Math.log(n);
+  if (shape === 'curve') return smooth(columns).score;
+  let score = price * changepoints.length;
+  for (const c of columns) {
+    if (shape === 'mean-var') {
+      score += costOf(new MeanVarCost(c, spreadFloor(c)), changepoints) - n;
+      continue;
+    }
+    const fits = memories.map((phi) => {
+      const s = Math.max(costOf(new ArCost(c, shape, phi), changepoints), 1e-300);
+      return n * Math.log(s / n) - (changepoints.length + 1) * Math.log(1 - phi * phi) + (phi > 0 ? Math.log(n) : 0);
+    });
+    score += Math.min(...fits) + (shape === 'line' ? Math.log(n) : 0);
+  }
+  return score;
 }
 
 function explain(
@@ -95,7 +139,7 @@ function explain(
   const d = columns.length;
   const each = shape === 'mean' ? 1 : 2;
   // One ln n for where, one for that it was looked for everywhere (as the modified BIC has it), one per parameter.
-  const price = settings.strictness * (2 + d * each) * logN;
+  const price = strictness * (2 + d * each) * logN;
   const memory = phi.reduce((s, f) => s + (f > 0 ? logN : 0), 0);
   const base = d * (shape === 'line' ? 1 : 0) * logN + memory;
   if (shape === 'mean-var') {
@@ -124,7 +168,7 @@ function explain(
   judge([]);
   const solve = n <= 400 ? optimal : pelt;
   let share = 0.7;
-  for (let turn = 0; turn < 9; turn++, share *= 0.6) {
+  for (let turn = 0; turn < 8; turn++, share *= 0.55) {
     const cost: Cost = new SumCost(columns.map((c, j) => new ArCost(c, shape, phi[j] ?? 0, (whole[j] ?? 1) * share)));
     const p: Partition = solve(cost, price + start, settings.least);
     if (p.changepoints.length > n / (4 * settings.least) + 2) break;

@@ -1,23 +1,23 @@
-import { contest, type Explanation } from './contest.ts';
+import { contest, type Explanation, scoreOf } from './contest.ts';
 import { costOf } from './cost.ts';
 import { MeanCost } from './cost-mean.ts';
 import { MeanVarCost } from './cost-mean-var.ts';
 import { SlopeCost } from './cost-slope.ts';
 import { SumCost } from './multivariate.ts';
+import { fpop } from './fpop.ts';
+import { mbic } from './penalty.ts';
+import { noiseSdByDifferences } from '../quantity/robust.ts';
 import { deseasoned, seasonOf, withoutSpikes } from './prepare.ts';
 import { blockMeans } from './smooth.ts';
 
-/** Price of a change over BIC's own: people mark fewer changes than BIC does, and a false one costs trust. */
-export const strictness = 1.15;
-
 /** Rows up to which every row is a place where a segment may begin; longer tables are cut in blocks first. */
-const direct = 2000;
-const blocks = 1500;
+const direct = 1000;
+const blocks = 700;
 
 /**
  * Changes of a whole table with nothing known of it: lone spikes and seasons are taken off, a positive series that
  * grows by proportion is taken in logarithms where that explains it better, and `contest` decides what remains.
- * Tables over 2000 rows are first cut in means of blocks (each row counts), then each change is placed to the row.
+ * Tables over 1000 rows are first cut in means of blocks (each row counts), then each change is placed to the row.
  */
 export function explainTable(columns: readonly Float64Array[]): readonly number[] {
   const moving = columns.filter((c) => c.some((v) => v !== c[0]));
@@ -36,9 +36,7 @@ export function explainTable(columns: readonly Float64Array[]): readonly number[
   const logs = single.map(Math.log);
   const inLogs = explainScaled([logs]);
   // Likelihoods on two scales compare through the Jacobian of the transform.
-  const size = Math.ceil(rows / blocks);
-  const compared = rows > direct ? blockMeans(logs, size) : logs;
-  const jacobian = 2 * compared.reduce((s, v) => s + v, 0);
+  const jacobian = 2 * logs.reduce((s, v) => s + v, 0);
   return inLogs.score + jacobian < plain.score ? inLogs.changepoints : plain.changepoints;
 }
 
@@ -57,11 +55,29 @@ function explainScaled(columns: readonly Float64Array[]): Explanation {
   const n = worked[0]?.length ?? 0;
   const found = contest(worked, {
     least: Math.max(3, Math.min(10, Math.round(n / 40))),
-    strictness,
     shapes: n >= 60 ? ['mean', 'line', 'mean-var'] : ['mean', 'line'],
   });
-  const changepoints = size > 1 ? placed(clean, found, size) : found.changepoints;
-  return { ...found, changepoints, score: found.score + season };
+  if (size === 1) return { ...found, score: found.score + season };
+  const fine = atFullLength(clean, { ...found, changepoints: placed(clean, found, size) });
+  return { ...fine, score: fine.score + season };
+}
+
+/**
+ * Blocks cannot show changes that come every few blocks: one long column is also cut by functional pruning at full
+ * length, at penalties for noise that counts for more and more, and the best of all by the same score stands.
+ */
+function atFullLength(columns: readonly Float64Array[], found: Explanation): Explanation {
+  let best: Explanation = { ...found, score: scoreOf(columns, found.shape, found.changepoints) };
+  const only = columns[0];
+  if (columns.length > 1 || !only) return best;
+  const sd = noiseSdByDifferences(only);
+  if (!(sd > 0)) return best;
+  for (const penalty of [1, 4, 16].map((f) => f * 1.15 * mbic(only.length, 1))) {
+    const { changepoints } = fpop(only, { penalty, variance: sd * sd, cap: 4 * sd });
+    const score = scoreOf(columns, 'mean', changepoints);
+    if (score < best.score) best = { shape: 'mean', phi: [0], changepoints, score };
+  }
+  return best;
 }
 
 /** Changes found between blocks, moved to the row that divides their neighbours best. */

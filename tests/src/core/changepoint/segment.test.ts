@@ -234,3 +234,14 @@ describe('scores', () => {
     expect(delays([10, 50], [9, 12, 30])).toEqual([3, null]);
   });
 });
+
+describe('a long table', () => {
+  it('shows changes that come every few blocks, and a few far apart, each to the row', () => {
+    for (const every of [250, 6000]) {
+      const g = seeded(31).normal;
+      const x = Array.from({ length: 20000 }, (_, i) => 2.5 * (Math.floor(i / every) % 2) + g());
+      const truth = Array.from({ length: Math.ceil(20000 / every) - 1 }, (_, i) => (i + 1) * every);
+      expect(marginScore(truth, done({ columns: [column(x)] }).changepoints, 4).f1).toBeGreaterThan(0.98);
+    }
+  });
+});
