@@ -31,12 +31,14 @@ export interface Bridge {
  * use or damaged, context or recording that cannot be read, no such scenario.
  */
 export async function startBridge(config: Config, log: (line: string) => void): Promise<Bridge> {
-  const source = await openSource(config.source, installationOf(config.data));
-  const store = openStore(config.data);
+  const source = await openSource(config.source, installationOf(config.data), log);
+  let store: Store | null = null;
   try {
+    store = openStore(config.data);
     return await begin(config, source, store, log);
   } catch (error) {
-    store.close();
+    store?.close();
+    await source.giveUp?.();
     throw error;
   }
 }
@@ -57,6 +59,7 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
     createAnalysis,
     calibration: new Calibration(store),
     source: source.name,
+    ...(source.reader ? { reader: source.reader } : {}),
     ...(source.obey === null ? {} : { obey: source.obey }),
     fault: (error) =>
       log(`fault of the run: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`),
@@ -78,7 +81,7 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
     head: runStore.head,
     resumed,
     source: source.name,
-    remarks,
+    remarks: [...remarks, ...(source.remarks ?? [])],
     async stop() {
       await link.close();
       run.stop();

@@ -16,6 +16,10 @@ const layerSchema = z
     data: z.string().min(1),
     serial: z.string().min(1),
     mqtt: z.string().regex(/^(mqtt|mqtts|ws|wss):\/\/[^/]/),
+    mqtt_user: z.string().min(1).max(200),
+    mqtt_password: z.string().min(1).max(1000),
+    broker: z.union([z.literal(true).transform(() => 1883), number(z.number().int().min(1).max(65535))]),
+    mapping: z.string().min(1),
     baud: number(z.number().int().min(300).max(4_000_000)),
     replay: z.string().min(1),
     simulate: z.string().min(1),
@@ -29,10 +33,19 @@ export type Layer = z.infer<typeof layerSchema>;
 export const settingNames: readonly string[] = Object.keys(layerSchema.shape);
 
 export type Source =
-  | { readonly kind: 'serial'; readonly path: string; readonly baud: number }
-  | { readonly kind: 'mqtt'; readonly url: string }
+  | { readonly kind: 'serial'; readonly path: string; readonly baud: number; readonly mapping: string | null }
+  | ({ readonly kind: 'mqtt'; readonly url: string } & BrokerSettings)
+  /** A broker inside this process. */
+  | ({ readonly kind: 'broker'; readonly host: string; readonly port: number } & BrokerSettings)
   | { readonly kind: 'replay'; readonly folder: string; readonly speed: number }
   | { readonly kind: 'simulate'; readonly scenario: string; readonly seed: number; readonly speed: number };
+
+interface BrokerSettings {
+  readonly user: string | null;
+  readonly password: string | null;
+  /** File that says how to read kits that do not speak our wire. */
+  readonly mapping: string | null;
+}
 
 export interface Config {
   /** `null`: 8480, or the next free one. */
@@ -63,6 +76,8 @@ export function readConfig(
   file?: string,
 ): Config {
   const flag = parseLayer('flag', flags, (key) => `--${key}`);
+  // What stands on a command line can be read by every user of this machine.
+  if (flag.mqtt?.includes('@')) throw new Problem('config.mqtt-secret');
   const environment = parseLayer('environment', fromEnvironment(env), (key) => `LIMPID_${key.toUpperCase()}`);
   const data = flag.data ?? environment.data;
   const path = file ?? join(data ?? defaultDataFolder(), 'limpid.json');
@@ -106,8 +121,14 @@ function parseLayer(place: string, values: unknown, nameOf: (key: string) => str
   }
   const key = String(issue?.path[0] ?? '');
   const found = z.record(z.string(), z.unknown()).safeParse(values);
-  const value = found.success ? JSON.stringify(found.data[key]) : JSON.stringify(values);
-  throw new Problem('config.value', { place, name: nameOf(key), found: value ?? '', expected: expected[key] ?? '' });
+  const value = secret(key, found.success ? JSON.stringify(found.data[key]) : JSON.stringify(values));
+  throw new Problem('config.value', { place, name: nameOf(key), found: value, expected: expected[key] ?? '' });
+}
+
+/** What may hold a password is not printed. */
+function secret(key: string, value: string | undefined): string {
+  if (key === 'mqtt_password') return 'what is not shown';
+  return (value ?? '').replace(/\/\/[^/"]*@/, '//...@');
 }
 
 const expected: Readonly<Record<string, string>> = {
@@ -121,24 +142,32 @@ const expected: Readonly<Record<string, string>> = {
   data: 'a folder',
   serial: 'a port (limpid ports lists them)',
   mqtt: 'the address of a broker, like mqtt://192.0.2.7:1883',
+  mqtt_user: 'a user name',
+  mqtt_password: 'a password, as text',
+  broker: 'nothing, or a port from 1 to 65535',
+  mapping: 'a file as docs/mapping.md describes it',
   replay: 'a recording folder',
   simulate: 'the name of a scenario (limpid simulate --list)',
   context: 'a file like the context.json of a recording',
 };
 
-const sourceNames = ['serial', 'mqtt', 'replay', 'simulate'] as const;
+const sourceNames = ['serial', 'mqtt', 'broker', 'replay', 'simulate'] as const;
 
 /** The nearest place that names a source decides; naming two in one place is a contradiction. */
 function sourceOf(layers: readonly Layer[], all: Layer): Source {
-  const layer = layers.find((l) => l.serial ?? l.mqtt ?? l.replay ?? l.simulate) ?? {};
-  const named = sourceNames.filter((name) => layer[name] !== undefined);
+  const namedIn = (l: Layer) => sourceNames.filter((name) => l[name] !== undefined);
+  const layer = layers.find((l) => namedIn(l).length > 0) ?? {};
+  const named = namedIn(layer);
   if (named.length > 1) throw new Problem('config.two-sources', { first: named[0] ?? '', second: named[1] ?? '' });
   const speed = all.speed ?? 1;
-  if (layer.serial !== undefined || layer.mqtt !== undefined) {
-    if (all.speed !== undefined && all.speed !== 1) throw new Problem('config.speed-serial');
-    if (layer.mqtt !== undefined) return { kind: 'mqtt', url: layer.mqtt };
-    return { kind: 'serial', path: layer.serial ?? '', baud: all.baud ?? 115200 };
-  }
+  const isKit = layer.serial !== undefined || layer.mqtt !== undefined || layer.broker !== undefined;
+  if (isKit && all.speed !== undefined && all.speed !== 1) throw new Problem('config.speed-serial');
+  if (!isKit && all.mapping !== undefined) throw new Problem('config.mapping-alone');
+  const mapping = all.mapping ?? null;
+  if (layer.serial !== undefined) return { kind: 'serial', path: layer.serial, baud: all.baud ?? 115200, mapping };
+  const login = { user: all.mqtt_user ?? null, password: all.mqtt_password ?? null, mapping };
+  if (layer.mqtt !== undefined) return { kind: 'mqtt', url: layer.mqtt, ...login };
+  if (layer.broker !== undefined) return { kind: 'broker', host: all.host ?? '0.0.0.0', port: layer.broker, ...login };
   if (layer.replay !== undefined) return { kind: 'replay', folder: layer.replay, speed };
   return { kind: 'simulate', scenario: layer.simulate ?? 'rehearsal', seed: all.seed ?? 1, speed };
 }

@@ -1,6 +1,6 @@
 import { Aligner } from '../../firmware-bridge/clock/align.ts';
 import type { Decoded, Hello, Pack } from '../../firmware-bridge/wire/pack.ts';
-import { WireReader } from '../../firmware-bridge/wire/wire-reader.ts';
+import { type PackReader, WireReader } from '../../firmware-bridge/wire/wire-reader.ts';
 import { emptySample, type Sample } from '../core/quantity/sample.ts';
 import type { RunTime } from './run-time.ts';
 
@@ -41,7 +41,7 @@ const leadLapsesS = 10;
  * not used is counted. One per link.
  */
 export class Ingest {
-  readonly reader = new WireReader();
+  readonly reader: PackReader;
   readonly counters: IngestCounters = { samples: 0, behind: 0, otherKit: 0, moved: 0 };
   /** Kit whose packs make the run; null before the first. */
   leading: string | null = null;
@@ -51,19 +51,20 @@ export class Ingest {
   private readonly time: RunTime;
   private readonly sink: IngestSink;
 
-  constructor(time: RunTime, sink: IngestSink) {
+  constructor(time: RunTime, sink: IngestSink, reader: PackReader = new WireReader()) {
     this.time = time;
     this.sink = sink;
+    this.reader = reader;
   }
 
   /** @param atS arrival, on the bridge's monotonic clock. */
   bytes(chunk: Uint8Array, atS: number): void {
-    this.take(this.reader.push(chunk), atS);
+    this.take(this.reader.push(chunk, atS), atS);
   }
 
   /** A whole message of a broker. */
   message(topic: string, payload: Uint8Array, atS: number): void {
-    this.take(this.reader.message(topic, payload), atS);
+    this.take(this.reader.message(topic, payload, atS), atS);
   }
 
   private take(all: readonly Decoded[], atS: number): void {

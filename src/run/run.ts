@@ -1,6 +1,7 @@
 import type { TransportState } from '../../firmware-bridge/transport/transport.ts';
 import type { Decoded, Hello } from '../../firmware-bridge/wire/pack.ts';
 import { counterSentences, type LinkCounters } from '../../firmware-bridge/wire/link-counters.ts';
+import type { PackReader } from '../../firmware-bridge/wire/wire-reader.ts';
 import type { CreateAnalysis } from '../core/analyse.ts';
 import { type Asked, request } from '../core/job/commands.ts';
 import type { RunEvent } from '../core/job/event.ts';
@@ -29,6 +30,8 @@ export interface RunOptions {
   readonly settings?: unknown;
   /** Where the bytes come from, for people. */
   readonly source: string;
+  /** Reads what comes, where that is not our wire. */
+  readonly reader?: PackReader;
   /** Told of each event after it was committed: the simulated rig does what the engineer did. */
   readonly obey?: (event: RunEvent) => void;
   /** Certificates of the kits; without it every reading is the kit's own. */
@@ -87,13 +90,17 @@ export class Run implements BridgePort {
     }
     this.time = new RunTime(clock, store.lastTimeS());
     this.live = new Live(clock);
-    this.ingest = new Ingest(this.time, {
-      sample: (sample) => this.sample(sample),
-      pass: (id) => this.kitPass(id),
-      hello: (kit, hello) => this.hello(kit, hello),
-      values: (pack) => options.calibration?.values(pack) ?? pack.values,
-      heard: (decoded, atS) => options.heard?.(decoded, atS),
-    });
+    this.ingest = new Ingest(
+      this.time,
+      {
+        sample: (sample) => this.sample(sample),
+        pass: (id) => this.kitPass(id),
+        hello: (kit, hello) => this.hello(kit, hello),
+        values: (pack) => options.calibration?.values(pack) ?? pack.values,
+        heard: (decoded, atS) => options.heard?.(decoded, atS),
+      },
+      options.reader,
+    );
     this.stopTick = clock.every(tickS, () => this.tick());
   }
 

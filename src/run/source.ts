@@ -1,4 +1,5 @@
-import type { TransportListener } from '../../firmware-bridge/transport/transport.ts';
+import type { Transport, TransportListener } from '../../firmware-bridge/transport/transport.ts';
+import type { PackReader } from '../../firmware-bridge/wire/wire-reader.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { RunContext } from '../core/job/context.ts';
 import type { RunEvent } from '../core/job/event.ts';
@@ -17,7 +18,13 @@ export interface OpenSource {
   readonly context: RunContext | null;
   /** The simulated rig does what the engineer did. */
   readonly obey: ((event: RunEvent) => void) | null;
-  open(to: SourceListener): Promise<{ close(): Promise<void> }>;
+  /** Reads what comes, where that is not our wire. */
+  readonly reader?: PackReader | null;
+  /** Remarks for the console. */
+  readonly remarks?: readonly string[];
+  /** Lets go of what was taken, when it is not going to be opened. */
+  giveUp?(): Promise<void>;
+  open(to: SourceListener): Promise<Pick<Transport, 'send' | 'close'>>;
 }
 
 export interface SourceListener extends TransportListener {
@@ -29,15 +36,22 @@ export interface SourceListener extends TransportListener {
 
 /**
  * @param installation tells this bridge from others at a broker; at most 16 letters and digits.
- * Throws Problem: no such scenario, recording that cannot be read. Heavy parts are loaded only
+ * @param log lines for the console while it runs.
+ * Throws Problem: no such scenario, recording or mapping that cannot be read, port of the broker inside in use. Heavy parts are loaded only
  * by the source that needs them.
  */
-export async function openSource(source: Source, installation: string): Promise<OpenSource> {
+export async function openSource(
+  source: Source,
+  installation: string,
+  log: (line: string) => void,
+): Promise<OpenSource> {
   switch (source.kind) {
     case 'serial':
-      return await serialSource(source.path, source.baud);
+      return await serialSource(source.path, source.baud, source.mapping);
     case 'mqtt':
-      return await mqttSource(source.url, installation);
+      return await (await import('./broker-source.ts')).mqttSource(source, installation);
+    case 'broker':
+      return await (await import('./broker-source.ts')).insideSource(source, log);
     case 'replay':
       return await replaySource(source.folder, source.speed);
     case 'simulate':
@@ -45,38 +59,20 @@ export async function openSource(source: Source, installation: string): Promise<
   }
 }
 
-async function serialSource(path: string, baudRate: number): Promise<OpenSource> {
+async function serialSource(path: string, baudRate: number, mapping: string | null): Promise<OpenSource> {
   const { serialTransport } = await import('../../firmware-bridge/transport/serial.ts');
   const clock = machineClock();
+  const mapped = mapping === null ? null : (await import('./mapping-file.ts')).mappedLink(mapping, 'serial', clock);
   return {
     name: `the kit on ${path}`,
     clock,
+    reader: mapped?.reader ?? null,
     simulated: false,
     title: '',
     context: null,
     obey: null,
     async open(to) {
       const transport = serialTransport({ path, baudRate, clock, hearing: to.hearing });
-      await transport.open(to);
-      return transport;
-    },
-  };
-}
-
-async function mqttSource(url: string, installation: string): Promise<OpenSource> {
-  const { mqttTransport } = await import('../../firmware-bridge/transport/mqtt.ts');
-  const clock = machineClock();
-  // What stands before the @ is a password: never shown.
-  const shown = url.replace(/\/\/[^/@]*@/, '//');
-  return {
-    name: `the kits on the broker ${shown}`,
-    clock,
-    simulated: false,
-    title: '',
-    context: null,
-    obey: null,
-    async open(to) {
-      const transport = mqttTransport({ url, clientId: `limpid${installation}`, clock, hearing: to.hearing });
       await transport.open(to);
       return transport;
     },

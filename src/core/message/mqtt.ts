@@ -1,6 +1,6 @@
 import type { Texts } from './texts.ts';
 
-const login = 'Set LIMPID_MQTT_USER and LIMPID_MQTT_PASSWORD (or mqtt-user and mqtt-password in the settings file).';
+const login = 'Set LIMPID_MQTT_USER and LIMPID_MQTT_PASSWORD (or mqtt_user and mqtt_password in the settings file).';
 
 /** Sentences of kits on a broker and of the broker inside, by code: what is wrong, with what, what to do. */
 export const mqttTexts: Texts = {
@@ -25,7 +25,7 @@ export const mqttTexts: Texts = {
   'mqtt-gone': (p) =>
     `The broker ${p['url']} has gone. What kits send meanwhile is kept and comes later; it is tried again.`,
   'mqtt-taken-over': (p) =>
-    `Another client took this bridge's place at ${p['url']}: it has the same id, ${p['id']}. Stop the second bridge, or delete installation.json in the data folder that was copied. Tried again in half a minute.`,
+    `Another client took this bridge's place at ${p['url']}: it has the same id, ${p['id']}. Stop the second bridge; if it is another machine, give it another host name or data folder, from which the id is made. Tried again in half a minute.`,
   'mqtt-no-kit': (p) =>
     `The broker ${p['url']} is there, but no kit has spoken for ${p['seconds']} s. Listened to: ${p['filters']}. Is the kit on, on the Wi-Fi, and set to this broker?`,
   'mqtt-kit-silent': (p) =>
@@ -34,6 +34,10 @@ export const mqttTexts: Texts = {
     `The broker ${p['url']} has lost the kit ${p['kit']}: its power or its Wi-Fi is gone. It is taken up by itself when it comes back.`,
   'mqtt-no-pack': (p) =>
     `${p['messages']} messages of ${p['kit']} came over ${p['url']}, but not one good pack. Does its firmware publish what docs/wire.md says? A kit of another make needs a mapping file (docs/mapping.md).`,
+  'broker-inside': (p) =>
+    `Kits may publish to port ${p['port']} of this machine by MQTT 3.1.1 (docs/mqtt.md): client id = the kit's name.`,
+  'broker-open': () =>
+    'Every client in this network may publish as a kit. To ask for a login, set LIMPID_MQTT_USER and LIMPID_MQTT_PASSWORD.',
   'broker-port-taken': (p) =>
     `Port ${p['port']} is in use: another broker runs on this machine. Use that one (--mqtt mqtt://127.0.0.1:${p['port']}), or name another port (--broker 18830).`,
   'broker-port-denied': (p) =>

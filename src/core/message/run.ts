@@ -77,6 +77,9 @@ const configTexts: Texts = {
   'config.file': (p) => `The file ${p['path']} cannot be used: ${p['detail']}. Mend it, or leave the setting out.`,
   'config.two-sources': (p) => `Two sources at once: ${p['first']} and ${p['second']}. Name one of them.`,
   'config.speed-serial': () => 'A real kit runs at its own speed: leave --speed out.',
+  'config.mqtt-secret': () =>
+    'A login does not belong on the command line, where every user of this machine can read it. Set LIMPID_MQTT_USER and LIMPID_MQTT_PASSWORD, or mqtt_user and mqtt_password in the settings file.',
+  'config.mapping-alone': () => 'A mapping needs a kit to read: name --serial, --mqtt or --broker with it.',
   'config.scenario': (p) => `There is no scenario "${p['scenario']}". There is: ${p['known']}.`,
   'run.unknown': (p) => `There is no run "${p['runId']}" here. The newest are: ${p['known']}. All: limpid runs`,
   'run.no-data': (p) => `There is no data folder ${p['data']} yet. Start the bridge once, or give another with --data.`,
