@@ -16,7 +16,8 @@ export class Background {
 
   /** Uncertainty at a time: what was known, and how far it may have drifted since. */
   sd(timeS: number): number {
-    return Math.sqrt(this.variance + this.driftNtu * this.driftNtu * Math.max(0, timeS - this.atS));
+    const drift = Math.hypot(this.driftNtu, driftShare * this.ntu);
+    return Math.sqrt(this.variance + drift * drift * Math.max(0, timeS - this.atS));
   }
 
   /** A reading before the first visit: the whole system goes round, nothing is being set free. */
@@ -51,3 +52,6 @@ export class Background {
     this.known = true;
   }
 }
+
+/** A high background drifts in proportion: share of it per square root of a second (0.4 % in a minute, 1.2 % in ten). */
+const driftShare = 0.0005;

@@ -232,7 +232,10 @@ export class Loop {
    */
   rebase(timeS: number): boolean {
     if (!this.path || timeS % rebaseEveryS !== 0) return false;
-    const spanL = Math.max(4 * this.washoutL, 1.2 * this.echo.kernel.loopL);
+    // An echo can stand still for most of a loop; without one, a few washouts decide.
+    const k = this.echo.kernel;
+    const echoes = (k.share + Math.sqrt(k.shareVar)) * this.echo.peak(k) > this.settings.clearNtu;
+    const spanL = Math.max(4 * this.washoutL, echoes ? 1.2 * k.loopL : 0);
     const still = standstill(this.series, this.beganAt, spanL, this.settings.rebaseS);
     if (!still) return false;
     const excess = still.ntu - this.background.ntu;
