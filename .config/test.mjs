@@ -9,6 +9,10 @@ const rest = process.argv.slice(3);
 const peers = [
   ['socat', 'pseudo-terminal pairs for the serial path', 'apt-get install socat'],
   ['chromium', 'the page in a real browser', 'apt-get install chromium fonts-dejavu-core'],
+  ['mosquitto', 'a real MQTT broker', 'apt-get install mosquitto'],
+  ['avr-g++', "the kit's firmware in a simulated chip", 'apt-get install make gcc-avr avr-libc binutils-avr'],
+  ['g++', "the firmware's core on this machine", 'apt-get install make g++'],
+  ['Rscript', 'a statistics package as a reference', 'apt-get install r-base-core r-cran-strucchange'],
 ];
 const has = (name) => spawnSync('sh', ['-c', `command -v ${name}`]).status === 0;
 const missing = peers.filter(([name]) => !has(name));
