@@ -10,8 +10,6 @@ export class Chambers {
   readonly spec: ChamberSpec;
   readonly content: Water;
   caughtNtuL = 0;
-  /** Dirt of fresh kinds that went on as echo, and echo caught, NTU l so far. */
-  passedNtuL = 0;
   readonly #inflow: Water = new Float64Array(carried);
 
   constructor(spec: ChamberSpec, fill: Water) {

@@ -1,7 +1,7 @@
 import type { EmitterSpec } from './house.ts';
 import { Pipe } from './pipe.ts';
 import { Tank } from './tank.ts';
-import { background, dirtKinds, firstSlot, heat, slotCount, turbidity, type Water, water } from './water.ts';
+import { background, dirtKinds, firstSlot, heat, slotCount, type Water, water } from './water.ts';
 
 /** A pass of this length with full vigour frees the shares that the spec states. */
 const fullPassS = 30;
@@ -10,7 +10,7 @@ const fullPassS = 30;
  * One emitter with its own two pipes and its sludge. Dirt moves: deposit -> (a pass) -> loosened -> water -> return.
  * Loosened dirt mixes into the water with first-order kinetics: the cloud of loose dirt in seconds, the crumbs of hard
  * deposit in minutes and only as far as water flows over them (our own model: shape plausible, sizes invented).
- * Standing water drops its dirt back on the loose deposit (D5: Stokes, 10 to 50 µm grains fall 0.2 to 6 mm/s).
+ * Standing water drops its dirt back on the loose deposit (Stokes: 10 to 50 µm grains of magnetite fall 0.2 to 6 mm/s).
  */
 export class Emitter {
   readonly spec: EmitterSpec;
@@ -149,12 +149,6 @@ export class Emitter {
     let sum = this.looseNtuL + this.hardNtuL;
     for (let s = 0; s < this.cloud.length; s += 1) sum += this.loosened(s);
     return sum;
-  }
-
-  /** What an eye would see in the emitter itself. */
-  insideNtu(): number {
-    const zone = this.#zones[0];
-    return zone ? turbidity(zone.content) : 0;
   }
 
   /** The pocket swaps water with the first zone; both sides relax to their mean, exactly. */

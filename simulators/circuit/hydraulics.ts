@@ -6,7 +6,6 @@ import type { HouseSpec } from './house.ts';
  * Q = sqrt(head / sum of K). A new state is reached with a time constant of about a second (water's inertia, from memory).
  */
 export class Hydraulics {
-  /** Share of the clean rig's loss that the rig itself makes; the rest is the emitter's. */
   readonly #pump: HouseSpec['pump'];
   readonly #common: number;
   readonly #emitterK: number[];
