@@ -22,7 +22,14 @@ function fit(words: HTMLElement): void {
     return words.scrollHeight < 1.6 * size && words.scrollWidth <= words.clientWidth + 1;
   };
   const one = [most, (most + least) / 2, least].some(isOneLine);
-  words.closest('.band')?.classList.toggle('is-long', !one);
+  const band = words.closest('.band');
+  const doNow = words.nextElementSibling;
+  if (band === null || doNow === null) return;
+  band.classList.toggle('is-long', !one);
+  band.classList.remove('is-wordy');
+  // What is to be done comes smaller before it takes a second line from the trace.
+  const lineHeight = Number.parseFloat(getComputedStyle(doNow).lineHeight);
+  band.classList.toggle('is-wordy', doNow.clientHeight > 1.5 * lineHeight);
 }
 
 /** Words, shape and place on the way say the state; colour only repeats it. */
@@ -36,7 +43,7 @@ export function VerdictBand() {
     again();
     addEventListener('resize', again);
     return () => removeEventListener('resize', again);
-  }, [band?.words]);
+  }, [band?.words, band?.doNow, band?.emitter]);
   if (!band) return null;
   const old = linkState.value !== 'live';
   return (

@@ -29,6 +29,7 @@ type Wanted = readonly [Scene, Size, 'light' | 'dark'];
 const documented: readonly Wanted[] = [
   ['settling', 'wide', 'light'],
   ['clear', 'upright', 'light'],
+  ['lost', 'wide', 'light'],
   ['cannot-tell', 'wide', 'dark'],
 ];
 const every: readonly Wanted[] = [
@@ -85,6 +86,7 @@ async function playTo(bridge: FakeBridge, scene: Scene): Promise<void> {
         reason: 'No turbidity reading for 25 s. Check the plug of the turbidity sensor and its cable to the kit.',
         kind: 'cannot-tell',
       },
+      clears: bridge.view().clears.map((clear) => ({ ...clear, toS: clear.toS ?? fromS + 4 })),
       withheldSpans: [{ fromS: fromS + 4, toS: null, text: 'No turbidity reading' }],
       links: [
         {

@@ -78,7 +78,7 @@ const words: Readonly<Record<Kind, readonly [string, string]>> = {
   watching: ['Watching the return', 'Wait: the water of the last pass is on its way'],
   carrying: ['Dirty water coming', 'Wait until it has gone by'],
   settling: ['Falling', 'Wait until it has gone by'],
-  clear: ['Clear: shake again', 'Shake it again'],
+  clear: ['Clear: shake again', 'Shake it, then press Pass done'],
   done: ['Done: shut it', 'Shut it, open the next'],
   'cannot-tell': ['Cannot tell', 'Look at the rig; do not go by the last verdict'],
 };
@@ -170,8 +170,15 @@ function viewOf(play: Play): RunView {
     buttons: emitter
       ? [
           button('pass', 'Pass done', 'agitate-end', emitter.id, kind === 'clear' || kind === 'watching'),
-          button('shut', next ? 'Shut and next' : 'Shut', 'emitter-shut', emitter.id, kind === 'done', kind !== 'done'),
-          button('hold', 'Hold', 'note', emitter.id, false),
+          button(
+            'shut',
+            next ? `Shut and open ${next.name}` : 'Shut it',
+            next ? 'emitter-open' : 'emitter-shut',
+            next?.id ?? emitter.id,
+            kind === 'done',
+            kind !== 'done',
+          ),
+          button('shut-only', `Shut ${emitter.name}`, 'emitter-shut', emitter.id, false, kind !== 'done'),
         ]
       : next
         ? [
@@ -211,7 +218,9 @@ function apply(play: Play, event: PostEvent): Refusal | null {
   const index = play.emitters.findIndex((e) => e.id === event.emitter);
   const emitter = play.emitters[index];
   if (event.event === 'emitter-open') {
-    if (!emitter || play.open !== null) return refusal('Another emitter is open. Shut it first.');
+    if (!emitter) return refusal('This run has no such emitter. Open one of the list.');
+    const open = play.open === null ? undefined : play.emitters[play.open];
+    if (open) apply(play, { ...event, event: 'emitter-shut', emitter: open.id });
     play.open = index;
     play.openedS = play.timeS;
     play.passes = [];
