@@ -99,7 +99,7 @@ function scoreVisit(truth: VisitTruth, said: VisitResult | undefined, tally: Tal
       firstRightS = Math.min(firstRightS, Math.max(clear.from_s, truth.trueClearS));
     }
   }
-  scoreDelay(truth, firstRightS, tally, complain);
+  scoreDelay(truth, firstRightS, tally, (what) => complain(`${what} (at the end: ${said?.reason.code ?? 'nothing'})`));
   scoreRefusal(truth, said?.withheld ?? false, tally, complain);
   scoreOnsets(truth, said, tally, complain);
 }
@@ -180,7 +180,9 @@ function scoreRinse(run: BenchRun, result: RecordingResult, tally: Tally, compla
     if (result.rinse?.withheld) tally.withheldRight += 1;
     else complain('rinse not withheld');
   }
-  const trueS = truth.trueAtMainsS;
+  // Without a conductivity sensor turbidity is all that can be known.
+  const hasConductivity = run.samples.some((s) => s.conductivityUsCm !== null);
+  const trueS = hasConductivity ? truth.trueAtMainsS : truth.turbidityAtMainsS;
   if (saidS !== null && (trueS === null || saidS < trueS - slackS)) {
     tally.rinseFalse += 1;
     complain(`rinse falsely at mains level at ${saidS}, true ${trueS}`);

@@ -151,7 +151,8 @@ class RunAnalysis implements Analysis {
     const { atMains } = this;
     if (!atMains) return;
     const usable = fault === 'none' || fault === 'flow-missing';
-    const isThere = atMains.step({ ...second, usable });
+    const { endS, ntu, conductivityUsCm } = second;
+    const isThere = atMains.step({ endS, ntu, conductivityUsCm, isUsable: usable });
     const figures: Record<string, number> = {
       turbidityNtu: atMains.turbidityNtu,
       turbidityLimitNtu: atMains.turbidityLimit,

@@ -44,6 +44,8 @@ export const lineTexts: Texts = {
   'no-flow': () => 'No flow: nothing new reaches the sensor. Check pump, valves and hoses.',
   'rinse-at-mains': (p) =>
     `At mains level: ${figure(p['turbidityNtu'])} NTU (limit ${figure(p['turbidityLimitNtu'])}), ${figure(p['conductivityUsCm'])} µS/cm (limit ${figure(p['conductivityLimitUsCm'])}).`,
+  'rinse-turbidity-only': (p) =>
+    `Turbidity is at mains level: ${figure(p['turbidityNtu'])} NTU (limit ${figure(p['turbidityLimitNtu'])}). Conductivity is not measured, so test a sample for cleaner by hand.`,
   'rinse-over-mains': (p) =>
     `Not at mains level yet: ${figure(p['turbidityNtu'])} NTU (limit ${figure(p['turbidityLimitNtu'])}), ${figure(p['conductivityUsCm'])} µS/cm (limit ${figure(p['conductivityLimitUsCm'])}).`,
   'rinse-mains-lost': () => 'The mains water has stopped: the rinse is paused.',

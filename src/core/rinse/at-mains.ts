@@ -1,9 +1,11 @@
 /**
  * Is the rinse water at mains level? Turbidity at the mains' level and conductivity within a share of the mains', both
- * held for a while. Common practice, no source; check the local standard.
+ * held for a while, with what they scatter on top. Common practice, no source; check the local standard.
  */
 export interface MainsSettings {
+  /** Turbidity over the mains' that still counts as mains level, NTU, or this share of it, whichever is more. */
   readonly rinseNtu: number;
+  /** Share of the mains' conductivity (and turbidity) that still counts. */
   readonly rinseShare: number;
 }
 
@@ -16,7 +18,7 @@ export interface RinseSecond {
   readonly endS: number;
   readonly ntu: number;
   readonly conductivityUsCm: number;
-  readonly usable: boolean;
+  readonly isUsable: boolean;
 }
 
 export class AtMains {
@@ -25,7 +27,8 @@ export class AtMains {
   turbidityNtu = Number.NaN;
   conductivityUsCm = Number.NaN;
   private readonly ntu: number[] = [];
-  private readonly cond: number[] = [];
+  private readonly conductivity: number[] = [];
+  private heldS = 0;
   private readonly mains: Mains;
   private readonly settings: MainsSettings;
 
@@ -44,32 +47,56 @@ export class AtMains {
     return this.mains.conductivityUsCm * (1 + this.settings.rinseShare);
   }
 
-  /** Returns whether the water is at mains level now. */
+  /**
+   * Returns whether the water stands at mains level: from when it is surely there until it has surely left it. Without a conductivity sensor turbidity
+   * alone is judged, and must hold for longer: dirt and cleaner leave together, but the chambers catch only the dirt.
+   */
   step(second: RinseSecond): boolean {
     if (Number.isFinite(second.conductivityUsCm)) this.hasConductivity = true;
-    if (!second.usable || !Number.isFinite(second.ntu)) return this.clearAtS !== null;
+    if (!second.isUsable || !Number.isFinite(second.ntu)) {
+      this.heldS = 0;
+      return this.clearAtS !== null;
+    }
     keep(this.ntu, second.ntu);
-    if (Number.isFinite(second.conductivityUsCm)) keep(this.cond, second.conductivityUsCm);
-    this.turbidityNtu = mean(this.ntu);
-    this.conductivityUsCm = mean(this.cond);
-    if (this.ntu.length < held) return false;
-    const isClean = this.turbidityNtu <= this.turbidityLimit;
-    const isMains = this.cond.length >= held && this.conductivityUsCm <= this.conductivityLimit;
-    if (isClean && isMains && this.clearAtS === null) this.clearAtS = second.endS;
+    if (Number.isFinite(second.conductivityUsCm)) keep(this.conductivity, second.conductivityUsCm);
+    const ntu = meanAndSd(this.ntu);
+    const conductivity = meanAndSd(this.conductivity);
+    this.turbidityNtu = ntu.mean;
+    this.conductivityUsCm = conductivity.mean;
+    if (this.clearAtS !== null) {
+      // A late slug of system water.
+      const dirty = ntu.mean > this.turbidityLimit + this.settings.rinseNtu;
+      if (dirty || conductivity.mean > this.conductivityLimit * (1 + this.settings.rinseShare / 2))
+        this.clearAtS = null;
+      this.heldS = 0;
+      return this.clearAtS !== null;
+    }
+    const isClean = this.ntu.length >= windowS && ntu.mean + sds * ntu.sd <= this.turbidityLimit;
+    const isMains =
+      this.conductivity.length >= windowS && conductivity.mean + sds * conductivity.sd <= this.conductivityLimit;
+    this.heldS = isClean && (isMains || !this.hasConductivity) ? this.heldS + 1 : 0;
+    if (this.heldS >= (this.hasConductivity ? 1 : aloneS)) this.clearAtS = second.endS;
     return this.clearAtS !== null;
   }
 }
 
-/** Seconds over which the level must hold. */
-const held = 10;
+/** Seconds over which a level is taken, and how much of its scatter is added. */
+const windowS = 16;
+const sds = 0.3;
+/** Seconds that turbidity must hold where it is judged alone. */
+const aloneS = 30;
 
 function keep(values: number[], value: number): void {
   values.push(value);
-  if (values.length > held) values.shift();
+  if (values.length > windowS) values.shift();
 }
 
-function mean(values: readonly number[]): number {
+function meanAndSd(values: readonly number[]): { readonly mean: number; readonly sd: number } {
+  if (values.length === 0) return { mean: Number.NaN, sd: Number.NaN };
   let sum = 0;
   for (const v of values) sum += v;
-  return values.length > 0 ? sum / values.length : Number.NaN;
+  const mean = sum / values.length;
+  let squares = 0;
+  for (const v of values) squares += (v - mean) ** 2;
+  return { mean, sd: Math.sqrt(squares / values.length) };
 }
