@@ -43,6 +43,11 @@ export async function startBridge(config: Config, log: (line: string) => void): 
   }
 }
 
+/** What stays as it was left, unlike a shake or a dose. */
+function isLasting(event: string): boolean {
+  return /^(stage:|emitter-|rig-pump-|flow-)/.test(event);
+}
+
 /** The same at each start of this bridge, and no other's. */
 function installationOf(data: string): string {
   return createHash('sha256')
@@ -66,7 +71,7 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
   });
   if (resumed) {
     // The simulated water begins anew: it is brought to where the engineer left the valves.
-    for (const { event } of runStore.events()) if (!event.data?.['undoes']) source.obey?.(event);
+    for (const { event } of runStore.events()) if (isLasting(event.event)) source.obey?.(event);
     run.tell(`bridge-restart-${runStore.events().length}`, 'note', 'The bridge was restarted.');
   } else if (source.simulated && source.obey) run.tell('bridge-baseline', 'stage:baseline');
   const link = await source.open({

@@ -1,0 +1,61 @@
+import type { Transport, TransportListener, TransportState } from '../../firmware-bridge/transport/transport.ts';
+import { WireReader } from '../../firmware-bridge/wire/wire-reader.ts';
+import { say } from '../core/message/message.ts';
+import { machineClock } from './clock.ts';
+import { KitLink } from './kit-link.ts';
+
+export interface OpenKitLink {
+  readonly link: KitLink;
+  readonly isBroker: boolean;
+  /** Restarts the board by its control lines; null where there are none. */
+  readonly reset: (() => Promise<boolean>) | null;
+  close(): Promise<void>;
+}
+
+const broker = /^(mqtt|mqtts|ws|wss):\/\//;
+
+/** Opens a serial port, or a broker by its URL, for the bench. What is wrong with it is told by `link.problem()`. */
+export async function openKitLink(place: string, baudRate: number): Promise<OpenKitLink> {
+  const clock = machineClock();
+  const reader = new WireReader();
+  let state: TransportState = { kind: 'closed' };
+  const isBroker = broker.test(place);
+  const transport: Transport = isBroker
+    ? (await import('../../firmware-bridge/transport/mqtt.ts')).mqttTransport({
+        url: place,
+        clientId: `limpidbench${process.pid}`,
+        clock,
+        hearing: reader.counters,
+      })
+    : (await import('../../firmware-bridge/transport/serial.ts')).serialTransport({
+        path: place,
+        baudRate,
+        clock,
+        hearing: reader.counters,
+      });
+  const link = new KitLink({
+    source: isBroker ? place.replace(/\/\/[^/@]*@/, '//') : place,
+    clock,
+    counters: () => reader.counters,
+    send: (bytes, kit) => transport.send(bytes, kit),
+    problem: () => ('problem' in state ? say(state.problem) : null),
+  });
+  const listener: TransportListener = {
+    bytes: (chunk, atS) => {
+      for (const decoded of reader.push(chunk)) link.watch.take(decoded, atS);
+    },
+    message: (topic, payload, atS) => {
+      for (const decoded of reader.message(topic, payload)) link.watch.take(decoded, atS);
+    },
+    state: (next) => {
+      if (next.kind === 'open' && state.kind !== 'silent' && state.kind !== 'open') reader.reset();
+      state = next;
+    },
+  };
+  await transport.open(listener);
+  const reset = async (): Promise<boolean> => {
+    const { pulseReset } = await import('../../firmware-bridge/transport/reset-line.ts');
+    return pulseReset(place, baudRate);
+  };
+  return { link, isBroker, reset: isBroker ? null : reset, close: () => transport.close() };
+}
