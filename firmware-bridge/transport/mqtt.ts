@@ -235,7 +235,7 @@ async function connectOnce(options: MqttOptions, version: 5 | 4, heard: Heard): 
       if (failed) return;
       failed = true;
       client.end(true);
-      reject(error instanceof Error && /connack timeout/i.test(error.message) ? new ConnectFailure('timeout') : error);
+      reject(asFailure(error));
     };
     const closed = (): void => fail(new ConnectFailure('closed'));
     client.on('error', fail);
@@ -248,6 +248,13 @@ async function connectOnce(options: MqttOptions, version: 5 | 4, heard: Heard): 
       resolve(client);
     });
   });
+}
+
+/** What the library tells in words alone: no answer in time, or an answer that is no MQTT. */
+function asFailure(error: unknown): unknown {
+  if (typeof error === 'object' && error !== null && 'code' in error) return error;
+  const isTimeout = error instanceof Error && /timeout/i.test(error.message);
+  return new ConnectFailure(isTimeout ? 'timeout' : 'garbled');
 }
 
 /** The first topic that the broker does not let us read, or null. */
