@@ -26,7 +26,10 @@ const children = [
 
 const server = await createServer({
   configFile: 'dashboards/vite.config.ts',
-  server: { port: 8480, proxy: { '/api': `http://127.0.0.1:${bridgePort}` } },
+  server: {
+    port: 8480, // The page's own Host must reach the bridge, which refuses writes from foreign pages.
+    proxy: { '/api': { target: `http://127.0.0.1:${bridgePort}`, changeOrigin: false } },
+  },
 });
 await server.listen();
 server.printUrls();
