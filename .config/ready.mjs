@@ -45,7 +45,7 @@ function sources(folder, found = []) {
   return found;
 }
 
-const lockStamp = stampOf(['package.json', 'package-lock.json']) + process.versions.modules;
+const lockStamp = stampOf(['package-lock.json']) + process.versions.modules;
 const lockFile = 'node_modules/.limpid-installed';
 if (!isStamped(lockFile, lockStamp)) {
   run('npm ci --no-audit --no-fund --loglevel=error', 'Installing packages (once; about half a minute) ...');

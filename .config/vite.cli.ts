@@ -1,6 +1,7 @@
 import { defineConfig } from 'vite';
 
-// The command line and the bridge, bundled into one file; registry packages stay outside and are loaded when needed.
+// The command line and the bridge, bundled; registry packages stay outside and are loaded when needed. Built before the
+// pages, because it empties dist.
 export default defineConfig({
   root: '.',
   publicDir: false,
@@ -8,7 +9,7 @@ export default defineConfig({
   build: {
     ssr: 'src/cli/limpid.ts',
     outDir: 'dist',
-    emptyOutDir: false,
+    emptyOutDir: true,
     target: 'node20',
     minify: false,
     sourcemap: true,
