@@ -31,6 +31,8 @@ export class Loop {
   fit: Fit | null = null;
   /** First second of the stretch under way, in the series; -1 while a pulse rises or nothing can be read. */
   stretch = -1;
+  /** First second of the stretch that will teach the echo: it runs on through fronts that no pass explains, one may be the echo. */
+  private echoStretch = -1;
   private readonly noise: Noise;
   private readonly settings: LineSettings;
   /** Logarithm of washout litres over the surveyed ones. */
@@ -48,13 +50,13 @@ export class Loop {
   begin(path: TransitInput): void {
     this.path = path;
     this.fit = null;
-    this.stretch = -1;
+    this.stretch = this.echoStretch = -1;
     this.beganAt = this.series.length;
   }
 
   end(): void {
     this.path = null;
-    this.stretch = -1;
+    this.stretch = this.echoStretch = -1;
   }
 
   /** Take in one second; `ntu` NaN where it must not be used. Returns its scatter and how far it stands over the background. */
@@ -127,6 +129,7 @@ export class Loop {
   /** Split what stands now into background, washout and echo; null while there is no stretch to look at. */
   refit(timeS: number): Fit | null {
     if (this.stretch < 0) return null;
+    if (this.echoStretch < 0) this.echoStretch = this.stretch;
     const to = this.series.length - 1;
     const found = fitWashout(this.series, this.echo.kernel.values, this.windowStart(to), to, this.prior(timeS));
     if (found) this.fit = found;
@@ -186,11 +189,20 @@ export class Loop {
     };
   }
 
-  /** The stretch ends at `timeS` (a front, a pass, the shutting): what it taught of background, washout and echo is kept. */
-  learn(timeS: number): void {
-    if (this.stretch < 0) return;
+  /**
+   * The stretch ends at `timeS`: what it taught of background and washout is kept, and of the echo, too, when a pass's own
+   * front (or the shutting) ends it.
+   */
+  learn(timeS: number, endsEcho: boolean): void {
     // The last seconds before a front is declared belong to it already.
     const to = this.indexAt(timeS) - 2;
+    if (this.stretch >= 0) this.learnLevel(timeS, to);
+    if (!endsEcho) return;
+    if (this.echoStretch >= 0 && to - this.echoStretch >= leastLessonS) this.learnEcho(timeS, to);
+    this.echoStretch = -1;
+  }
+
+  private learnLevel(timeS: number, to: number): void {
     const from = this.windowStart(to);
     if (to - from < leastLessonS) return;
     const fit = fitWashout(this.series, this.echo.kernel.values, from, to, this.prior(timeS));
@@ -202,7 +214,6 @@ export class Loop {
     // What stands over the background blurs it; a stretch that knows less than is known already teaches nothing.
     const sd = Math.hypot(fit.backgroundSd, 0.1 * fit.excessNtu);
     if (sd < this.background.sd(timeS)) this.background.learn(timeS, fit.backgroundNtu, sd);
-    this.learnEcho(timeS, to);
   }
 
   private learnWashout(fit: Fit): void {
@@ -213,7 +224,7 @@ export class Loop {
   }
 
   private learnEcho(timeS: number, to: number): void {
-    const from = Math.max(this.stretch, to - echoLessonS);
+    const from = Math.max(this.echoStretch, to - echoLessonS);
     this.echo.learn(
       this.echo.kernels.map((k) => {
         // A vague prior: each lesson speaks for itself and is pooled with the others afterwards.

@@ -138,7 +138,7 @@ export class LineMachine {
     const clear = record.clears.at(-1);
     if (clear && clear.toS === null) clear.toS = timeS;
     this.closed.push(record.view(this.verdict));
-    this.loop.learn(timeS);
+    this.loop.learn(timeS, true);
     this.loop.end();
     this.record = null;
     this.verdict = { ...idle, sinceS: timeS };

@@ -51,7 +51,7 @@ export class PulseWatch {
       if (record.pulse) record.pulse.endS = front.onsetS;
       record.pulses.push({ ...front, peakS: null, peakNtu: null, endS: null, marked: seen.isDue });
       this.top = 0;
-      loop.learn(front.onsetS);
+      loop.learn(front.onsetS, seen.isDue);
       loop.stretch = -1;
     }
     this.follow(seen, loop, record);
@@ -68,7 +68,12 @@ export class PulseWatch {
       seen.detectionNtu / 3,
       0.7 * seen.stepNtu,
     );
-    return this.fronts.step(seen.timeS, seen.ntu - k.share * k.now, scatter, loop.level, seen.isDue);
+    return this.fronts.step(seen.timeS, seen.ntu - k.share * k.now, scatter, this.floor(seen.timeS, loop), seen.isDue);
+  }
+
+  /** A rise up to the background as it was before is only the way back from a dip. */
+  private floor(timeS: number, loop: Loop): number {
+    return Math.max(loop.level, loop.background.ntu - loop.background.sd(timeS));
   }
 
   private follow(seen: Seen, loop: Loop, record: VisitRecord): void {

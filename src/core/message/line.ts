@@ -14,7 +14,8 @@ function standing(p: Params): string {
 }
 
 function flowed(p: Params): string {
-  return `${figure(p['litresSincePassL'])} l since the last pass, ${figure(p['litresNeededL'])} needed`;
+  const reckoned = p['reckonedLpm'] === undefined ? '' : ` (no flow sensor: reckoned at ${figure(p['reckonedLpm'])} l/min)`;
+  return `${figure(p['litresSincePassL'])} l since the last pass, ${figure(p['litresNeededL'])} needed${reckoned}`;
 }
 
 /** Sentences of the line room, by code. */

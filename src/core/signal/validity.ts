@@ -117,7 +117,8 @@ export class Validity {
     if (this.same < n) return false;
     const sd = Math.hypot(this.readingSd, readingShare * this.value);
     const step = this.stepNtu;
-    if (step === 0) return this.same >= 2 * n;
+    // Never a second value: stuck from the start, or a converter coarser than all that has happened yet.
+    if (step === 0) return this.same >= 20 * n;
     // Chance that a reading of this scatter falls into the same step as the one before, at best (centred on the step).
     const chance = centralChance(step / (2 * sd));
     return this.same * -Math.log(chance) > 14;
