@@ -58,15 +58,16 @@ export const outerRooms: readonly OuterRoom[] = [
   { files: 'firmware-bridge/transport/**', ours: ['wire', 'core'], packages: ['serialport', 'mqtt', 'aedes', 'zod'] },
   { files: 'src/store/**', ours: ['core'], packages: ['@photostructure/sqlite', 'zod', 'canonicalize'] },
   { files: 'src/recording/**', ours: ['core', 'store'], packages: ['udsv', 'zod', 'canonicalize'] },
+  { files: 'src/report/**', ours: ['core'], packages: ['pdfkit', 'uqr', 'zod'] },
   { files: 'src/server/**', ours: ['core'], packages: ['fastify', '@fastify/static', 'zod'] },
   {
     files: 'src/run/**',
-    ours: ['core', 'wire', 'clock', 'calibration', 'transport', 'store', 'recording', 'server', 'simulators'],
+    ours: ['core', 'wire', 'clock', 'calibration', 'transport', 'store', 'recording', 'report', 'server', 'simulators'],
     packages: ['zod'],
   },
   {
     files: 'src/cli/**',
-    ours: ['core', 'wire', 'clock', 'transport', 'store', 'recording', 'server', 'run', 'simulators'],
+    ours: ['core', 'wire', 'clock', 'transport', 'store', 'recording', 'report', 'server', 'run', 'simulators'],
     packages: ['commander', 'uqr', 'zod', 'udsv'],
   },
   {
@@ -95,6 +96,7 @@ const patterns: Readonly<Record<string, readonly string[]>> = {
   'transport/pipe-peer.ts': ['**/transport/pipe-peer.ts'],
   store: ['**/store/**'],
   recording: ['**/recording/**'],
+  report: ['**/report/**'],
   server: ['**/server/**'],
   'server/protocol.ts': ['**/server/protocol.ts'],
   run: ['**/run/**'],
@@ -103,6 +105,7 @@ const patterns: Readonly<Record<string, readonly string[]>> = {
   dashboards: ['**/dashboards/**'],
 };
 const outerNames = [
+  'report',
   'core',
   'wire',
   'clock',

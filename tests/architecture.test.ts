@@ -53,6 +53,7 @@ const outerPlace: Record<string, string> = {
   transport: '~/firmware-bridge/transport/thing.ts',
   store: '~/src/store/thing.ts',
   recording: '~/src/recording/thing.ts',
+  report: '~/src/report/thing.ts',
   server: '~/src/server/thing.ts',
   run: '~/src/run/thing.ts',
   cli: '~/src/cli/thing.ts',
