@@ -84,7 +84,8 @@ function firstOf(values: readonly (number | null)[]): number | null {
   return n > 0 ? sum / n : null;
 }
 
-function fit(t: readonly number[], y: readonly number[]): { slope: number; u: number } {
+/** Least-squares line with the slope and its widened standard uncertainty. */
+export function fit(t: readonly number[], y: readonly number[]): { slope: number; u: number } {
   const n = t.length;
   const mt = t.reduce((a, b) => a + b, 0) / n;
   const my = y.reduce((a, b) => a + b, 0) / n;

@@ -1,9 +1,14 @@
+import { alarmTexts } from './alarm.ts';
 import { calibrationTexts } from './calibration.ts';
 import { changepointTexts } from './changepoint.ts';
+import { chemistryTexts } from './chemistry.ts';
+import { circuitTexts } from './circuit.ts';
+import { fillTexts } from './fill.ts';
 import { hydraulicsTexts } from './hydraulics.ts';
 import { lineTexts } from './line.ts';
 import { mappingTexts } from './mapping.ts';
 import { mqttTexts } from './mqtt.ts';
+import { quantityTexts } from './quantity.ts';
 import { recordingTexts } from './recording.ts';
 import { runTexts } from './run.ts';
 import { serverTexts } from './server.ts';
@@ -19,12 +24,17 @@ export interface Message {
 }
 
 const all: Texts = {
+  ...alarmTexts,
   ...calibrationTexts,
   ...changepointTexts,
+  ...chemistryTexts,
+  ...circuitTexts,
+  ...fillTexts,
   ...hydraulicsTexts,
   ...lineTexts,
   ...mappingTexts,
   ...mqttTexts,
+  ...quantityTexts,
   ...recordingTexts,
   ...runTexts,
   ...serverTexts,

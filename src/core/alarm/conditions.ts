@@ -1,0 +1,103 @@
+import { type AlarmKind, type AlarmLimits, type AlarmRule, alarmRules, type Trigger } from './rules.ts';
+import type { SampleKey } from '../quantity/channels.ts';
+
+type Figures = Readonly<Record<string, number>>;
+
+/** What the rest of the core says at one instant. */
+export interface AlarmLook {
+  readonly atS: number;
+  readonly sample: Readonly<Partial<Record<SampleKey, number | null>>>;
+  /** Reason of the verdict shown now; null without one. */
+  readonly verdict: { readonly code: string; readonly figures: Figures } | null;
+  /** Hydraulic remarks made since the last look. */
+  readonly remarks: readonly { readonly code: string; readonly figures: Figures }[];
+  /** Names of events since the last look. */
+  readonly events: readonly string[];
+  /** The emitter open now. */
+  readonly visit: { readonly passes: number; readonly isDone: boolean } | null;
+}
+
+/** Whether each condition stands, before any delay. `null`: cannot be seen now, so what was stays. */
+export interface Condition {
+  readonly isOn: boolean | null;
+  readonly figures: Figures;
+  /** The code behind it, for a sentence that says which of several causes it is. */
+  readonly because: string;
+}
+export type Conditions = Readonly<Partial<Record<AlarmKind, Condition>>>;
+
+/** What must be remembered between looks: remarks that stand, and on which side of a dead band a value was. */
+export interface ConditionMemory {
+  readonly raised: Readonly<Record<string, { readonly figures: Figures }>>;
+  readonly isOver: Readonly<Record<string, boolean>>;
+}
+
+export const freshMemory: ConditionMemory = { raised: {}, isOver: {} };
+
+export function conditionsOf(
+  look: AlarmLook,
+  memory: ConditionMemory,
+  limits: AlarmLimits,
+  rules: readonly AlarmRule[] = alarmRules,
+): { readonly conditions: Conditions; readonly memory: ConditionMemory } {
+  const raised = { ...memory.raised };
+  const isOver = { ...memory.isOver };
+  const conditions: Partial<Record<AlarmKind, Condition>> = {};
+  for (const rule of rules) {
+    const parts = rule.triggers.map((t) => partOf(t, rule.kind, look, limits, raised, isOver));
+    // A cause that stands is told whatever the others say; a cause that cannot be seen leaves the matter open.
+    conditions[rule.kind] = parts.find((p) => p.isOn === true) ??
+      parts.find((p) => p.isOn === null) ?? { isOn: false, figures: {}, because: '' };
+  }
+  return { conditions, memory: { raised, isOver } };
+}
+
+/** A remark was acknowledged whose end cannot be seen: it no longer stands. */
+export function forget(memory: ConditionMemory, kind: AlarmKind): ConditionMemory {
+  const raised = { ...memory.raised };
+  delete raised[kind];
+  return { ...memory, raised };
+}
+
+function partOf(
+  t: Trigger,
+  kind: AlarmKind,
+  look: AlarmLook,
+  limits: AlarmLimits,
+  raised: Record<string, { readonly figures: Figures }>,
+  isOver: Record<string, boolean>,
+): Condition {
+  const off: Condition = { isOn: false, figures: {}, because: '' };
+  switch (t.by) {
+    case 'remark': {
+      const ends = (name: string): boolean => t.clear.some((c) => (c.endsWith(':') ? name.startsWith(c) : name === c));
+      if (look.events.some(ends)) delete raised[kind];
+      // In their order: lost and back within one look is back.
+      for (const r of look.remarks) {
+        if (r.code === t.raise) raised[kind] = { figures: r.figures };
+        else if (ends(r.code)) delete raised[kind];
+      }
+      const standing = raised[kind];
+      return standing ? { isOn: true, figures: standing.figures, because: t.raise } : off;
+    }
+    case 'verdict': {
+      if (!look.verdict || !t.reasons.includes(look.verdict.code)) return off;
+      return { isOn: true, figures: look.verdict.figures, because: look.verdict.code };
+    }
+    case 'above': {
+      const limit = limits[t.limit];
+      if (limit === null) return off;
+      const values = t.keys.flatMap((k) => look.sample[k] ?? []);
+      if (values.length === 0) return { ...off, isOn: null };
+      const value = Math.max(...values);
+      const over = value > (isOver[kind] ? limit - t.deadBand : limit);
+      isOver[kind] = over;
+      return over ? { isOn: true, figures: { value, limit }, because: t.limit } : off;
+    }
+    case 'passes': {
+      const limit = limits[t.limit];
+      if (limit === null || !look.visit || look.visit.isDone || look.visit.passes < limit) return off;
+      return { isOn: true, figures: { passes: look.visit.passes }, because: t.limit };
+    }
+  }
+}

@@ -1,0 +1,71 @@
+/**
+ * Units that a user may prefer, on screen and paper only: inside, everything is in the first unit of its row.
+ * Factors are exact by definition: pound-force per square inch 6894.757293168361 Pa (from the international pound
+ * 0.45359237 kg, inch 25.4 mm and g0 9.80665 m/s2), US gallon 231 in3 = 3.785411784 l, imperial gallon 4.54609 l.
+ * Which gallon is always said: the two differ by a fifth.
+ */
+export type QuantityKind = 'pressure' | 'flow' | 'volume' | 'temperature';
+
+interface UnitRow {
+  readonly kind: QuantityKind;
+  /** shown = inside * factor + offset */
+  readonly factor: number;
+  readonly offset: number;
+  readonly decimals: number;
+}
+
+const usGallonL = 3.785411784;
+const imperialGallonL = 4.54609;
+
+export const unitTable = {
+  bar: { kind: 'pressure', factor: 1, offset: 0, decimals: 2 },
+  psi: { kind: 'pressure', factor: 1e5 / 6894.757293168361, offset: 0, decimals: 1 },
+  kPa: { kind: 'pressure', factor: 100, offset: 0, decimals: 0 },
+  'l/min': { kind: 'flow', factor: 1, offset: 0, decimals: 1 },
+  'US gal/min': { kind: 'flow', factor: 1 / usGallonL, offset: 0, decimals: 2 },
+  'imp gal/min': { kind: 'flow', factor: 1 / imperialGallonL, offset: 0, decimals: 2 },
+  l: { kind: 'volume', factor: 1, offset: 0, decimals: 1 },
+  'US gal': { kind: 'volume', factor: 1 / usGallonL, offset: 0, decimals: 1 },
+  'imp gal': { kind: 'volume', factor: 1 / imperialGallonL, offset: 0, decimals: 1 },
+  '°C': { kind: 'temperature', factor: 1, offset: 0, decimals: 1 },
+  '°F': { kind: 'temperature', factor: 1.8, offset: 32, decimals: 1 },
+} as const satisfies Readonly<Record<string, UnitRow>>;
+
+export type UnitName = keyof typeof unitTable;
+
+/** One shown unit for each kind of quantity. */
+export interface UnitChoice {
+  readonly pressure: 'bar' | 'psi' | 'kPa';
+  readonly flow: 'l/min' | 'US gal/min' | 'imp gal/min';
+  readonly volume: 'l' | 'US gal' | 'imp gal';
+  readonly temperature: '°C' | '°F';
+}
+
+export const insideUnits: UnitChoice = { pressure: 'bar', flow: 'l/min', volume: 'l', temperature: '°C' };
+
+/** Our unit (bar, l/min, l, degrees Celsius) to a shown one. */
+export function toShown(inside: number, unit: UnitName): number {
+  const row = unitTable[unit];
+  return inside * row.factor + row.offset;
+}
+
+/** A figure typed in a shown unit, in ours. */
+export function toInside(shown: number, unit: UnitName): number {
+  const row = unitTable[unit];
+  return (shown - row.offset) / row.factor;
+}
+
+/** A difference (temperature rise, pressure fall) has no offset. */
+export function differenceToShown(inside: number, unit: UnitName): number {
+  return inside * unitTable[unit].factor;
+}
+
+/** Figure with its unit, as printed: "1.20 bar", "17.4 psi". What is not known is said, never left blank. */
+export function shown(inside: number | null, kind: QuantityKind, choice: UnitChoice): string {
+  const unit = choice[kind];
+  if (inside === null || !Number.isFinite(inside)) return 'not measured';
+  // Adding nought turns -0 into 0, which would print as "-0.0".
+  const digits = unitTable[unit].decimals;
+  const text = (Math.round(toShown(inside, unit) * 10 ** digits) / 10 ** digits + 0).toFixed(digits);
+  return `${text} ${unit}`;
+}
