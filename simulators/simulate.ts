@@ -2,8 +2,10 @@ import type { PipePeer } from '../firmware-bridge/transport/pipe-peer.ts';
 import type { TransportClock } from '../firmware-bridge/transport/transport.ts';
 import type { RunContext } from '../src/core/job/context.ts';
 import type { RunEvent } from '../src/core/job/event.ts';
+import type { Sample } from '../src/core/quantity/sample.ts';
 import { contextOf } from './circuit/context.ts';
 import { Rig } from './circuit/rig.ts';
+import { AvrKit } from './kit/avr-kit.ts';
 import { isKitFault, kitFaultNames } from './kit/kit-faults.ts';
 import { VirtualKit } from './kit/virtual-kit.ts';
 import { Random } from './random.ts';
@@ -19,6 +21,8 @@ export interface SimulatedRigOptions {
   readonly clock: TransportClock;
   /** Packs a second; 10 unless told otherwise. */
   readonly rateHz?: number;
+  /** Our firmware as Intel HEX: it then runs in a simulated chip in place of the kit in software. */
+  readonly hex?: string;
 }
 
 export interface SimulatedRig {
@@ -51,35 +55,49 @@ export function startSimulatedRig(options: SimulatedRigOptions): SimulatedRig {
   const kitUrn = 'urn:dev:mac:02000000feed0001';
   const channels = channelRanges(rehearsalSensors);
   let pressed = false;
+  const measure = (elapsedS: number): Sample => {
+    site.advance(elapsedS);
+    return sensors.read(rig);
+  };
+  const avr =
+    options.hex === undefined
+      ? null
+      : new AvrKit({
+          hex: options.hex,
+          clock: options.clock,
+          seed: `${options.scenario}/${options.seed}/chip`,
+          measure,
+        });
   const kit = new VirtualKit({
     kit: kitUrn,
     clock: options.clock,
     rateHz,
     seed: `${options.scenario}/${options.seed}/kit`,
     channels,
-    measure: (elapsedS) => {
-      site.advance(elapsedS);
-      return sensors.read(rig);
-    },
+    measure,
     pressed: () => {
       const was = pressed;
       pressed = false;
       return was;
     },
   });
-  const context: RunContext = { ...contextOf(rehearsalHouse, rateHz), kit: { id: kitUrn, channels } };
+  // The firmware tells its own name and ranges in its hello.
+  const told = avr ? {} : { kit: { id: kitUrn, channels } };
+  const context: RunContext = { ...contextOf(rehearsalHouse, rateHz), ...told };
   return {
-    peer: kit,
+    peer: avr ?? kit,
     context,
     title: 'Rehearsal at Pellowick House',
     obey: (event) => site.obey(event),
     fault: (name) => {
-      if (isKitFault(name)) kit.fault(name);
+      if (avr && name === 'reset') avr.chip.reset();
+      else if (isKitFault(name)) kit.fault(name);
       if (!site.fault(name) && !isKitFault(name))
         throw new RangeError(`no fault "${name}"; there is: ${faultNames.join(', ')}`);
     },
     press: () => {
       pressed = true;
+      avr?.press();
     },
     rig,
     sensors,

@@ -39,6 +39,7 @@ export class AvrKit implements PipePeer {
   #cancel: (() => void) | null = null;
   #lastS = 0;
   #out: number[] = [];
+  #pressedS = 0;
 
   constructor(options: AvrKitOptions) {
     this.#options = options;
@@ -65,12 +66,19 @@ export class AvrKit implements PipePeer {
     this.chip.receive(bytes);
   }
 
+  /** A finger on the button for a tenth of a second of the chip's time. */
+  press(): void {
+    this.#pressedS = 0.1;
+  }
+
   #wait(): void {
     this.#cancel = this.#options.clock.after(sliceS, () => {
       const now = this.#options.clock.nowS();
       const elapsed = Math.min(longestStepS, Math.max(0, now - this.#lastS));
       this.#lastS = now;
       Object.assign(this.chip.inputs, pinsOf(this.#options.measure(elapsed)));
+      this.chip.inputs.buttonDown = this.#pressedS > 0;
+      this.#pressedS -= elapsed;
       this.chip.run(elapsed);
       if (this.#out.length > 0) this.#send?.(Uint8Array.from(this.#out));
       this.#out = [];

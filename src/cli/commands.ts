@@ -3,6 +3,7 @@ import { analyse } from './commands/analyse.ts';
 import { doctor } from './commands/doctor.ts';
 import { exportCommand } from './commands/export.ts';
 import { importCommand } from './commands/import.ts';
+import { kit } from './commands/kit.ts';
 import { ports } from './commands/ports.ts';
 import { runs } from './commands/runs.ts';
 import { segment } from './commands/segment.ts';
@@ -21,5 +22,6 @@ export const commands: readonly Command[] = [
   importCommand,
   verify,
   ports,
+  kit,
   doctor,
 ];

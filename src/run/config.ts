@@ -23,6 +23,7 @@ const layerSchema = z
     baud: number(z.number().int().min(300).max(4_000_000)),
     replay: z.string().min(1),
     simulate: z.string().min(1),
+    kit: z.enum(['virtual', 'firmware']),
     seed: number(z.number().int().min(0)),
     speed: number(z.number().positive().max(1000)),
     context: z.string().min(1),
@@ -38,7 +39,14 @@ export type Source =
   /** A broker inside this process. */
   | ({ readonly kind: 'broker'; readonly host: string; readonly port: number } & BrokerSettings)
   | { readonly kind: 'replay'; readonly folder: string; readonly speed: number }
-  | { readonly kind: 'simulate'; readonly scenario: string; readonly seed: number; readonly speed: number };
+  | {
+      readonly kind: 'simulate';
+      readonly scenario: string;
+      readonly seed: number;
+      readonly speed: number;
+      /** The simulated rig's kit: in software, or our firmware's very binary in a simulated chip. */
+      readonly kit: 'virtual' | 'firmware';
+    };
 
 interface BrokerSettings {
   readonly user: string | null;
@@ -135,6 +143,7 @@ const expected: Readonly<Record<string, string>> = {
   '': 'an object of settings',
   port: 'a whole number from 1 to 65535',
   baud: 'a whole number from 300 to 4000000',
+  kit: 'virtual or firmware',
   seed: 'a whole number from 0',
   speed: 'a number over 0, up to 1000',
   new: 'true or false',
@@ -169,5 +178,7 @@ function sourceOf(layers: readonly Layer[], all: Layer): Source {
   if (layer.mqtt !== undefined) return { kind: 'mqtt', url: layer.mqtt, ...login };
   if (layer.broker !== undefined) return { kind: 'broker', host: all.host ?? '0.0.0.0', port: layer.broker, ...login };
   if (layer.replay !== undefined) return { kind: 'replay', folder: layer.replay, speed };
-  return { kind: 'simulate', scenario: layer.simulate ?? 'rehearsal', seed: all.seed ?? 1, speed };
+  const kit = all.kit ?? 'virtual';
+  if (kit === 'firmware' && speed > 1) throw new Problem('config.speed-firmware');
+  return { kind: 'simulate', scenario: layer.simulate ?? 'rehearsal', seed: all.seed ?? 1, speed, kit };
 }

@@ -67,7 +67,8 @@ export class KitLink {
     for (;;) {
       const found = find();
       if (found !== null) return found;
-      if (this.clock.nowS() >= untilS) break;
+      // A link that is in trouble says so at once; waiting longer would say less.
+      if (this.clock.nowS() >= untilS || this.problem() !== null) break;
       await this.sleep(0.05);
     }
     if (name !== null && this.watch.kits.size > 0)

@@ -1,6 +1,7 @@
 import type { Transport, TransportListener, TransportState } from '../../firmware-bridge/transport/transport.ts';
 import { WireReader } from '../../firmware-bridge/wire/wire-reader.ts';
 import { say } from '../core/message/message.ts';
+import { Problem } from '../core/message/problem.ts';
 import { machineClock } from './clock.ts';
 import { KitLink } from './kit-link.ts';
 
@@ -12,10 +13,18 @@ export interface OpenKitLink {
   close(): Promise<void>;
 }
 
+/** For a broker that asks who one is. */
+export interface Login {
+  readonly user?: string | undefined;
+  readonly password?: string | undefined;
+}
+
 const broker = /^(mqtt|mqtts|ws|wss):\/\//;
 
 /** Opens a serial port, or a broker by its URL, for the bench. What is wrong with it is told by `link.problem()`. */
-export async function openKitLink(place: string, baudRate: number): Promise<OpenKitLink> {
+export async function openKitLink(place: string, baudRate: number, login: Login = {}): Promise<OpenKitLink> {
+  // What stands on a command line can be read by every user of this machine.
+  if (broker.test(place) && place.includes('@')) throw new Problem('config.mqtt-secret');
   const clock = machineClock();
   const reader = new WireReader();
   let state: TransportState = { kind: 'closed' };
@@ -26,6 +35,7 @@ export async function openKitLink(place: string, baudRate: number): Promise<Open
         clientId: `limpidbench${process.pid}`,
         clock,
         hearing: reader.counters,
+        ...login,
       })
     : (await import('../../firmware-bridge/transport/serial.ts')).serialTransport({
         path: place,
@@ -34,7 +44,7 @@ export async function openKitLink(place: string, baudRate: number): Promise<Open
         hearing: reader.counters,
       });
   const link = new KitLink({
-    source: isBroker ? place.replace(/\/\/[^/@]*@/, '//') : place,
+    source: place,
     clock,
     counters: () => reader.counters,
     send: (bytes, kit) => transport.send(bytes, kit),

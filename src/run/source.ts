@@ -55,7 +55,7 @@ export async function openSource(
     case 'replay':
       return await replaySource(source.folder, source.speed);
     case 'simulate':
-      return await simulatedSource(source.scenario, source.seed, source.speed);
+      return await simulatedSource(source);
   }
 }
 
@@ -112,15 +112,18 @@ async function replaySource(folder: string, speed: number): Promise<OpenSource> 
   };
 }
 
-async function simulatedSource(scenario: string, seed: number, speed: number): Promise<OpenSource> {
+type SimulateSource = Extract<Source, { kind: 'simulate' }>;
+
+async function simulatedSource({ scenario, seed, speed, kit }: SimulateSource): Promise<OpenSource> {
   const { scenarioNames, startSimulatedRig } = await import('../../simulators/simulate.ts');
   const { pipeTransport } = await import('../../firmware-bridge/transport/pipe.ts');
   if (!scenarioNames.includes(scenario))
     throw new Problem('config.scenario', { scenario, known: scenarioNames.join(', ') });
   const clock = machineClock(speed);
-  const rig = startSimulatedRig({ scenario, seed, clock });
+  const hex = kit === 'firmware' ? await (await import('./firmware-build.ts')).firmwareHex() : undefined;
+  const rig = startSimulatedRig({ scenario, seed, clock, ...(hex === undefined ? {} : { hex }) });
   return {
-    name: 'the simulated rig',
+    name: kit === 'firmware' ? 'the firmware in a simulated chip on the simulated rig' : 'the simulated rig',
     clock,
     simulated: true,
     title: rig.title,

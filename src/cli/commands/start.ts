@@ -20,6 +20,10 @@ export const start: Command = {
     { flags: '--mapping <file>', about: 'how to read a kit that does not speak the wire (docs/mapping.md)' },
     { flags: '--replay <recording>', about: 'play a recording folder instead of a kit' },
     { flags: '--simulate <scenario>', about: 'simulated rig (default: rehearsal, when no other source is named)' },
+    {
+      flags: '--kit <kind>',
+      about: 'kit of the simulated rig: virtual, or firmware (the real binary in a simulated chip)',
+    },
     { flags: '--seed <number>', about: 'which of the endless variants of the scenario (default: 1)' },
     { flags: '--speed <times>', about: 'speed of a replay or of the simulated rig, up to 1000 (default: 1)' },
     { flags: '--context <file>', about: 'what is known of the system: a file like the context.json of a recording' },
@@ -35,6 +39,7 @@ export const start: Command = {
     'limpid start --mqtt mqtt://192.0.2.7:1883',
     'limpid start --broker',
     'limpid start --simulate rehearsal --speed 10',
+    'limpid start --kit firmware',
     'limpid start --replay old-run --speed 20',
   ],
   run: startAndWait,

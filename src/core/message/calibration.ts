@@ -14,5 +14,12 @@ export const calibrationTexts: Texts = {
   'kit-few': (p) => `Only ${p['found']} readings of ${p['channel']} came in ${p['seconds']} s. Measure longer.`,
   'kit-moving': (p) =>
     `${p['channel']} moved by ${p['moved']} ${p['unit']} while it was measured. Wait until it stands still, then measure again.`,
+  'firmware-no-source': () =>
+    'The sources of the firmware are not here, so --kit firmware cannot be used. Take a whole checkout of Limpid.',
+  'firmware-no-compiler': (p) =>
+    `--kit firmware builds the firmware, and that needs ${p['missing']}. Install them (Debian: sudo apt-get install make gcc-avr avr-libc binutils-avr), or leave --kit out.`,
+  'firmware-build': (p) => `The firmware could not be built: ${p['detail']}`,
+  'config.speed-firmware': () =>
+    'The firmware runs in a simulated chip at its own speed: with --kit firmware leave --speed out.',
   'kit-busy': () => 'A check or a measurement is under way already. Wait until it is done.',
 };

@@ -33,7 +33,7 @@ describe('settings', () => {
       port: null,
       host: '0.0.0.0',
       data: folder,
-      source: { kind: 'simulate', scenario: 'rehearsal', seed: 1, speed: 1 },
+      source: { kind: 'simulate', scenario: 'rehearsal', seed: 1, speed: 1, kit: 'virtual' },
       context: null,
       startNew: false,
     });
