@@ -131,7 +131,7 @@ export function createLink(world: LinkWorld, events: LinkEvents): Link {
   async function refetch(from: Stream): Promise<void> {
     try {
       const view = runViewSchema.parse(await world.fetchJson('/api/view'));
-      const fromS = Math.max(0, view.timeS - snapshotS);
+      const fromS = Math.max(0, Math.floor(view.timeS - snapshotS));
       const trace = traceAnswerSchema.parse(await world.fetchJson(`/api/trace?fromS=${fromS}`));
       if (stream !== from || pending === null) return;
       events.snapshot(pendingView ?? view, trace.rows);

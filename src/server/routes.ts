@@ -8,11 +8,12 @@ import { pairSchema, postEventSchema } from './protocol.ts';
 import type { Push } from './push.ts';
 import { parseOr400, Refused } from './refuse.ts';
 
+/** As many decimals as a number of the page's can have: its run clock is not rounded. */
 const figure = z
   .string()
-  .regex(/^\d{1,12}(\.\d{1,9})?$/, 'expected a number, not negative')
+  .regex(/^\d{1,12}(\.\d{1,20})?$/, 'expected a number, not negative')
   .transform(Number);
-const traceQuerySchema = z.object({
+export const traceQuerySchema = z.object({
   fromS: figure.default(0),
   toS: figure.default(1e12),
   points: figure.pipe(z.number().int().min(2).max(100_000)).default(20_000),

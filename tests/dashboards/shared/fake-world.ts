@@ -1,5 +1,6 @@
 import type { LinkWorld, Stream } from '../../../dashboards/shared/link.ts';
 import { createPush } from '../../../src/server/push.ts';
+import { traceQuerySchema } from '../../../src/server/routes.ts';
 import { createFakeBridge, type FakeBridge } from '../../src/server/fake-bridge.ts';
 import { Writable } from 'node:stream';
 
@@ -39,7 +40,7 @@ export class FakeWorld implements LinkWorld {
   fetchJson(url: string): Promise<unknown> {
     if (this.cut) return Promise.reject(new Error('network'));
     if (url.startsWith('/api/view')) return Promise.resolve(this.bridge.view());
-    const fromS = Number(new URL(url, 'http://x').searchParams.get('fromS') ?? 0);
+    const { fromS } = traceQuerySchema.parse(Object.fromEntries(new URL(url, 'http://x').searchParams));
     return Promise.resolve({ ...this.bridge.trace(fromS, 1e9), at: this.push.at() });
   }
 

@@ -37,6 +37,18 @@ describe('link to the bridge', () => {
     link.close();
   });
 
+  it('joins a run of any age, whose clock stands at no round figure', async () => {
+    const world = new FakeWorld();
+    world.bridge.play(1200);
+    const view = world.bridge.view();
+    world.bridge.view = () => ({ ...view, timeS: 1011.9407577100001 });
+    const { states, times, link } = page(world);
+    await world.pass(5);
+    expect(states).toEqual(['joining', 'live']);
+    expect(times()[0]).toBeLessThanOrEqual(112);
+    link.close();
+  });
+
   it('says at once that the link is lost, and fills the gap on return from the place where it broke off', async () => {
     const world = new FakeWorld();
     const { states, times, held, counts, link } = page(world);

@@ -72,6 +72,10 @@ describe('reading', () => {
     expect(trace.at).toMatch(/^[0-9a-f]{12}\.\d+$/);
   });
 
+  it('takes a time as the page computes it, with all its decimals', async () => {
+    expect((await ask(`${server.url}/api/trace?fromS=1.9407577100000073&toS=1011.9407577100001`)).status).toBe(200);
+  });
+
   it.each(['fromS=-1', 'fromS=x', 'fromS=1&fromS=2', 'points=1', 'points=1e9', 'points=200000', 'toS='])(
     'refuses the trace of "%s" by name',
     async (query) => {
