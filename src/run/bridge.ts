@@ -5,16 +5,20 @@ import { resolve } from 'node:path';
 import { createAnalysis } from '../core/analyse.ts';
 import { contextSchema, type RunContext } from '../core/job/context.ts';
 import { Problem } from '../core/message/problem.ts';
+import type { BenchPort } from '../server/bench-port.ts';
 import type { BridgePort } from '../server/port.ts';
 import { openStore } from '../store/open.ts';
 import type { RunHead, RunStore, Store } from '../store/store.ts';
 import { Calibration } from './calibration.ts';
 import type { Config } from './config.ts';
+import { KitBench } from './kit-bench.ts';
+import { KitLink } from './kit-link.ts';
 import { Run } from './run.ts';
 import { type OpenSource, openSource } from './source.ts';
 
 export interface Bridge {
   readonly port: BridgePort;
+  readonly bench: BenchPort;
   readonly head: RunHead;
   /** True when the run that was under way goes on. */
   readonly resumed: boolean;
@@ -58,16 +62,26 @@ function installationOf(data: string): string {
 
 async function begin(config: Config, source: OpenSource, store: Store, log: (line: string) => void): Promise<Bridge> {
   const { runStore, resumed, remarks } = takeRun(config, source, store);
+  const calibration = new Calibration(store);
+  const fault = (error: unknown): void =>
+    log(`fault of the run: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`);
+  const kits = new KitLink({
+    source: source.name,
+    clock: source.clock,
+    counters: () => run.hearing,
+    problem: () => run.linkProblem,
+    send: (bytes, kit) => link.send(bytes, kit),
+  });
   const run = new Run({
     store: runStore,
     clock: source.clock,
     createAnalysis,
-    calibration: new Calibration(store),
+    calibration,
+    heard: (decoded, atS) => kits.watch.take(decoded, atS),
     source: source.name,
     ...(source.reader ? { reader: source.reader } : {}),
     ...(source.obey === null ? {} : { obey: source.obey }),
-    fault: (error) =>
-      log(`fault of the run: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`),
+    fault,
   });
   if (resumed) {
     // The simulated water begins anew: it is brought to where the engineer left the valves.
@@ -81,8 +95,17 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
     replayed: (event, atS) => run.replayed(event, atS),
     hearing: run.hearing,
   });
+  const bench = new KitBench({
+    link: kits,
+    store,
+    calibration,
+    recalibrated: () => run.recalibrated(),
+    leading: () => run.leadingKit,
+    fault,
+  });
   return {
     port: run,
+    bench,
     head: runStore.head,
     resumed,
     source: source.name,

@@ -205,6 +205,16 @@ export class Run implements BridgePort {
     this.keep(`replay-${this.posted.size}`, { ...event, timeS }, 'replay');
   }
 
+  /** Kit whose packs make the run; null before the first. */
+  get leadingKit(): string | null {
+    return this.ingest.leading;
+  }
+
+  /** What is wrong with the link now, as a sentence; null: nothing. */
+  get linkProblem(): string | null {
+    return 'problem' in this.transport ? say(this.transport.problem) : null;
+  }
+
   /** Counters of the wire, for the transport. */
   get hearing(): LinkCounters {
     return this.ingest.reader.counters;

@@ -1,5 +1,7 @@
 import Fastify, { type FastifyInstance } from 'fastify';
 import { createAuth } from './auth.ts';
+import type { BenchPort } from './bench-port.ts';
+import { addBenchRoutes } from './bench-routes.ts';
 import type { BridgePort } from './port.ts';
 import { createPush, type PushLimits } from './push.ts';
 import { Refused, sendRefusal } from './refuse.ts';
@@ -25,6 +27,8 @@ export interface ServerOptions {
   /** 0 takes any free port. */
   readonly port: number;
   readonly bridge: BridgePort;
+  /** The kit's bench, where there is one. */
+  readonly bench?: BenchPort;
   /** Folder of the built pages. */
   readonly webRoot: string;
   readonly pairing: { readonly code: string };
@@ -79,6 +83,7 @@ async function buildApp(options: ServerOptions): Promise<{ app: FastifyInstance;
   addReadRoutes(app, rooms);
   addLiveRoute(app, rooms);
   addWriteRoutes(app, rooms);
+  if (options.bench) addBenchRoutes(app, options.bench, auth);
   await serveStatic(app, options.webRoot);
   return { app, stop: push.close };
 }

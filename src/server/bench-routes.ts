@@ -1,0 +1,53 @@
+import type { FastifyInstance, FastifyRequest } from 'fastify';
+import { Problem } from '../core/message/problem.ts';
+import {
+  benchCheckSchema,
+  benchCommandSchema,
+  benchLitresSchema,
+  benchMeasureSchema,
+  benchWorkSchema,
+} from '../core/job/bench-schema.ts';
+import type { Auth } from './auth.ts';
+import type { BenchPort } from './bench-port.ts';
+import { parseOr400, Refused } from './refuse.ts';
+
+/** The kit's bench: looking is open to all in the network, asking and calibrating need pairing. */
+export function addBenchRoutes(app: FastifyInstance, bench: BenchPort, auth: Auth): void {
+  const paired = (request: FastifyRequest): unknown => {
+    if (auth.who(request.ip, request.headers.authorization) === null) throw new Refused(401, 'not-paired');
+    return request.body;
+  };
+  app.get('/api/bench', () => bench.view());
+  app.post('/api/bench/command', (request) =>
+    told(() => bench.command(parseOr400(benchCommandSchema, paired(request), 'body'))),
+  );
+  app.post('/api/bench/measure', (request) => {
+    const { kit, channel, seconds } = parseOr400(benchMeasureSchema, paired(request), 'body');
+    return told(() => bench.measure(kit, channel, seconds));
+  });
+  app.post('/api/bench/litres', (request) => {
+    const { kit, action } = parseOr400(benchLitresSchema, paired(request), 'body');
+    return told(() => bench.litres(kit, action));
+  });
+  app.post('/api/bench/fit', (request) => told(() => bench.fit(parseOr400(benchWorkSchema, paired(request), 'body'))));
+  app.post('/api/bench/keep', (request) =>
+    told(() => bench.keep(parseOr400(benchWorkSchema, paired(request), 'body'))),
+  );
+  app.post('/api/bench/check', (request) => {
+    const { kit, seconds } = parseOr400(benchCheckSchema, paired(request), 'body');
+    return told(() => {
+      bench.check(kit, seconds);
+      return bench.view().check;
+    });
+  });
+}
+
+/** What the bench refuses, as the HTTP answer that fits. */
+async function told<T>(work: () => T | Promise<T>): Promise<T> {
+  try {
+    return await work();
+  } catch (error) {
+    if (error instanceof Problem) throw new Refused(409, error.code, error.params);
+    throw error;
+  }
+}
