@@ -5,7 +5,7 @@ import type { Series } from '../signal/series.ts';
  * pipes and by the emitter that it flows through. K(v) is the excess of one loop ago with that smear; share x K(v) is the
  * echo. Loop litres are an estimate, so a bank of loops is kept, each with what it has shown so far.
  */
-const loopRatios = [0.7, 0.8, 0.9, 1, 1.12, 1.25, 1.4];
+const loopRatios = [0.71, 0.77, 0.84, 0.92, 1, 1.09, 1.19, 1.3, 1.42];
 /** Parts of the loop's litres that smear rather than only delay: the chambers, and at most the emitter on the way. */
 const chamberShare = 0.15;
 const emitterShareMost = 0.45;
@@ -49,7 +49,7 @@ export class Echo {
         merit: -0.5 * l * l,
       };
     });
-    this.best = this.kernels[3] ?? fail();
+    this.best = this.kernels[4] ?? fail();
   }
 
   get kernel(): Kernel {
@@ -161,26 +161,30 @@ export class Echo {
   /** Take in what a stretch taught each kernel: share, its variance, and the evidence for the loop. */
   learn(lessons: readonly (Lesson | null)[]): void {
     let best = Number.NEGATIVE_INFINITY;
-    let misfit = Number.POSITIVE_INFINITY;
+    let least = Number.POSITIVE_INFINITY;
+    let most = 0;
     for (const lesson of lessons) {
       if (!lesson) return;
       if (lesson.evidence > best) best = lesson.evidence;
-      if (lesson.misfit < misfit) misfit = lesson.misfit;
+      least = Math.min(least, lesson.misfit);
+      most = Math.max(most, lesson.misfit);
     }
-    // When no loop explains the stretch it was no plain washout with an echo: it teaches nothing.
-    if (misfit > 1.7) return;
+    // Where no loop explains the stretch, and none much better than the others, it was no washout with an echo.
+    if (least > plainMisfit && least > 0.5 * most) return;
+    // The shape of K is an approximation: evidence counts in units of what the best loop leaves unexplained.
+    const unit = Math.max(1, least * least);
     let top = Number.NEGATIVE_INFINITY;
     this.kernels.forEach((k, i) => {
       const lesson = lessons[i];
       if (!lesson) return;
-      if (lesson.misfit < 1.7) {
+      if (lesson.misfit < plainMisfit * Math.max(1, least)) {
         const variance = lesson.shareVar + lessonSd * lessonSd;
         const gain = k.shareVar / (k.shareVar + variance);
         k.share = Math.min(this.out.isKnown ? 1.3 : 0.9, Math.max(0, k.share + gain * (lesson.share - k.share)));
         // Chambers load and sludge differs from emitter to emitter: what was learned fades a little each time.
         k.shareVar = (1 - gain) * k.shareVar + fadeSd * fadeSd;
       }
-      k.merit = Math.max(worstMerit, k.merit + 0.3 * Math.max(-30, lesson.evidence - best));
+      k.merit = Math.max(worstMerit, k.merit + 0.3 * Math.max(-30, (lesson.evidence - best) / unit));
       if (k.merit > top) top = k.merit;
     });
     for (const k of this.kernels) {
@@ -224,6 +228,8 @@ export interface Lesson {
 /** What one stretch can teach of the share at best, and how much it may change from one to the next. */
 const lessonSd = 0.08;
 const fadeSd = 0.02;
+/** Root mean square residual, in units of its expected scatter, up to which a fit counts as plain. */
+const plainMisfit = 1.7;
 /** Loops whose merit (log) is above this are waited for. */
 const likelyMerit = -3;
 /** No loop is ever beyond recall. */

@@ -265,7 +265,7 @@ const washoutStart = -0.2;
 /** Part of the pipe's litres that smears a pulse on its way. */
 const pipeWashout = 0.2;
 /** Seconds whose mean is what stands now, and how much more such a mean scatters because neighbours are alike. */
-const standingS = 8;
+const standingS = 5;
 const likeness = 1.5;
 /** Longest and shortest stretch of seconds that one fit looks at. */
 const windowS = 240;

@@ -302,14 +302,15 @@ export class LineMachine {
       return because('not-answered');
     const isUntouched = record.passes.length === 0 && record.pulses.length === 0;
     if (isUntouched && timeS - record.fromS < settings.noPassWaitS) return because('no-pass-yet');
-    if (now.ntu + this.z * now.sd > this.limitNtu) return because('over-limit');
+    const asked = limitMargin * this.limitNtu;
+    if (now.ntu + this.z * now.sd > asked) return because('over-limit');
     const rest = record.pulses.length > 0 ? loop.restNtuL(fit, now, this.pulses.peak) : 0;
     const restShare = rest / (this.passedNtuL + rest);
     if (this.pulses.peakExcess >= settings.clearNtu && restShare > restMargin * settings.restShare)
       return because('rest-to-come', { restShare });
     if (timeS - this.blindS < settings.seeingS) return because('seeing-again');
     const ahead = loop.echo.ahead(settings.echoSds, { share: fit.echoShare, sd: fit.echoShareSd });
-    if (ahead.ntu > this.limitNtu) return because('echo-to-come', { echoNtu: ahead.ntu, echoInL: ahead.inL });
+    if (ahead.ntu > asked) return because('echo-to-come', { echoNtu: ahead.ntu, echoInL: ahead.inL });
     return null;
   }
 
@@ -375,5 +376,7 @@ export class LineMachine {
   }
 }
 
+/** The peak that sets the limit was read with noise and bubbles: what stands must be under the limit with this to spare. */
+const limitMargin = 0.93;
 /** What is still to come is itself an estimate: it must be well under the share that clear allows. */
-const restMargin = 0.75;
+const restMargin = 0.5;
