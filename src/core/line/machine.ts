@@ -277,7 +277,7 @@ export class LineMachine {
     }
     const why = this.hindrance(timeS, fit, now, record);
     if (why) {
-      const isWatching = why.code === 'not-answered' || why.code === 'no-pass-yet';
+      const isWatching = waitingCodes.has(why.code);
       const forecast = isWatching ? null : this.forecast(timeS, fit, now);
       this.say(
         timeS,
@@ -298,8 +298,8 @@ export class LineMachine {
   private hindrance(timeS: number, fit: Fit, now: Level, record: VisitRecord): Reason | null {
     const { settings, loop } = this;
     const because = (code: string, figures = {}): Reason => ({ code, figures });
-    if (this.agitating || this.litresSincePass < this.litresNeeded || this.isUntoldPass(timeS, record))
-      return because('not-answered');
+    if (this.agitating) return because('passing');
+    if (this.litresSincePass < this.litresNeeded || this.isUntoldPass(timeS, record)) return because('not-answered');
     const isUntouched = record.passes.length === 0 && record.pulses.length === 0;
     if (isUntouched && timeS - record.fromS < settings.noPassWaitS) return because('no-pass-yet');
     const asked = limitMargin * this.limitNtu;
@@ -376,6 +376,8 @@ export class LineMachine {
   }
 }
 
+/** Hindrances that are a wait for water, not for it to clear. */
+const waitingCodes = new Set(['passing', 'not-answered', 'no-pass-yet']);
 /** The peak that sets the limit was read with noise and bubbles: what stands must be under the limit with this to spare. */
 const limitMargin = 0.93;
 /** What is still to come is itself an estimate: it must be well under the share that clear allows. */
