@@ -13,7 +13,8 @@ export function tanksInSeries(tanks: number, changes: number): number {
     term *= x / k;
     sum += term;
   }
-  return Math.exp(-x) * sum;
+  // Rounding alone must not make more of it than there was.
+  return Math.min(1, Math.exp(-x) * sum);
 }
 
 /** Changes of water until so much is left, 0 < left < 1; bisection, for washout falls all the way. */
