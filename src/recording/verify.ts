@@ -1,8 +1,12 @@
 import type { Message } from '../core/message/message.ts';
+import { Problem } from '../core/message/problem.ts';
+import { genesisHash } from '../core/seal/chain.ts';
 import { type ChainVerdict, verifyChain } from '../core/seal/verify.ts';
 import { samplesKept, samplesKeptSchema, sha256 } from '../store/rows.ts';
 import { agreement, type ChunkFault, chunkFaults, chunkMessage } from './agree.ts';
+import { changedWhere } from './locate.ts';
 import { changedFiles, type Parts, readParts } from './read.ts';
+import { checkSeal, type SealCheck } from './seal-check.ts';
 
 /** What can be said of a recording's integrity. */
 export interface RecordingCheck {
@@ -16,6 +20,7 @@ export interface RecordingCheck {
     readonly chained: number;
     readonly changed: readonly ChunkFault[];
   };
+  readonly seal: SealCheck;
   /** Everything found against it, in words. */
   readonly faults: readonly Message[];
   /** Odd, but nothing against it. */
@@ -30,11 +35,51 @@ function chainedRows(parts: Parts): number {
 }
 
 /**
- * Hold a recording's files against its chain, one another and datapackage.json. Throws Problem only when a file cannot
- * be read at all.
+ * Hold a recording's files against its seal, its chain, one another and datapackage.json. Throws Problem only when an
+ * unsealed recording cannot be read at all.
  */
 export function verifyRecording(folder: string): RecordingCheck {
-  const parts = readParts(folder);
+  const seal = checkSeal(folder);
+  const read = readOrWhy(folder, seal);
+  const parts = read instanceof Problem ? null : read;
+  const found = parts ? checkParts(parts) : nothingRead;
+  const faults = [...sealFaults(folder, seal, read), ...found.faults];
+  if (read instanceof Problem) faults.push({ code: read.code, params: read.params });
+  const remarks = [...found.remarks];
+  for (const file of seal.uncovered) remarks.push({ code: 'seal-uncovered', params: { file } });
+  return { ...found, seal, sound: found.chain !== null && faults.length === 0, faults, remarks };
+}
+
+type Found = Omit<RecordingCheck, 'seal' | 'sound'>;
+const nothingRead: Found = { chain: null, samples: { rows: 0, chained: 0, changed: [] }, faults: [], remarks: [] };
+
+/** A sealed recording that cannot be read is one that was changed, and the seal still says where. */
+function readOrWhy(folder: string, seal: SealCheck): Parts | Problem {
+  try {
+    return readParts(folder);
+  } catch (error) {
+    if (seal.state !== 'unsigned' && error instanceof Problem) return error;
+    throw error;
+  }
+}
+
+function sealFaults(folder: string, check: SealCheck, read: Parts | Problem): Message[] {
+  const { seal, changed, gone } = check;
+  const faults: Message[] = [...check.faults];
+  if (!seal || faults.length > 0) return faults;
+  const unchanged = new Set(Object.keys(seal.files).filter((f) => !changed.includes(f) && !gone.includes(f)));
+  const [parts, problem] = read instanceof Problem ? [null, read] : [read, null];
+  for (const file of changed) faults.push(changedWhere(folder, file, parts, problem, unchanged));
+  for (const file of gone) faults.push({ code: 'seal-file-gone', params: { file } });
+  const chain = parts?.chain;
+  if (!chain || faults.length > 0) return faults;
+  const end = chain.links.at(-1)?.hash ?? genesisHash(chain.head, sha256);
+  if (end !== seal.head) faults.push({ code: 'seal-head', params: { expected: seal.head, found: end } });
+  if (chain.head.simulated !== (seal.simulated ?? false)) faults.push({ code: 'seal-mark', params: {} });
+  return faults;
+}
+
+function checkParts(parts: Parts): Found {
   const { chain } = parts;
   const verdict = chain && verifyChain(chain.head, chain.links, sha256, parts.dataPackage?.end ?? undefined);
   const faults: Message[] = [];
@@ -52,11 +97,5 @@ export function verifyRecording(folder: string): RecordingCheck {
   const beyond = parts.samples.length - chained;
   if (chain && changed.length === 0 && beyond > 0)
     faults.push({ code: 'recording-samples-unchained', params: { file: 'recording.csv', count: beyond } });
-  return {
-    sound: chain !== null && faults.length === 0,
-    chain: verdict,
-    samples: { rows: parts.samples.length, chained, changed },
-    faults,
-    remarks: parts.remarks,
-  };
+  return { chain: verdict, samples: { rows: parts.samples.length, chained, changed }, faults, remarks: parts.remarks };
 }

@@ -43,7 +43,7 @@ export type RunToWrite =
 const ours = ['recording.csv', 'events.csv', 'context.json', 'chain.jsonl', 'datapackage.json'];
 
 /** Throws Problem unless `folder` is absent, empty, or a recording of the same run. */
-function checkTarget(folder: string, runId: string): void {
+export function checkTarget(folder: string, runId: string): void {
   const found = statSync(folder, { throwIfNoEntry: false });
   if (!found) return;
   if (!found.isDirectory()) throw new Problem('recording-folder-taken', { folder, found: 'a file' });
@@ -86,7 +86,8 @@ function columnsFor(samples: readonly Sample[]): Channel[] {
   return channels.filter((c) => requiredColumns.includes(c.column) || samples.some((s) => s[c.key] !== null));
 }
 
-function* sampleLines(samples: readonly Sample[], columns: readonly Channel[]): Iterable<string> {
+/** The lines of recording.csv. */
+export function* sampleLines(samples: readonly Sample[], columns: readonly Channel[]): Iterable<string> {
   yield ['time_s', ...columns.map((c) => c.column)].join(',');
   for (const sample of samples) {
     let line = csvNumber(sample.timeS);
@@ -95,7 +96,8 @@ function* sampleLines(samples: readonly Sample[], columns: readonly Channel[]): 
   }
 }
 
-function* eventLines(events: readonly RunEvent[]): Iterable<string> {
+/** The lines of events.csv. */
+export function* eventLines(events: readonly RunEvent[]): Iterable<string> {
   yield eventColumns.join(',');
   for (const event of events) yield eventRow(event);
 }

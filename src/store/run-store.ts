@@ -5,7 +5,7 @@ import { genesisHash, nextLink } from '../core/seal/chain.ts';
 import { decodeChunk, encodeChunk } from './chunk.ts';
 import { cleanEvent } from './clean-event.ts';
 import type { Database } from './database.ts';
-import { bodyRow, chunkRow, linkRow, samplesKept, sha256, storedEventSchema, timeRow } from './rows.ts';
+import { bodyRow, chunkRow, linkRow, samplesKept, sealEvent, sha256, storedEventSchema, timeRow } from './rows.ts';
 import type { Statements } from './statements.ts';
 import type { NewEvent, RunHead, RunStore, StoredEvent } from './store.ts';
 
@@ -42,6 +42,7 @@ export class SqliteRun implements RunStore {
   #lastEventS: number;
   #syncedAtS: number;
   #unsynced = false;
+  #sealed: boolean;
 
   constructor(db: Database, sql: Statements, clock: StoreClock, run: number, head: RunHead) {
     this.head = head;
@@ -50,6 +51,7 @@ export class SqliteRun implements RunStore {
     this.#sql = sql;
     this.#clock = clock;
     const lastLink = sql.lastEvent.rows(run).map((row) => toStored(linkRow.parse(row).link))[0];
+    this.#sealed = lastLink?.event.event === sealEvent;
     this.#end = { count: lastLink ? lastLink.index + 1 : 0, hash: lastLink?.hash ?? genesisHash(head, sha256) };
     const lastChunk = sql.lastChunk.rows(run).map((row) => chunkRow.parse(row))[0];
     this.#chunks = lastChunk ? lastChunk.chunk + 1 : 0;
@@ -63,6 +65,7 @@ export class SqliteRun implements RunStore {
   appendEvent(event: NewEvent): { stored: StoredEvent; doubled: boolean } {
     const known = this.#sql.eventById.rows(this.#run, event.id)[0];
     if (known) return { stored: toStored(linkRow.parse(known).link), doubled: true };
+    if (this.#sealed) throw new Problem('seal-run-closed', { runId: this.head.runId });
     const stored = nextStored(this.#end, cleanEvent(event));
     this.#db.transaction(true, () => this.#insertLink(stored));
     this.#wentOn([stored]);
@@ -71,6 +74,7 @@ export class SqliteRun implements RunStore {
   }
 
   appendSample(sample: Sample): void {
+    if (this.#sealed) throw new Problem('seal-run-closed', { runId: this.head.runId });
     const { timeS } = sample;
     if (!Number.isFinite(timeS)) throw new Problem('store-sample-number', { timeS, key: 'timeS', found: timeS });
     for (const key of sampleKeys) {
@@ -169,6 +173,7 @@ export class SqliteRun implements RunStore {
     for (const stored of links) {
       this.#end = { count: stored.index + 1, hash: stored.hash };
       this.#lastEventS = Math.max(this.#lastEventS, stored.event.timeS);
+      if (stored.event.event === sealEvent) this.#sealed = true;
     }
   }
 

@@ -10,6 +10,7 @@ import { mappingTexts } from './mapping.ts';
 import { mqttTexts } from './mqtt.ts';
 import { quantityTexts } from './quantity.ts';
 import { recordingTexts } from './recording.ts';
+import { reportTexts } from './report.ts';
 import { runTexts } from './run.ts';
 import { serverTexts } from './server.ts';
 import { storeTexts } from './store.ts';
@@ -36,6 +37,7 @@ const all: Texts = {
   ...mqttTexts,
   ...quantityTexts,
   ...recordingTexts,
+  ...reportTexts,
   ...runTexts,
   ...serverTexts,
   ...storeTexts,

@@ -1,0 +1,154 @@
+import { appendFileSync, cpSync, existsSync, mkdirSync, readdirSync, readFileSync, renameSync, rmSync } from 'node:fs';
+import { join } from 'node:path';
+import { z } from 'zod';
+import { Problem } from '../core/message/problem.ts';
+import { genesisHash } from '../core/seal/chain.ts';
+import { fingerprint, readKnownKeys, type Seal, sealFileText, sealText } from '../core/seal/seal.ts';
+import { sealEvent, sha256 } from '../store/rows.ts';
+import type { RunStore, Store } from '../store/store.ts';
+import { exportRun } from './export.ts';
+import { importRecording } from './import.ts';
+import { checkSeal, hashFiles, type SealCheck } from './seal-check.ts';
+import { ownKeys, signingKey, writeWhole } from './signing-key.ts';
+import { isFile } from './text-file.ts';
+import { verifyRecording } from './verify.ts';
+import { checkTarget } from './write.ts';
+
+/** Where the sealed record of a run stands in the data folder: the very files that were signed. */
+export function sealedFolder(data: string, runId: string): string {
+  // The id of a run from elsewhere may hold anything; as one name it leads nowhere else.
+  return join(data, 'sealed', encodeURIComponent(runId).replaceAll('.', '%2E'));
+}
+
+/** The seal of a run of this store, or null when it has none. */
+export function sealOf(data: string, runId: string): SealCheck | null {
+  const folder = sealedFolder(data, runId);
+  return isFile(join(folder, 'seal.json')) ? checkSeal(folder) : null;
+}
+
+export interface Sealing {
+  /** Who hands over: printed, and in the record. */
+  readonly by: string;
+  /** Paired device, `loopback`, or `bridge`. */
+  readonly who: string;
+  /** Run-clock seconds. */
+  readonly timeS: number;
+  /** ISO 8601 UTC. */
+  readonly wallAt: string;
+}
+
+/**
+ * Seal a run: one last event `seal` enters its chain, the record is written out whole, and those files are signed. From
+ * then on the store takes nothing more for it. After a crash half way it can be called again. Throws Problem: sealed
+ * already, no reading in it, the key cannot be used, the data folder cannot be written.
+ */
+export function sealRun(data: string, run: RunStore, sealing: Sealing): Seal {
+  const { runId, simulated } = run.head;
+  const folder = sealedFolder(data, runId);
+  const known = sealOf(data, runId)?.seal;
+  if (known) throw new Problem('seal-already', { runId, at: known.sealed_at });
+  if (run.samples()[Symbol.iterator]().next().done) throw new Problem('seal-no-samples', { runId });
+  const signer = signingKey(data);
+  if (run.events().at(-1)?.event.event !== sealEvent) {
+    run.keepSamples();
+    const details = { by: sealing.by, key: fingerprint(signer.key, sha256), simulated };
+    const event = { timeS: sealing.timeS, event: sealEvent, emitter: '', note: '', data: details };
+    run.appendEvent({ id: `${sealEvent}-${run.events().length}`, event, who: sealing.who, wallAt: sealing.wallAt });
+  }
+  try {
+    mkdirSync(join(data, 'sealed'), { recursive: true });
+    rmSync(`${folder}.new`, { recursive: true, force: true });
+    exportRun(run, `${folder}.new`);
+    const head = run.events().at(-1)?.hash ?? genesisHash(run.head, sha256);
+    const open: Omit<Seal, 'sig'> = {
+      v: 1,
+      alg: 'Ed25519',
+      key: signer.key,
+      files: hashFiles(`${folder}.new`),
+      head,
+      ...(simulated ? { simulated } : {}),
+      sealed_at: sealing.wallAt,
+    };
+    const seal = { ...open, sig: signer.sign(sealText(open)) };
+    writeWhole(join(`${folder}.new`, 'seal.json'), sealFileText(seal));
+    rmSync(folder, { recursive: true, force: true });
+    renameSync(`${folder}.new`, folder);
+    return seal;
+  } catch (error) {
+    if (error instanceof Problem || !(error instanceof Error) || !('code' in error)) throw error;
+    throw new Problem('recording-not-writable', { folder, detail: error.message }, { cause: error });
+  }
+}
+
+/** Copy a sealed record, comments included, into a folder that is absent, empty or a recording of the same run. */
+export function copySealed(from: string, to: string, runId: string): void {
+  checkTarget(to, runId);
+  try {
+    mkdirSync(to, { recursive: true });
+    // The seal last: a copy cut short is no sealed record.
+    const names = readdirSync(from).filter((name) => name !== 'seal.json');
+    rmSync(join(to, 'seal.json'), { force: true });
+    for (const name of [...names, 'seal.json']) cpSync(join(from, name), join(to, name), { recursive: true });
+  } catch (error) {
+    if (error instanceof Problem || !(error instanceof Error) || !('code' in error)) throw error;
+    throw new Problem('recording-not-writable', { folder: to, detail: error.message }, { cause: error });
+  }
+}
+
+const commentSchema = z.object({ by: z.string(), text: z.string(), written_at: z.string() });
+export type SealComment = z.infer<typeof commentSchema>;
+
+/** Put a comment beside a sealed record; the record itself stays as it is. Throws Problem: not sealed, empty. */
+export function addComment(data: string, runId: string, comment: SealComment): void {
+  const folder = sealedFolder(data, runId);
+  if (!isFile(join(folder, 'seal.json'))) throw new Problem('seal-none', { runId });
+  if (comment.text.trim() === '') throw new Problem('seal-comment-empty');
+  appendFileSync(join(folder, 'comments.jsonl'), `${JSON.stringify(commentSchema.parse(comment))}\n`);
+}
+
+/** Comments beside a sealed record, oldest first; lines that are none are left out. */
+export function readComments(folder: string): SealComment[] {
+  const path = join(folder, 'comments.jsonl');
+  if (!isFile(path)) return [];
+  return readFileSync(path, 'utf8')
+    .split('\n')
+    .flatMap((line) => {
+      try {
+        return commentSchema.safeParse(JSON.parse(line)).data ?? [];
+      } catch {
+        return [];
+      }
+    });
+}
+
+export const knownKeysName = 'known-keys.txt';
+
+/**
+ * Names of trusted keys by fingerprint without blanks: this bridge's own, and those of a file (by default
+ * `known-keys.txt` of the data folder, if there). Throws Problem for a line that holds no key.
+ */
+export function knownKeys(data: string, file?: string): Map<string, string> {
+  const names = new Map(ownKeys(data).map((key) => [sha256(key).slice(0, 32), 'this bridge']));
+  const path = file ?? join(data, knownKeysName);
+  if (file === undefined && !existsSync(path)) return names;
+  if (!isFile(path)) throw new Problem('recording-unreadable', { file: path, detail: 'no such file' });
+  const read = readKnownKeys(readFileSync(path, 'utf8'), sha256);
+  const bad = read.badLines[0];
+  if (bad !== undefined) throw new Problem('seal-known-keys', { file: path, line: bad });
+  for (const [print, name] of read.names) names.set(print, name);
+  return names;
+}
+
+/**
+ * Take a recording into the store, with its seal where it has one; returns its run's id. Throws Problem as
+ * `importRecording` does, and the first fault of a sealed one that is not intact.
+ */
+export function takeInSealed(data: string, store: Store, from: string): string {
+  if (!isFile(join(from, 'seal.json'))) return importRecording(store, from);
+  const fault = verifyRecording(from).faults[0];
+  if (fault) throw new Problem(fault.code, fault.params);
+  const runId = importRecording(store, from);
+  const folder = sealedFolder(data, runId);
+  if (!isFile(join(folder, 'seal.json'))) copySealed(from, folder, runId);
+  return runId;
+}
