@@ -11,6 +11,6 @@ export default defineConfig({
     emptyOutDir: true,
     target: 'es2022',
     modulePreload: false,
-    rollupOptions: { input: { rig: 'dashboards/index.html' } },
+    rollupOptions: { input: { rig: 'dashboards/index.html', kit: 'dashboards/kit.html' } },
   },
 });

@@ -16,6 +16,8 @@ export interface VirtualKitOptions {
   readonly channels: Hello['channels'];
   /** Let the world go on by so many seconds and read the sensors. */
   readonly measure: (elapsedS: number) => Sample;
+  /** What the converters give for a sample, `raw-<channel>`; none unless told. */
+  readonly raw?: (sample: Sample) => Readonly<Record<string, number>>;
   /** The engineer pressed the kit's button since the last pack. */
   readonly pressed: () => boolean;
 }
@@ -139,7 +141,8 @@ export class VirtualKit implements PipePeer {
     const seq = this.#seq;
     this.#seq += 1;
     // A hello fills its own pack: with the values it would not fit the wire's 1024 bytes.
-    const said = hello ? {} : { values, pass: this.#options.pressed() };
+    const raw = this.#options.raw?.(sample) ?? {};
+    const said = hello ? {} : { values, raw, pass: this.#options.pressed() };
     return { kit: this.#options.kit, boot: this.#boot, seq, upS: Math.max(0, upS), hello, refused, ...said };
   }
 

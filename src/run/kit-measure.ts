@@ -29,7 +29,8 @@ export async function measure(link: KitLink, kit: string, name: string, seconds:
     if (value !== undefined) own.push(value);
     if (rawValue !== undefined) raw.push(rawValue);
   });
-  await link.sleep(seconds);
+  // Seconds of the kit's own life, so that a rehearsal gives as many readings.
+  await link.sleep(seconds / link.clock.speed);
   stop();
   const usesRaw = raw.length >= fewest && name !== 'flow';
   const values = usesRaw ? raw : own;

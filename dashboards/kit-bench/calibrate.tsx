@@ -1,0 +1,218 @@
+import { useState } from 'preact/hooks';
+import {
+  type BenchCertificate,
+  type BenchView,
+  type BenchWork,
+  benchCertificateSchema,
+} from '../../src/core/job/bench-schema.ts';
+import { Buckets } from './buckets.tsx';
+import { ask } from './model.ts';
+import { ResidualPlot } from './residual-plot.tsx';
+import { Standards } from './standards.tsx';
+
+type Kit = BenchView['kits'][number];
+export type StandardDone = BenchWork['standards'][number] & { readonly input: 'raw' | 'kit' };
+export type BucketDone = BenchWork['buckets'][number];
+
+const calibrated = ['turbidity', 'flow', 'pressure', 't-supply', 't-return', 'conductivity', 'turbidity-out'];
+
+/** Calibration by steps: what, the standards one by one, the curve with its residuals, who and until when. */
+export function Calibrate({ kit }: { readonly kit: Kit }) {
+  const offered = kit.channels.filter((c) => calibrated.includes(c.name) && c.kitValue !== null);
+  const [name, setName] = useState(offered[0]?.name ?? 'turbidity');
+  const [standards, setStandards] = useState<readonly StandardDone[]>([]);
+  const [buckets, setBuckets] = useState<readonly BucketDone[]>([]);
+  const channel = kit.channels.find((c) => c.name === name);
+  const begin = (next: string): void => {
+    setName(next);
+    setStandards([]);
+    setBuckets([]);
+  };
+  if (!channel) return <p class="empty">The kit sends no channel that could be calibrated.</p>;
+  const done = name === 'flow' ? buckets.length : standards.length;
+  return (
+    <section class="steps">
+      <Step number={1} title="What is calibrated">
+        <div class="row" role="radiogroup" aria-label="Channel">
+          {offered.map((c) => (
+            <button
+              type="button"
+              role="radio"
+              aria-checked={c.name === name}
+              class={c.name === name ? 'chosen' : ''}
+              onClick={() => begin(c.name)}
+              key={c.name}
+            >
+              {c.title}
+            </button>
+          ))}
+        </div>
+      </Step>
+      <Step number={2} title={name === 'flow' ? 'Buckets on a scale' : 'Standards, one by one'}>
+        {name === 'flow' ? (
+          <Buckets kit={kit.kit} done={buckets} onDone={setBuckets} />
+        ) : (
+          <Standards kit={kit.kit} channel={channel} done={standards} onDone={setStandards} />
+        )}
+      </Step>
+      {done > 0 && (
+        <Finish
+          kit={kit.kit}
+          channel={name}
+          standards={standards}
+          buckets={buckets}
+          key={`${name} ${done}`}
+          onKept={() => begin(name)}
+        />
+      )}
+    </section>
+  );
+}
+
+function Step({ number, title, children }: { number: number; title: string; children: preact.ComponentChildren }) {
+  return (
+    <div class="step">
+      <h2>
+        <span class="number">{number}</span> {title}
+      </h2>
+      {children}
+    </div>
+  );
+}
+
+interface FinishProps {
+  readonly kit: string;
+  readonly channel: string;
+  readonly standards: readonly StandardDone[];
+  readonly buckets: readonly BucketDone[];
+  readonly onKept: () => void;
+}
+
+function inDays(days: number): string {
+  return new Date(Date.now() + days * 86_400_000).toISOString().slice(0, 10);
+}
+
+function Finish({ kit, channel, standards, buckets, onKept }: FinishProps) {
+  const one = standards.length === 1;
+  const [curve, setCurve] = useState<BenchWork['curve']>(one ? 'shift' : 'line');
+  const [who, setWho] = useState('');
+  const [due, setDue] = useState(inDays(channel.startsWith('turbidity') ? 90 : 365));
+  const [fit, setFit] = useState<BenchCertificate | null>(null);
+  const [wrong, setWrong] = useState<string | null>(null);
+  const [kept, setKept] = useState<string | null>(null);
+  const input = channel === 'flow' ? ('kit' as const) : (standards[0]?.input ?? 'kit');
+  const run = async (path: 'fit' | 'keep', kind: BenchWork['curve']): Promise<void> => {
+    setWrong(null);
+    const work: BenchWork = {
+      kit,
+      channel,
+      input,
+      who,
+      dueAt: due,
+      atC: null,
+      curve: kind,
+      standards: standards.map(({ input: _input, ...s }) => s),
+      buckets: [...buckets],
+    };
+    try {
+      const certificate = await ask(path, work, benchCertificateSchema);
+      setFit(certificate);
+      if (path === 'keep') setKept(certificate.id);
+    } catch (error) {
+      setWrong(error instanceof Error ? error.message : String(error));
+    }
+  };
+  return (
+    <>
+      <Step number={3} title="The curve">
+        <div class="row">
+          {channel !== 'flow' && !one && (
+            <label>
+              Through them
+              <select value={curve} onChange={(e) => setCurve(e.currentTarget.value === 'steps' ? 'steps' : 'line')}>
+                <option value="line">a straight line</option>
+                <option value="steps">straight pieces</option>
+              </select>
+            </label>
+          )}
+          <button type="button" onClick={() => void run('fit', curve)}>
+            Work it out
+          </button>
+        </div>
+        {wrong !== null && (
+          <p class="warn" role="alert">
+            {wrong}
+          </p>
+        )}
+        {fit !== null && <Worked fit={fit} input={input} channel={channel} />}
+      </Step>
+      {fit !== null && (
+        <Step number={4} title="Who, and until when">
+          {kept === null ? (
+            <form
+              class="row"
+              onSubmit={(event) => {
+                event.preventDefault();
+                void run('keep', curve);
+              }}
+            >
+              <label>
+                Name <input value={who} required maxLength={100} onInput={(e) => setWho(e.currentTarget.value)} />
+              </label>
+              <label>
+                Due <input type="date" value={due} required onInput={(e) => setDue(e.currentTarget.value)} />
+              </label>
+              <button type="submit" class="go">
+                Keep the certificate
+              </button>
+            </form>
+          ) : (
+            <p class="row">
+              <b>Kept as {kept}.</b> Readings go by it from now on, and every record names it.
+              <button type="button" onClick={onKept}>
+                Another calibration
+              </button>
+            </p>
+          )}
+        </Step>
+      )}
+    </>
+  );
+}
+
+function Worked({ fit, input, channel }: { fit: BenchCertificate; input: 'raw' | 'kit'; channel: string }) {
+  const two = (value: number): string => String(Number(value.toPrecision(2)));
+  const title =
+    input === 'raw'
+      ? 'raw reading, V or counts'
+      : channel === 'flow'
+        ? "flow by the kit's own factor, l/min"
+        : `the kit's own value, ${fit.unit}`;
+  return (
+    <div class="worked">
+      <ResidualPlot certificate={fit} rawTitle={title} />
+      <div>
+        <dl class="facts">
+          <dt>Uncertainty of the curve</dt>
+          <dd>
+            {two(fit.uLow)} {fit.unit} at the lowest, {two(fit.uHigh)} {fit.unit} at the highest (standard uncertainty)
+          </dd>
+          <dt>Largest distance from it</dt>
+          <dd>
+            {two(Math.max(...fit.points.map((p) => Math.abs(p.residual))))} {fit.unit}
+          </dd>
+          {fit.limitOfDetection !== null && channel.startsWith('turbidity') && (
+            <>
+              <dt>Limit of detection</dt>
+              <dd>
+                {two(fit.limitOfDetection)} {fit.unit}: 3 × the noise in the lowest standard ({two(fit.blankSd ?? 0)}) +
+                one step
+              </dd>
+            </>
+          )}
+        </dl>
+        <pre>{fit.text}</pre>
+      </div>
+    </div>
+  );
+}

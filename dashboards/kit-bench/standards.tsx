@@ -1,0 +1,122 @@
+import { useState } from 'preact/hooks';
+import { type BenchChannel, benchMeasuredSchema } from '../../src/core/job/bench-schema.ts';
+import type { StandardDone } from './calibrate.tsx';
+import { valueText } from './channels.tsx';
+import { ask } from './model.ts';
+
+const hints: Readonly<Record<string, string>> = {
+  turbidity:
+    'Begin with clean water (0 to 0.5 NTU), then two to four standards up to the highest load you expect. Rinse and wipe the window between them.',
+  'turbidity-out':
+    'Begin with clean water (0 to 0.5 NTU), then two to four standards up to the highest load you expect.',
+  pressure: 'Open to the air is 0 bar. One point moves the zero; a second one, by a gauge you trust, sets the span.',
+  't-supply': 'Ice and water, well stirred, is 0 °C. A second point by a thermometer you trust.',
+  't-return': 'Ice and water, well stirred, is 0 °C. A second point by a thermometer you trust.',
+  conductivity: 'Two standards around what you expect; the certificate holds for their temperature.',
+};
+const usualU: Readonly<Record<string, string>> = {
+  turbidity: '0.3',
+  pressure: '0.02',
+  't-supply': '0.2',
+  't-return': '0.2',
+};
+
+interface Props {
+  readonly kit: string;
+  readonly channel: BenchChannel;
+  readonly done: readonly StandardDone[];
+  readonly onDone: (standards: readonly StandardDone[]) => void;
+}
+
+/** One standard after the other: its value, and what the kit reads of it. */
+export function Standards({ kit, channel, done, onDone }: Props) {
+  const [value, setValue] = useState('0');
+  const [u, setU] = useState(usualU[channel.name] ?? '');
+  const [what, setWhat] = useState('');
+  const [busy, setBusy] = useState(false);
+  const [wrong, setWrong] = useState<string | null>(null);
+  const seconds = 8;
+  const read = async (): Promise<void> => {
+    setBusy(true);
+    setWrong(null);
+    try {
+      const m = await ask('measure', { kit, channel: channel.name, seconds }, benchMeasuredSchema);
+      const standard = { value: Number(value.replace(',', '.')), u: Number(u.replace(',', '.')), what };
+      onDone([...done, { ...standard, input: m.input, raw: m.mean, uRaw: m.u, sdRaw: m.sd, kitValue: m.kitValue }]);
+      setValue('');
+    } catch (error) {
+      setWrong(error instanceof Error ? error.message : String(error));
+    }
+    setBusy(false);
+  };
+  const short = (n: number): string => String(Number(n.toPrecision(5)));
+  return (
+    <>
+      <p class="lead">{hints[channel.name]}</p>
+      <form
+        class="row"
+        onSubmit={(event) => {
+          event.preventDefault();
+          void read();
+        }}
+      >
+        <label>
+          True value, {channel.unit}
+          <input inputMode="decimal" required size={7} value={value} onInput={(e) => setValue(e.currentTarget.value)} />
+        </label>
+        <label>
+          Its uncertainty (1 s)
+          <input inputMode="decimal" required size={6} value={u} onInput={(e) => setU(e.currentTarget.value)} />
+        </label>
+        <label>
+          What it is
+          <input value={what} size={16} maxLength={200} onInput={(e) => setWhat(e.currentTarget.value)} />
+        </label>
+        <button type="submit" class="go" disabled={busy}>
+          {busy ? `Reading for ${seconds} s …` : 'Read it now'}
+        </button>
+        <span class="now">
+          now {valueText(channel.name, channel.kitValue)} {channel.unit}
+          {channel.raw === null ? '' : `, raw ${short(channel.raw)}`}
+        </span>
+      </form>
+      {wrong !== null && (
+        <p class="warn" role="alert">
+          {wrong}
+        </p>
+      )}
+      {done.length > 0 && (
+        <table class="done">
+          <thead>
+            <tr>
+              <th scope="col">Standard</th>
+              <th scope="col">Read as</th>
+              <th scope="col">Scatter</th>
+              <th scope="col">
+                <span class="for-readers">Remove</span>
+              </th>
+            </tr>
+          </thead>
+          <tbody>
+            {done.map((s, i) => (
+              <tr key={`${i} ${s.raw}`}>
+                <td>
+                  {s.value} ± {s.u} {channel.unit} {s.what}
+                </td>
+                <td>
+                  {short(s.raw)} {s.input === 'raw' ? '' : channel.unit}
+                </td>
+                <td>{short(s.sdRaw)}</td>
+                <td>
+                  <button type="button" class="plain" onClick={() => onDone(done.filter((_, k) => k !== i))}>
+                    Take out
+                  </button>
+                </td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      )}
+    </>
+  );
+}

@@ -1,0 +1,112 @@
+import { readFileSync } from 'node:fs';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { checkResultSchema } from '../../src/core/job/bench-schema.ts';
+import { readCertificates } from '../../src/run/calibration.ts';
+import { hasChromium, launch } from './chromium.ts';
+import { type KitWorld, kitWorld } from './kit-world.ts';
+
+describe.skipIf(!hasChromium)('the kit bench in a browser (chromium)', () => {
+  let browser: Browser;
+  let world: KitWorld;
+  let page: Page;
+  const complaints: string[] = [];
+
+  beforeAll(async () => {
+    // Readings of eight seconds take two.
+    world = await kitWorld(4);
+    browser = await launch();
+    page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
+    page.on('pageerror', (error) => complaints.push(error.message));
+    await page.goto(`${world.server.url}/kit.html`);
+    await page.waitForSelector('.channels');
+  });
+  afterAll(async () => {
+    await browser?.close();
+    await world?.stop();
+  });
+
+  const recorded = (): Promise<string> => page.locator('tr[data-channel=turbidity] .figure').innerText();
+  const part = (name: string) => page.locator('.parts button', { hasText: name }).click();
+  const readStandard = async (ntu: number, u: string): Promise<void> => {
+    const before = await page.locator('.done tbody tr').count();
+    world.water.turbidityNtu = ntu;
+    await page.waitForTimeout(200);
+    const fields = page.locator('.step form.row').first().locator('input');
+    await fields.nth(0).fill(String(ntu));
+    await fields.nth(1).fill(u);
+    await page.locator('button', { hasText: 'Read it now' }).click();
+    await expect.poll(() => page.locator('.done tbody tr').count(), { timeout: 20_000 }).toBe(before + 1);
+  };
+
+  it('shows the kit by name, its raw and its own values, and that nothing is calibrated', async () => {
+    expect(await page.locator('.top .name').innerText()).toBe('urn:dev:mac:0200000000000007');
+    expect(await page.locator('tr[data-channel=turbidity]').innerText()).toContain("none: the kit's own value");
+    // 0.62 V, which the kit takes for 120 NTU.
+    expect(Number.parseFloat(await recorded())).toBeGreaterThan(110);
+  });
+
+  it('asks the kit and tells the answer', async () => {
+    await page.locator('button', { hasText: 'What are you?' }).click();
+    await expect.poll(() => page.locator('.ask [role=status]').innerText()).toContain('Firmware virtual 1');
+  });
+
+  it('guides a calibration, plots it, refuses nonsense, and readings go by it at once', async () => {
+    await part('Calibrate');
+    await readStandard(0.2, '0.1');
+    await page.locator('button', { hasText: 'Work it out' }).click();
+    await expect
+      .poll(() => page.locator('.step .warn').allInnerTexts())
+      .toEqual([expect.stringContaining('One standard is not enough')]);
+    await readStandard(100, '2');
+    await readStandard(800, '12');
+    await page.locator('button', { hasText: 'Work it out' }).click();
+    await page.waitForSelector('.residuals');
+    expect(await page.locator('.residuals .point').count()).toBe(6);
+    expect(await page.locator('.facts').innerText()).toContain('3 × the noise in the lowest standard');
+    await page.locator('.step input[maxlength="100"]').fill('A. Bench');
+    await page.locator('button', { hasText: 'Keep the certificate' }).click();
+    await page.waitForSelector('text=Kept as turbidity-0200000000000007-1');
+    const [certificate] = readCertificates(world.store);
+    expect(certificate?.curve).toMatchObject({ kind: 'line', b: expect.closeTo(800, -1) });
+    expect(certificate?.who).toBe('A. Bench');
+    world.water.turbidityNtu = 300;
+    await part('Watch');
+    await expect.poll(async () => Math.abs(Number.parseFloat(await recorded()) - 300)).toBeLessThan(5);
+    expect(await page.locator('tr[data-channel=turbidity]').innerText()).toContain('by A. Bench, due');
+    const told = world.store
+      .openRun('r1')
+      ?.events()
+      .filter((e) => e.event.event === 'calibrated');
+    expect(told?.map((e) => e.event.data?.['certificate'])).toEqual(['', 'turbidity-0200000000000007-1']);
+  });
+
+  it('checks the kit and gives the result away as JSON and as a page', async () => {
+    await part('Check my kit');
+    world.water.turbidityNtu = 20;
+    world.water.pressureBar = 1.2;
+    await page.locator('.bench .row input[size="4"]').last().fill('5');
+    await page.locator('button.go', { hasText: 'Check my kit' }).click();
+    await page.waitForSelector('[data-point=rate]', { timeout: 20_000 });
+    const [json] = await Promise.all([
+      page.waitForEvent('download'),
+      page.locator('button', { hasText: 'Save as JSON' }).click(),
+    ]);
+    const result = checkResultSchema.parse(JSON.parse(readFileSync(await json.path(), 'utf8')));
+    expect(result.points.filter((p) => p.state === 'fix')).toEqual([]);
+    const [html] = await Promise.all([
+      page.waitForEvent('download'),
+      page.locator('button', { hasText: 'Save as a page' }).click(),
+    ]);
+    expect(readFileSync(await html.path(), 'utf8')).toContain('<h1>Kit check: nothing to fix</h1>');
+  });
+
+  it('says that the kit is gone, and lets nothing old look live', async () => {
+    await part('Watch');
+    world.kit.fault('stall');
+    await page.waitForSelector('tr[data-channel=turbidity].is-old', { timeout: 10_000 });
+    world.kit.fault('calm');
+  });
+
+  it('never complained', () => expect(complaints).toEqual([]));
+});
