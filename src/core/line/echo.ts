@@ -231,7 +231,7 @@ const fadeSd = 0.02;
 /** Root mean square residual, in units of its expected scatter, up to which a fit counts as plain. */
 const plainMisfit = 1.7;
 /** Loops whose merit (log) is above this are waited for. */
-const likelyMerit = -3;
+const likelyMerit = -1.5;
 /** No loop is ever beyond recall. */
 const worstMerit = -15;
 

@@ -49,7 +49,7 @@ export const lineSettingsSchema = z.strictObject({
   echoShare: z.number().min(0).max(1).default(0.2),
   echoShareSd: z.number().positive().max(1).default(0.15),
   /** Standard deviations of that share on top, when the echo still to come is reckoned. */
-  echoSds: z.number().min(0).max(3).default(0.5),
+  echoSds: z.number().min(0).max(3).default(0),
   /** Background drift allowed for, NTU per square root of a second (0.2 in a minute, 0.6 in ten). */
   backgroundDriftNtu: z.number().min(0).default(0.025),
   /** What has stood still for this long (and several volumes) and fallen by less than this share is no release. */
