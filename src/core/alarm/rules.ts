@@ -67,7 +67,8 @@ export const alarmRules: readonly AlarmRule[] = [
     triggers: [{ by: 'verdict', reasons: ['silence'] }],
     causes: [],
     ...usual,
-    onS: 1,
+    // The verdict has waited for the silence already; it explains the rest, so it must be there before it.
+    onS: 3,
   },
   {
     kind: 'pressure-high',

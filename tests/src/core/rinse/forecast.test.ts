@@ -32,7 +32,8 @@ describe('washout of tanks in series', () => {
         expect(now).toBeLessThanOrEqual(1);
         expect(now).toBeGreaterThan(0);
         expect(tanksInSeries(tanks, changes + 0.1)).toBeLessThanOrEqual(now);
-        if (now < 0.99) expect(changesTo(tanks, now)).toBeCloseTo(changes, 6);
+        // Near the beginning the curve is flat and has no inverse worth the name.
+        expect(now > 0.99 || Math.abs(changesTo(tanks, now) - changes) < 1e-6).toBe(true);
       }),
     );
   });
