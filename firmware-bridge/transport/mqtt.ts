@@ -77,6 +77,7 @@ class MqttPlug implements Plug {
     try {
       client = await this.#connect(heard);
     } catch (error) {
+      this.#takeover.notThere();
       return whyNotConnected(error, this.#shown);
     }
     const line = new OpenLine(client, this.#options.clock, (why) => on.lost(this.#whyLost(why)));
@@ -191,6 +192,8 @@ class OpenLine {
   async close(): Promise<void> {
     this.#closing = true;
     const client = this.#client;
+    // What still comes is not heard any more, so it is not acknowledged either: the broker keeps it for the next time.
+    client.handleMessage = () => undefined;
     const ended = new Promise<void>((resolve) => client.end(!client.connected, {}, () => resolve()));
     await new Promise<void>((resolve) => {
       const cancel = this.#clock.after(closeWithinS, () => {

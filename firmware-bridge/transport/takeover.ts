@@ -14,6 +14,11 @@ export class Takeover {
   #soon = 0;
   #untilS = Number.NEGATIVE_INFINITY;
 
+  /** No broker was there to be joined: then it is the broker that comes and goes, not another client. */
+  notThere(): void {
+    this.#soon = 0;
+  }
+
   letIn(nowS: number): void {
     this.#inS = nowS;
   }

@@ -17,8 +17,11 @@ const seen: Place = { kind: 'seen' };
 
 /** More holes than this are not remembered one by one; the oldest is then taken as filled. */
 const mostHoles = 4096;
-/** `up` is remembered for this many of the newest packs, to tell a doubled pack from one of a new start. */
-const recent = 1024;
+/**
+ * `up` is remembered for this many of the newest packs, to tell a doubled pack from one of a new start: ten minutes at 20
+ * packs a second, which a kit may have kept and sends again when it is not sure that they came.
+ */
+const recent = 16384;
 
 /**
  * Which sequence numbers of one start of one kit have come: runs without holes, in order. Exact, and small, because holes

@@ -112,6 +112,15 @@ describe('two clients with one id', () => {
   });
 });
 
+test('a broker that is restarted again and again is no second client', () => {
+  const takeover = new Takeover();
+  for (let i = 0; i < 10; i++) {
+    takeover.letIn(i * 3);
+    expect(takeover.thrownOut(false, i * 3 + 1)).toBe(false);
+    takeover.notThere();
+  }
+});
+
 describe('what is heard over a broker', () => {
   const ear = (hearing = { bytes: 0, oddBytes: 0, packs: 0, duplicates: 0 }) => ({
     hearing,
