@@ -1,10 +1,36 @@
 import { useEffect } from 'preact/hooks';
+import type { RunView } from '../../src/server/protocol.ts';
 import { ageText } from '../shared/format.ts';
 import { setTheme, theme } from '../shared/theme.ts';
 import { awake, keepAwake } from './awake.ts';
 import { linkState, silenceS, soundReady, view } from './model.ts';
 
-const names = { sensor: 'Sensors', kit: 'Kit', bridge: 'Bridge' } as const;
+type LinkView = RunView['links'][number];
+const names: Readonly<Record<LinkView['id'], string>> = { sensor: 'Sensors', kit: 'Kit', bridge: 'Bridge' };
+
+interface Word {
+  readonly text: string;
+  readonly title: string;
+  readonly off: boolean;
+}
+
+/** Each link with its age; those that are heard just now share one word. */
+function spoken(links: readonly LinkView[], pageAgeS: number): Word[] {
+  const words = links.map((link) => ({
+    name: names[link.id],
+    age: link.state === 'off' ? 'off' : link.ageS === null ? 'no word yet' : ageText(link.ageS),
+    title: link.text,
+  }));
+  words.push({ name: 'Page', age: ageText(pageAgeS), title: 'Since this page heard the bridge' });
+  const fresh = words.filter((word) => word.age === ageText(0));
+  const rest = words.filter((word) => !fresh.includes(word));
+  const told = rest.map(({ name, age, title }) => ({ text: `${name} ${age}`, title, off: age === 'off' }));
+  const [first] = fresh;
+  if (first === undefined) return told;
+  const text = [first.name, ...fresh.slice(1).map((word) => word.name.toLowerCase())].join(', ');
+  const title = fresh.map((word) => word.title).join(' ');
+  return [{ text: `${text} ${first.age}`, title, off: false }, ...told];
+}
 
 /** The four links from the sensor to this page, each with its age; what is wrong takes the whole line. */
 export function Strip() {
@@ -32,12 +58,11 @@ export function Strip() {
       <h1>{now?.title ?? 'Limpid'}</h1>
       {now?.simulated === true && <b class="rehearsal">Simulated water</b>}
       <ul class="links" aria-label="Links">
-        {now?.links.map((link) => (
-          <li key={link.id} title={link.text} class={`is-${link.state}`}>
-            {names[link.id]} {link.state === 'off' ? 'off' : link.ageS === null ? 'no word yet' : ageText(link.ageS)}
+        {spoken(now?.links ?? [], silenceS.value ?? 0).map((word) => (
+          <li key={word.text} title={word.title} class={word.off ? 'is-off' : ''}>
+            {word.text}
           </li>
         ))}
-        <li title="Seconds since this page heard the bridge">Page {ageText(silenceS.value ?? 0)}</li>
       </ul>
       <span class="chip">{soundReady.value ? 'sound on' : 'touch for sound'}</span>
       <span class="chip" title={awake.value.why}>

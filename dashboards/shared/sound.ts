@@ -40,7 +40,8 @@ export function createSound(changed: (ready: boolean) => void): Sound {
       );
     },
     play(cue) {
-      navigator.vibrate?.(vibrations[cue]);
+      // Before the first touch a browser refuses, and complains on its console.
+      if (navigator.userActivation?.hasBeenActive !== false) navigator.vibrate?.(vibrations[cue]);
       if (context === null || !isReady()) return;
       const audio = context;
       tones[cue].forEach((hertz, i) => {

@@ -224,6 +224,33 @@ describe.skipIf(!hasChromium)('the page beside the rig, in chromium against the 
     });
   });
 
+  it.each([
+    ['of 9.7 inch, 132 pixels to the inch', 1024, 768],
+    ['whose browser keeps the top for itself', 1280, 690],
+  ])('shows all at once on a tablet %s, buttons and plan included', async (_name, width, height) => {
+    await page.setViewportSize({ width, height });
+    await page.waitForTimeout(300);
+    const found = await page.evaluate(() => {
+      const font = (selector: string) =>
+        Number.parseFloat(getComputedStyle(document.querySelector(selector) ?? document.body).fontSize);
+      return {
+        high: document.documentElement.scrollHeight,
+        wide: document.documentElement.scrollWidth,
+        words: font('.words'),
+        digits: font('.digits'),
+        lowest: Math.max(...[...document.querySelectorAll('.action')].map((e) => e.getBoundingClientRect().bottom)),
+        cut: [...document.querySelectorAll('.action')].filter((e) => e.scrollHeight > e.clientHeight + 1).length,
+      };
+    });
+    expect(found.high).toBeLessThanOrEqual(height + 1);
+    expect(found.wide).toBeLessThanOrEqual(width);
+    expect(found.lowest).toBeLessThanOrEqual(height);
+    expect(found.cut).toBe(0);
+    // At 132 pixels to the inch 17.5 mm is 91 px and 12.8 mm 66.5 px.
+    expect(found.digits * 0.72).toBeGreaterThanOrEqual(90);
+    expect(found.words * 0.72).toBeGreaterThanOrEqual(66);
+  });
+
   it('shrinks to a narrow phone without scrolling sideways', async () => {
     await page.setViewportSize({ width: 320, height: 640 });
     await page.waitForTimeout(300);
