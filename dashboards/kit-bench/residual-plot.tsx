@@ -74,7 +74,7 @@ export function ResidualPlot({
       <text class="title" x={left} y={curveTop + 14} dx="8">
         {c.unit} by the standards; band: twice the uncertainty of the curve
       </text>
-      {[off.lo / 1.15, 0, off.hi / 1.15].map((v) => (
+      {ticks(off, 3).map((v) => (
         <g key={`r${v}`}>
           <line class={v === 0 ? 'zero' : 'hair'} x1={left} x2={width - right} y1={r(v)} y2={r(v)} />
           <text x={left - 8} y={r(v) + 5} text-anchor="end">

@@ -44,6 +44,7 @@ export function Standards({ kit, channel, done, onDone }: Props) {
       const standard = { value: Number(value.replace(',', '.')), u: Number(u.replace(',', '.')), what };
       onDone([...done, { ...standard, input: m.input, raw: m.mean, uRaw: m.u, sdRaw: m.sd, kitValue: m.kitValue }]);
       setValue('');
+      setWhat('');
     } catch (error) {
       setWrong(error instanceof Error ? error.message : String(error));
     }
@@ -65,7 +66,7 @@ export function Standards({ kit, channel, done, onDone }: Props) {
           <input inputMode="decimal" required size={7} value={value} onInput={(e) => setValue(e.currentTarget.value)} />
         </label>
         <label>
-          Its uncertainty (1 s)
+          Standard uncertainty
           <input inputMode="decimal" required size={6} value={u} onInput={(e) => setU(e.currentTarget.value)} />
         </label>
         <label>

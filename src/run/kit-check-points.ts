@@ -28,5 +28,5 @@ export const notSeen = (id: string, title: string, text: string, next: string): 
 
 /** A figure short enough for a sentence. */
 export function short(value: number): string {
-  return String(Number(value.toPrecision(3)));
+  return Math.abs(value) < 1e-6 ? '0' : String(Number(value.toPrecision(3)));
 }

@@ -112,10 +112,13 @@ export class KitCheck {
     if (bad === 0) return ok('lines', title, `${delta('lines')} lines, all of them good.`, figures);
     const worst = [...this.rejects.values()].toSorted((a, b) => b.count - a.count)[0];
     const what = worst ? ` Most often: ${say(worst.reject)}` : '';
+    const byCrc = delta('badCrc') > 0.8 * bad;
     const next =
-      odd > 0
-        ? 'Bytes that are no text came among the lines: electrical noise, or a bad ground. Twist and shorten the cable, keep it from pump and mains leads, join the grounds.'
-        : 'Let the firmware print nothing but packs on this port, one whole line each (docs/wire.md).';
+      byCrc && odd === 0
+        ? 'Lines are damaged on the way, or two are run together: look at the cable, its length and its neighbours, and at what else prints on this port.'
+        : odd > 0
+          ? 'Bytes that are no text came among the lines: electrical noise, or a bad ground. Twist and shorten the cable, keep it from pump and mains leads, join the grounds.'
+          : 'Let the firmware print nothing but packs on this port, one whole line each (docs/wire.md).';
     return fix('lines', title, `${bad} of ${delta('lines')} lines could not be used.${what}`, next, figures);
   }
 
