@@ -1,7 +1,9 @@
-import { createAnalysis } from './analyse.ts';
+import { createAnalysis, createTracedAnalysis, type TracedAnalysis } from './analyse.ts';
+import { inHindsight, type TraceSecond } from './hindsight.ts';
 import type { RunContext } from './job/context.ts';
 import type { RunEvent } from './job/event.ts';
-import type { Reason } from './line/verdict.ts';
+import { lineSettingsSchema } from './line/settings.ts';
+import type { Reason, Visit } from './line/verdict.ts';
 import { say } from './message/message.ts';
 import type { Sample } from './quantity/sample.ts';
 
@@ -48,6 +50,7 @@ export interface ReasonResult {
 export interface RecordingOptions {
   /** Use what came later, too: dates onsets and clears as an audit would. Off: everything is causal. */
   readonly hindsight?: boolean;
+  /** Partial line settings; a ZodError is thrown when one is unknown or out of range. */
   readonly settings?: unknown;
 }
 
@@ -58,11 +61,30 @@ export function analyseRecording(
   events: readonly RunEvent[],
   options: RecordingOptions = {},
 ): RecordingResult {
+  const trace: TraceSecond[] = [];
+  const traced = options.hindsight
+    ? createTracedAnalysis(context, options.settings, (second) => trace.push(second))
+    : null;
+  const analysis = traced ?? createAnalysis(context, options.settings);
+  drive(analysis, samples, events);
+  const { rinse } = analysis;
+  return {
+    visits: analysis.visits.map((v) => visitResult(traced ? again(v, traced, trace, options.settings) : v)),
+    rinse: rinse ? { clear_at_s: rinse.clearAtS, withheld: rinse.withheld, reason: told(rinse.verdict.reason) } : null,
+    findings: [],
+  };
+}
+
+function drive(
+  analysis: Pick<TracedAnalysis, 'event' | 'sample'>,
+  samples: readonly Sample[],
+  events: readonly RunEvent[],
+): void {
   const rows = inOrder(samples);
   const marks = inOrder(events);
-  const analysis = createAnalysis(context, options.settings);
-  const first = rows[0]?.timeS ?? 0;
-  if (marks.length === 0) analysis.event({ timeS: Math.max(0, first), event: 'emitter-open', emitter: '', note: '' });
+  if (marks.length === 0) {
+    analysis.event({ timeS: Math.max(0, rows[0]?.timeS ?? 0), event: 'emitter-open', emitter: '', note: '' });
+  }
   let next = 0;
   for (const row of rows) {
     for (let mark = marks[next]; mark && mark.timeS <= row.timeS; mark = marks[next]) {
@@ -75,26 +97,40 @@ export function analyseRecording(
     analysis.event(mark);
     next += 1;
   }
-  const { rinse } = analysis;
+}
+
+/** The visit with its pulses and clears dated by what came later. What was withheld stays withheld. */
+function again(visit: Visit, analysis: TracedAnalysis, trace: readonly TraceSecond[], settings: unknown): Visit {
+  const known = lineSettingsSchema.parse(settings ?? {});
+  const found = inHindsight(visit, analysis.passStartsS(visit), trace, analysis.pathL(visit.emitter), known);
+  if (visit.withheld) return { ...visit, pulses: found.pulses };
+  const last = found.clears.at(-1);
+  const stands = last !== undefined && (last.toS === null || last.toS === visit.toS);
+  const verdict = stands ? { ...visit.verdict, state: 'clear' as const } : visit.verdict;
   return {
-    visits: analysis.visits.map((v) => ({
-      emitter: v.emitter,
-      visit: v.visit,
-      clear_at_s: v.verdict.state === 'clear' ? (v.clears.at(-1)?.fromS ?? null) : null,
-      clears: v.clears.map((c) => ({ from_s: c.fromS, to_s: c.toS })),
-      withheld: v.withheld,
-      done: v.verdict.done,
-      pulses: v.pulses.map((p) => ({
-        onset_s: p.onsetS,
-        said_s: p.saidS,
-        peak_s: p.peakS,
-        peak_ntu: p.peakNtu,
-        end_s: p.endS,
-      })),
-      reason: told(v.verdict.reason),
+    ...visit,
+    ...found,
+    verdict: stands || verdict.state !== 'clear' ? verdict : { ...verdict, state: 'settling', done: false },
+  };
+}
+
+function visitResult(v: Visit): VisitResult {
+  const isClear = v.verdict.state === 'clear';
+  return {
+    emitter: v.emitter,
+    visit: v.visit,
+    clear_at_s: isClear ? (v.clears.at(-1)?.fromS ?? null) : null,
+    clears: v.clears.map((c) => ({ from_s: c.fromS, to_s: c.toS })),
+    withheld: v.withheld,
+    done: v.verdict.done,
+    pulses: v.pulses.map((p) => ({
+      onset_s: p.onsetS,
+      said_s: p.saidS,
+      peak_s: p.peakS,
+      peak_ntu: p.peakNtu,
+      end_s: p.endS,
     })),
-    rinse: rinse ? { clear_at_s: rinse.clearAtS, withheld: rinse.withheld, reason: told(rinse.verdict.reason) } : null,
-    findings: [],
+    reason: told(v.verdict.reason),
   };
 }
 

@@ -1,4 +1,5 @@
 import { Hydraulics } from './hydraulics/hydraulics.ts';
+import type { TraceSecond } from './hindsight.ts';
 import type { RunContext } from './job/context.ts';
 import type { RunEvent } from './job/event.ts';
 import { LineMachine } from './line/machine.ts';
@@ -48,7 +49,26 @@ export type CreateAnalysis = (context: RunContext, settings?: unknown) => Analys
 export const createAnalysis: CreateAnalysis = (context, settings) =>
   new RunAnalysis(context, lineSettingsSchema.parse(settings ?? {}));
 
-class RunAnalysis implements Analysis {
+/** An analysis whose seconds can be listened to, for hindsight. */
+export interface TracedAnalysis extends Analysis {
+  /** Beginnings of the passes of a visit, and the litres of its path as best known now. */
+  passStartsS(visit: Visit): readonly number[];
+  pathL(emitter: string): number;
+}
+
+/** As `createAnalysis`, and tells each closed second to `listen`. */
+export function createTracedAnalysis(
+  context: RunContext,
+  settings: unknown,
+  listen: (second: TraceSecond) => void,
+): TracedAnalysis {
+  const analysis = new RunAnalysis(context, lineSettingsSchema.parse(settings ?? {}));
+  analysis.listener = listen;
+  return analysis;
+}
+
+class RunAnalysis implements TracedAnalysis {
+  listener: ((second: TraceSecond) => void) | null = null;
   private readonly line: LineMachine;
   private readonly validity: Validity;
   private readonly bubbles = new BubbleFilter();
@@ -144,6 +164,7 @@ class RunAnalysis implements Analysis {
       sd: Math.max(this.validity.readingSd, this.told.blankSdNtu),
       step: this.validity.stepNtu,
     });
+    this.listener?.(this.line.trace);
     if (this.atMains && !this.rinseDone) this.rinseSecond(second, fault);
   }
 
@@ -215,6 +236,14 @@ class RunAnalysis implements Analysis {
       );
     }
     this.stage = stage;
+  }
+
+  passStartsS(visit: Visit): readonly number[] {
+    return this.line.passStartsS(visit);
+  }
+
+  pathL(emitter: string): number {
+    return this.line.pathL(emitter);
   }
 
   get verdict(): Verdict {

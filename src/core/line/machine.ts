@@ -41,6 +41,8 @@ export class LineMachine {
   readonly closed: Visit[] = [];
   private record: VisitRecord | null = null;
   private readonly counts = new Map<string, number>();
+  private readonly starts = new Map<string, readonly number[]>();
+  private detectionNtu = 0;
   private readonly loop: Loop;
   private readonly pulses: PulseWatch;
   private readonly foldback = new Foldback();
@@ -88,6 +90,31 @@ export class LineMachine {
       litresSincePassL: record ? this.litresSincePass : null,
       litresNeededL: record ? this.litresNeeded : null,
     };
+  }
+
+  /** The second just taken in. */
+  get trace(): { endS: number; ntu: number; litres: number; backgroundNtu: number; sd: number; detectionNtu: number } {
+    const { loop } = this;
+    const { series } = loop;
+    const i = series.length - 1;
+    return {
+      endS: series.get(series.t, i),
+      ntu: series.get(series.ntu, i),
+      litres: loop.litres,
+      backgroundNtu: loop.level,
+      sd: series.get(series.sd, i),
+      detectionNtu: this.detectionNtu,
+    };
+  }
+
+  /** Beginnings of the passes of a visit, in order. */
+  passStartsS(visit: Visit): readonly number[] {
+    return this.starts.get(`${visit.emitter}/${visit.visit}`) ?? this.record?.passes.map((p) => p.startS) ?? [];
+  }
+
+  /** Litres of an emitter's path as best known now. */
+  pathL(emitter: string): number {
+    return this.loop.transit.throughL({ emitter, fill: this.settings.emitterFill, ...this.circuit.emitter(emitter) });
   }
 
   private get limitNtu(): number {
@@ -138,6 +165,10 @@ export class LineMachine {
     const clear = record.clears.at(-1);
     if (clear && clear.toS === null) clear.toS = timeS;
     this.closed.push(record.view(this.verdict));
+    this.starts.set(
+      `${record.emitter}/${record.visit}`,
+      record.passes.map((p) => p.startS),
+    );
     this.loop.learn(timeS, true);
     this.loop.end();
     this.record = null;
@@ -196,6 +227,7 @@ export class LineMachine {
   second(second: Second, fault: Fault, reading: Reading): void {
     const { loop, record } = this;
     const timeS = second.endS;
+    this.detectionNtu = 3 * reading.sd + reading.step;
     const ntu = fault === 'none' || fault === 'flow-missing' ? second.ntu : Number.NaN;
     const pushed = loop.push(second, ntu, reading.step);
     if (!record) {
@@ -210,8 +242,8 @@ export class LineMachine {
     if (isFolded) return this.blind(timeS, 'folded');
     if (!loop.background.known) loop.background.guess(timeS, ntu);
     if (record.pulses.length > 0) this.passedNtuL += pushed.excess * pushed.litres;
-    const detectionNtu = 3 * reading.sd + reading.step;
     const { sd, excess } = pushed;
+    const { detectionNtu } = this;
     const seen = { timeS, ntu, sd, excess, detectionNtu, stepNtu: reading.step, isDue: this.isDue(record) };
     const front = this.pulses.step(seen, loop, record);
     if (front) this.learnTransit(front.onsetS, record);

@@ -149,9 +149,24 @@ describe('a recording from elsewhere', () => {
   });
 
   it('runs with other settings, and refuses settings it does not know', () => {
-    const strict = analyseRecording(run.context, run.samples, run.events, { settings: { pathSds: 5 } });
-    const usual = analyseRecording(run.context, run.samples, run.events);
+    const clean = makeRun({ endS: 400, events: oneVisit });
+    const strict = analyseRecording(clean.context, clean.samples, clean.events, { settings: { pathSds: 5 } });
+    const usual = analyseRecording(clean.context, clean.samples, clean.events);
     expect(strict.visits[0]?.clear_at_s ?? Number.POSITIVE_INFINITY).toBeGreaterThan(usual.visits[0]?.clear_at_s ?? 0);
     expect(() => createAnalysis(run.context, { clearNTU: 3 })).toThrow(/clearNTU/);
+  });
+});
+
+describe('hindsight', () => {
+  const run = makeRun({ endS: 420, events: oneVisit, pulses: [{ atS: 118, peakNtu: 200, tauS: 20 }] });
+
+  it('dates the clear no later than it could be said, and the onset nearer to the rise', () => {
+    const live = analyseRecording(run.context, run.samples, run.events).visits[0];
+    const later = analyseRecording(run.context, run.samples, run.events, { hindsight: true }).visits[0];
+    expect(later?.clears.length).toBe(1);
+    // 5 % of the peak is left after 3 time constants.
+    expect(Math.abs((later?.clear_at_s ?? 0) - (118 + 4 + 60))).toBeLessThan(10);
+    expect(later?.clear_at_s).toBeLessThanOrEqual(live?.clear_at_s ?? Number.POSITIVE_INFINITY);
+    expect(Math.abs((later?.pulses[0]?.onset_s ?? 0) - 118)).toBeLessThanOrEqual(3);
   });
 });
