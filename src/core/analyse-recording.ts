@@ -1,6 +1,7 @@
 import { createAnalysis, createTracedAnalysis, type TracedAnalysis } from './analyse.ts';
 import { inHindsight, type TraceSecond } from './hindsight.ts';
 import type { RunContext } from './job/context.ts';
+import { contextOfEvents } from './job/context-now.ts';
 import type { RunEvent } from './job/event.ts';
 import { lineSettingsSchema } from './line/settings.ts';
 import type { Reason, Visit } from './line/verdict.ts';
@@ -56,11 +57,14 @@ export interface RecordingOptions {
 
 /** Drives a recording through the very code that runs live, in time order. Doubled times: the first wins. */
 export function analyseRecording(
-  context: RunContext,
+  begun: RunContext,
   samples: readonly Sample[],
   events: readonly RunEvent[],
   options: RecordingOptions = {},
 ): RecordingResult {
+  // What was surveyed and tested in the run says what the system is like, here as live.
+  const entries = events.map((event, i) => ({ id: `${i}`, event, who: '' }));
+  const context = contextOfEvents(begun, entries);
   const trace: TraceSecond[] = [];
   const traced = options.hindsight
     ? createTracedAnalysis(context, options.settings, (second) => trace.push(second))

@@ -2,6 +2,7 @@ import type { Analysis } from '../core/analyse.ts';
 import type { RunContext } from '../core/job/context.ts';
 import { fold } from '../core/job/fold.ts';
 import { type JobState, startState } from '../core/job/state.ts';
+import { type LiveFigures, StageLive } from '../core/job/stages/live.ts';
 import { trackVerdict, type VerdictSpan } from '../core/job/track.ts';
 import type { Sample } from '../core/quantity/sample.ts';
 import type { TraceRow } from '../server/protocol.ts';
@@ -24,11 +25,14 @@ export class Course {
   lastTurbidityS: number | null = null;
   analysis: Analysis;
   private begun = false;
+  private readonly stages: StageLive;
   private readonly fault: (error: unknown) => void;
 
-  constructor(context: RunContext, analysis: Analysis, fault: (error: unknown) => void) {
+  /** `begun`: what the run began with; `context`: what the survey has made of it, and the verdict goes by. */
+  constructor(begun: RunContext, context: RunContext, analysis: Analysis, fault: (error: unknown) => void) {
     this.analysis = analysis;
-    this.state = startState(context);
+    this.state = startState(begun);
+    this.stages = new StageLive(context.system ?? 'sealed');
     this.fault = fault;
   }
 
@@ -46,6 +50,7 @@ export class Course {
   /** The rows that this sample adds to the trace: its own, after a gap when one was there. */
   sample(sample: Sample): TraceRow[] {
     this.judge(sample.timeS, (analysis) => analysis.sample(sample));
+    this.stages.sample(sample, this.analysis.figures.excessNtu);
     this.begun = true;
     const rows: TraceRow[] = [];
     if (this.lastSampleS !== null && sample.timeS - this.lastSampleS > gapS)
@@ -61,7 +66,13 @@ export class Course {
     this.state = fold(this.state, { id: stored.id, event: stored.event, who: stored.who });
     if (stored.event.event === 'samples-kept') return;
     this.judge(stored.event.timeS, (analysis) => analysis.event(stored.event));
+    this.stages.event(stored.event);
     this.begun = true;
+  }
+
+  /** What the stages show of the samples, as of now. */
+  live(timeS: number): LiveFigures {
+    return this.stages.figures(timeS);
   }
 
   /** Time went by. Before the first input there is nothing that could become stale. */

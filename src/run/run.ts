@@ -6,7 +6,10 @@ import type { CreateAnalysis } from '../core/analyse.ts';
 import { type Asked, request } from '../core/job/commands.ts';
 import type { RunEvent } from '../core/job/event.ts';
 import { undoWindowS } from '../core/job/undo.ts';
-import { jobView } from '../core/job/view.ts';
+import type { RunContext } from '../core/job/context.ts';
+import { gateOf } from '../core/job/stages/page.ts';
+import { jobView, lookOf } from '../core/job/view.ts';
+import { contextNow, contextOfEvents, tellsContext } from '../core/job/context-now.ts';
 import { type Message, say } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { Sample } from '../core/quantity/sample.ts';
@@ -58,7 +61,9 @@ const viewS = 0.25;
 
 /** One run, live: bytes in, record and pages out. The only owner of its timer. */
 export class Run implements BridgePort {
-  readonly course: Course;
+  /** Begun anew, from the record, when the survey or the mains test says what the system is like. */
+  course: Course;
+  private context: RunContext;
   private readonly options: RunOptions;
   private readonly time: RunTime;
   private readonly ingest: Ingest;
@@ -80,9 +85,8 @@ export class Run implements BridgePort {
   constructor(options: RunOptions) {
     this.options = options;
     const { store, clock } = options;
-    const { context } = store.head;
-    this.course = new Course(context, options.createAnalysis(context, options.settings), options.fault);
-    resume(this.course, store);
+    this.context = contextOfEvents(store.head.context, store.events());
+    this.course = this.courseFrom(this.context);
     for (const { id, index, event } of store.events()) {
       this.posted.set(id, { index, timeS: event.timeS });
       if (event.event === kitHello) this.helloTold = JSON.stringify(event.data);
@@ -102,6 +106,23 @@ export class Run implements BridgePort {
       options.reader,
     );
     this.stopTick = clock.every(tickS, () => this.tick());
+  }
+
+  /** The run so far as this context has it: the record is read again, so that live and afterwards are the same. */
+  private courseFrom(context: RunContext): Course {
+    const { store, createAnalysis, settings, fault } = this.options;
+    const course = new Course(store.head.context, context, createAnalysis(context, settings), fault);
+    resume(course, store);
+    return course;
+  }
+
+  /** A survey or a mains test changes what the verdict goes by. */
+  private follow(event: RunEvent): void {
+    if (!tellsContext(event)) return;
+    const next = contextNow(this.options.store.head.context, this.course.state.job);
+    if (JSON.stringify(next) === JSON.stringify(this.context)) return;
+    this.context = next;
+    this.course = this.courseFrom(next);
   }
 
   /** Bytes of the kit, as they came. */
@@ -227,8 +248,21 @@ export class Run implements BridgePort {
       who,
       timeS: this.time.next(this.time.nowS()),
       undoForS: undoWindowS * this.options.clock.speed,
+      missing: asked.event.startsWith('stage:') ? this.missing() : [],
     });
-    return answer.ok ? this.keep(id, answer.event, who) : refusal(409, answer.refusal);
+    if (!answer.ok) return refusal(409, answer.refusal);
+    if (!('already' in answer)) return this.keep(id, answer.event, who);
+    const place = this.posted.get(answer.already) ?? { index: 0, timeS: 0 };
+    this.posted.set(id, place);
+    return { ...place, doubled: true };
+  }
+
+  /** What the stage under way still misses, in words. */
+  private missing(): string[] {
+    const { state, analysis } = this.course;
+    const timeS = this.time.nowS();
+    const live = this.course.live(timeS);
+    return gateOf(lookOf({ head: { context: this.context }, state, analysis, timeS, live })).map(say);
   }
 
   /** Record first, then the job, the analysis, the simulated water and the pages. */
@@ -245,6 +279,7 @@ export class Run implements BridgePort {
     const place = { index: stored.index, timeS: stored.event.timeS };
     this.posted.set(id, place);
     this.course.event(stored);
+    this.follow(stored.event);
     obey?.(stored.event);
     this.pushView();
     return { ...place, doubled: false };
@@ -293,7 +328,8 @@ export class Run implements BridgePort {
       sinceS === null ? null : Math.max(0, (timeS - sinceS) / clock.speed);
     return {
       ...jobView({
-        head: store.head,
+        head: { ...store.head, context: this.context },
+        live: this.course.live(timeS),
         state: this.course.state,
         analysis: this.course.analysis,
         spans: this.course.spans,

@@ -138,6 +138,7 @@ async function picture(page: Page, [scene, size, theme]: Wanted): Promise<void> 
           note: '',
           hold: false,
           primary: false,
+          why: false,
         },
       ],
     });

@@ -2,7 +2,7 @@ import type { Verdict } from '../line/verdict.ts';
 import { type Message, say } from '../message/message.ts';
 import { stageOf } from './stages.ts';
 import type { Job } from './state.ts';
-import type { EmitterView, JobView } from './view-schema.ts';
+import type { EmitterView, JobView, StagePage } from './view-schema.ts';
 
 type Band = JobView['band'];
 
@@ -17,8 +17,15 @@ export function nameOf(emitters: readonly EmitterView[], id: string): string {
 }
 
 /** The verdict band: words that are read at two metres, the one thing to do now, one sentence why. */
-export function bandOf(job: Job, verdict: Verdict, emitters: readonly EmitterView[]): Band {
+export function bandOf(
+  job: Job,
+  verdict: Verdict,
+  emitters: readonly EmitterView[],
+  page: StagePage | null = null,
+): Band {
+  if (job.paused) return pausedBand(job.paused.why);
   if (job.stage === 'rinse') return rinseBand(verdict);
+  if (page) return stageBand(job, page);
   if (job.openEmitter === null) return idleBand(job, emitters);
   const reason = say({ code: verdict.reason.code, params: verdict.reason.figures });
   const name = nameOf(emitters, job.openEmitter);
@@ -48,6 +55,29 @@ export function bandOf(job: Job, verdict: Verdict, emitters: readonly EmitterVie
     case 'cannot-tell':
       return band('cannot-tell', 'Cannot tell', 'do-look');
   }
+}
+
+function pausedBand(why: string): Band {
+  return {
+    words: 'The run rests',
+    emitter: null,
+    doNow: say({ code: 'job.do-resume', params: {} }),
+    reason: say({ code: 'job.paused', params: { why } }),
+    kind: 'idle',
+  };
+}
+
+/** Stage and the one thing to do now: what its gate misses first, or to go on. */
+function stageBand(job: Job, page: StagePage): Band {
+  const stage = job.stage === null ? undefined : stageOf(job.stage);
+  const [first] = page.missing;
+  return {
+    words: stage?.title ?? '',
+    emitter: null,
+    doNow: first ?? say({ code: 'job.do-next-stage', params: {} }),
+    reason: page.remarks[0] ?? stage?.doNow ?? '',
+    kind: first === undefined ? 'done' : 'idle',
+  };
 }
 
 function idleBand(job: Job, emitters: readonly EmitterView[]): Band {

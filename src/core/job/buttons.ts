@@ -2,7 +2,12 @@ import type { Verdict } from '../line/verdict.ts';
 import { say } from '../message/message.ts';
 import { nameOf, nextEmitter } from './band.ts';
 import type { RunEvent } from './event.ts';
-import { isBeforeEmitters, nextStage, stageOf } from './stages.ts';
+import { isBeforeEmitters, nextStage, type StageId, stageOf } from './stages.ts';
+import { isStageName } from './record.ts';
+import { entryCautions } from './moves.ts';
+import { cautions } from './stages/cautions.ts';
+import type { Look } from './stages/stage.ts';
+import { stageSpecs } from './stages/table.ts';
 import type { Job } from './state.ts';
 import type { ButtonView, EmitterView } from './view-schema.ts';
 
@@ -13,6 +18,7 @@ interface Plan {
   readonly note?: string;
   readonly hold?: boolean;
   readonly primary?: boolean;
+  readonly why?: boolean;
 }
 
 const button = (plan: Plan): ButtonView => ({
@@ -23,17 +29,26 @@ const button = (plan: Plan): ButtonView => ({
   note: plan.note ?? '',
   hold: plan.hold ?? false,
   primary: plan.primary ?? false,
+  why: plan.why ?? false,
 });
 
-/** At most three buttons: what makes sense now. One that leaves work undone asks to be held. */
-export function buttonsOf(job: Job, verdict: Verdict, emitters: readonly EmitterView[]): ButtonView[] {
+/** At most three buttons: what makes sense now. One that leaves work undone asks to be held, and why. */
+export function buttonsOf(
+  look: Look,
+  verdict: Verdict,
+  emitters: readonly EmitterView[],
+  isOpen: boolean,
+): ButtonView[] {
+  const { job } = look;
   if (job.stage === 'end') return [];
-  if (job.openEmitter !== null && !isBeforeEmitters(job.stage)) return openButtons(job, verdict, emitters);
-  if (job.stage === 'emitters') return betweenButtons(emitters);
-  return stageButtons(job);
+  if (job.paused) return [button({ event: 'resume', label: 'Go on', primary: true })];
+  if (job.openEmitter !== null && !isBeforeEmitters(job.stage)) return openButtons(look, verdict, emitters, isOpen);
+  if (job.stage === 'emitters') return betweenButtons(job, emitters, isOpen);
+  return stageButtons(look, isOpen);
 }
 
-function openButtons(job: Job, verdict: Verdict, emitters: readonly EmitterView[]): ButtonView[] {
+function openButtons(look: Look, verdict: Verdict, emitters: readonly EmitterView[], isOpen: boolean): ButtonView[] {
+  const { job } = look;
   const open = job.openEmitter ?? '';
   const next = nextEmitter(emitters, open);
   const done = verdict.done;
@@ -44,7 +59,8 @@ function openButtons(job: Job, verdict: Verdict, emitters: readonly EmitterView[
     hold: !done,
     primary: done && !next,
   });
-  if (job.stage !== 'emitters') return [{ ...shut, hold: false }, ...stageButtons(job)].slice(0, 3);
+  if (job.stage !== 'emitters')
+    return [{ ...shut, hold: false, primary: false }, ...stageButtons(look, isOpen)].slice(0, 3);
   const pass = button({ event: 'agitate-end', emitter: open, label: 'Pass done', primary: !done });
   if (!next) return [pass, shut];
   const onward = button({
@@ -57,10 +73,10 @@ function openButtons(job: Job, verdict: Verdict, emitters: readonly EmitterView[
   return [pass, onward, shut];
 }
 
-function betweenButtons(emitters: readonly EmitterView[]): ButtonView[] {
+function betweenButtons(job: Job, emitters: readonly EmitterView[], isOpen: boolean): ButtonView[] {
   const next = nextEmitter(emitters, null);
   const after = nextStage('emitters');
-  const onward = after === null ? [] : [stageButton(after, next !== null, next === null)];
+  const onward = after === null ? [] : [stageButton(job, after, isOpen, next === null)];
   if (!next) return onward;
   return [
     button({ event: 'emitter-open', emitter: next.id, label: `Open ${next.name}`, primary: true }),
@@ -75,21 +91,48 @@ function betweenButtons(emitters: readonly EmitterView[]): ButtonView[] {
   ];
 }
 
-/** On to the next stage, or straight to the emitters. */
-function stageButtons(job: Job): ButtonView[] {
+/** What the stage itself asks to be pressed, on to the next one, or straight to the emitters. */
+function stageButtons(look: Look, isOpen: boolean): ButtonView[] {
+  const { job } = look;
   const next = nextStage(job.stage);
   if (next === null) return [];
-  if (!isBeforeEmitters(job.stage) || next === 'emitters') return [stageButton(next, next === 'end', next !== 'end')];
-  return [stageButton(next, false, true), stageButton('emitters', true, false)];
+  const action = isStageName(job.stage) ? (stageSpecs[job.stage].action?.(look) ?? null) : null;
+  const first = action ? [button({ ...action, primary: !isOpen })] : [];
+  const [caution] = entryCautions(job, next);
+  const onward = caution
+    ? [
+        button({
+          event: 'caution-read',
+          label: `Done: ${cautions[caution].title}`,
+          note: caution,
+          hold: true,
+          primary: first.length === 0,
+        }),
+      ]
+    : [stageButton(job, next, isOpen, isOpen || first.length === 0)];
+  const straight =
+    isBeforeEmitters(job.stage) && next !== 'emitters' && mayEnter(job, 'emitters')
+      ? [stageButton(job, 'emitters', job.stage === null, false)]
+      : [];
+  // Without a stage yet nothing is left undone by going straight to the emitters, but it is held all the same.
+  const why = isStageName(job.stage);
+  return [...first, ...onward, ...straight.map((b) => ({ ...b, hold: true, why }))];
 }
 
-function stageButton(name: string, hold: boolean, primary: boolean): ButtonView {
+/** What would be refused for a caution is not offered: the page asks for the caution first. */
+function mayEnter(job: Job, to: StageId): boolean {
+  return entryCautions(job, to).length === 0;
+}
+
+function stageButton(job: Job, name: StageId, isOpen: boolean, primary: boolean): ButtonView {
   const title = stageOf(name)?.title ?? name;
+  const why = !isOpen && isStageName(job.stage);
   return button({
     event: `stage:${name}`,
     label: name === 'end' ? 'End the run' : `Start: ${title}`,
-    hold,
-    primary,
+    hold: why || name === 'end',
+    primary: primary && !why && name !== 'end',
+    why,
   });
 }
 

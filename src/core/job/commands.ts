@@ -1,7 +1,10 @@
 import type { Message } from '../message/message.ts';
 import { knownEvents, type RunEvent } from './event.ts';
 import { fold } from './fold.ts';
+import { refuseMove } from './moves.ts';
 import { isBeforeEmitters, stageOf } from './stages.ts';
+import { isCaution } from './stages/cautions.ts';
+import { refuseSurvey, refuseTyped } from './stages/forms.ts';
 import { type Entry, emitterOf, type JobState } from './state.ts';
 import { lastAction, undoEvent } from './undo.ts';
 
@@ -19,10 +22,14 @@ export interface Asking {
   readonly timeS: number;
   /** How long an action may be taken back, run-clock seconds. */
   readonly undoForS: number;
+  /** What the stage under way still misses, in words; moving on all the same takes a reason. */
+  readonly missing?: readonly string[];
 }
 
 export type Answer =
   | { readonly ok: true; readonly event: RunEvent }
+  /** It is so already, by this event: two tablets pressed at once, and the second gets the state. */
+  | { readonly ok: true; readonly already: string }
   | { readonly ok: false; readonly refusal: Message };
 
 /**
@@ -30,7 +37,9 @@ export type Answer =
  * refusal that says why and what to do. The order of stages is no cage: only what makes no sense is refused.
  */
 export function request(state: JobState, asked: Asked, asking: Asking): Answer {
-  const refusal = refuse(state, asked, asking.who);
+  const already = alreadySo(state, asked);
+  if (already !== null) return { ok: true, already };
+  const refusal = refuse(state, asked, asking);
   if (refusal) return { ok: false, refusal };
   if (asked.event === 'undo') return undo(state, asked, asking);
   const event: RunEvent = {
@@ -51,11 +60,40 @@ const machines = new Set(['kit', 'bridge']);
 
 const no = (code: string, params: Message['params'] = {}): Message => ({ code: `job.${code}`, params });
 
-function refuse(state: JobState, asked: Asked, who: string): Message | null {
+/** Id of the event by which it is so already; null when it is not so. Only for states, never for deeds that add up. */
+function alreadySo(state: JobState, { event, emitter, note, data }: Asked): string | null {
   const { job } = state;
+  if (data?.['undoes'] !== undefined || !isSo(job, event, emitter, note, data)) return null;
+  const names =
+    event === 'check' ? (e: RunEvent) => e.note === note : (e: RunEvent) => event !== 'caution-read' || e.note === note;
+  return state.log.findLast((e) => e.event.event === event && names(e.event) && !state.undone.has(e.id))?.id ?? null;
+}
+
+function isSo(job: JobState['job'], event: string, emitter: string, note: string, data: Asked['data']): boolean {
+  switch (event) {
+    case 'emitter-open':
+      return emitter !== '' && job.openEmitter === emitter;
+    case 'caution-read':
+      return job.cautionsRead.includes(note);
+    case 'check':
+      return job.checks.includes(note) === (data?.['done'] !== false);
+    case 'pause':
+      return job.paused !== null;
+    case 'hold-start':
+      return job.hold !== null && job.hold.toS === null;
+    case 'hold-end':
+      return job.hold !== null && job.hold.toS !== null;
+    default:
+      return job.stage !== null && event === `stage:${job.stage}`;
+  }
+}
+
+function refuse(state: JobState, asked: Asked, asking: Asking): Message | null {
+  const { job } = state;
+  const { who } = asking;
   if (job.lead !== null && job.lead !== who && !machines.has(who) && !freeForAll.has(asked.event))
     return no('not-leading', { lead: job.lead });
-  if (asked.event.startsWith('stage:')) return refuseStage(state, asked.event.slice('stage:'.length));
+  if (asked.event.startsWith('stage:')) return refuseStage(state, asked, asking.missing ?? []);
   if (!isKnown(asked.event)) return no('unknown-event', { event: asked.event });
   if (job.stage === 'end' && !freeForAll.has(asked.event) && asked.event !== 'undo')
     return no('run-ended', { event: asked.event });
@@ -64,16 +102,25 @@ function refuse(state: JobState, asked: Asked, who: string): Message | null {
   if (needsOpen.has(asked.event)) return refuseWithoutOpen(state, asked);
   if (asked.event === 'emitter-open') return refuseOpen(state, asked.emitter);
   if (asked.event === 'skip') return refuseSkip(state, asked);
-  return null;
+  return refuseNoted(state, asked);
+}
+
+/** What is typed, ticked, surveyed and acknowledged. */
+function refuseNoted({ job }: JobState, asked: Asked): Message | null {
+  if (asked.event === 'caution-read' && !isCaution(asked.note)) return no('caution-unknown', { caution: asked.note });
+  if (asked.event === 'pause' && asked.note.trim() === '') return no('pause-why');
+  return refuseTyped(asked.event, asked.data ?? {}) ?? refuseSurvey(job.survey, asked);
 }
 
 function isKnown(event: string): boolean {
   return knownEvents.some((known) => known === event);
 }
 
-function refuseStage(state: JobState, name: string): Message | null {
-  if (!stageOf(name)) return no('unknown-stage', { stage: name });
-  return state.job.stage === name ? no('stage-already', { stage: name }) : null;
+function refuseStage({ job }: JobState, asked: Asked, missing: readonly string[]): Message | null {
+  const stage = stageOf(asked.event.slice('stage:'.length));
+  return stage
+    ? refuseMove(job, stage.name, asked.note, missing)
+    : no('unknown-stage', { stage: asked.event.slice(6) });
 }
 
 function refuseWithoutOpen(state: JobState, asked: Asked): Message | null {

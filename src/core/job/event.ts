@@ -40,6 +40,20 @@ export const knownEvents = [
   'lead',
   'caution-read',
   'undo',
+  'survey-row',
+  'survey-remove',
+  'survey-order',
+  'survey-table',
+  'label',
+  'typed',
+  'check',
+  'hold-start',
+  'hold-end',
+  'pause',
+  'resume',
+  'weighed',
+  'photo',
+  'hand-over',
 ] as const;
 
 /**

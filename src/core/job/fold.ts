@@ -1,6 +1,8 @@
 import type { RunEvent } from './event.ts';
-import { stageOf } from './stages.ts';
+import { entered, entryKey, isStageName } from './record.ts';
+import { type StageId, stageOf } from './stages.ts';
 import { type EmitterState, type Entry, emitterOf, type Job, type JobState, newEmitter } from './state.ts';
+import { changedSurvey, surveyEvents } from './survey-rows.ts';
 import { takenBack, targetOf, undoesOf } from './undo.ts';
 
 /**
@@ -22,10 +24,15 @@ export function fold(state: JobState, entry: Entry): JobState {
   return { ...state, log, undone, job };
 }
 
+function atStage(job: Job, name: StageId, event: RunEvent): Job {
+  const hold = job.hold && job.hold.toS === null ? { ...job.hold, toS: event.timeS } : job.hold;
+  return { ...job, stage: name, stageSinceS: event.timeS, course: entered(job, name, event), paused: null, hold };
+}
+
 function applyEvent(job: Job, event: RunEvent): Job {
   if (event.event.startsWith('stage:')) {
     const stage = stageOf(event.event.slice('stage:'.length));
-    return stage ? { ...job, stage: stage.name, stageSinceS: event.timeS } : job;
+    return stage ? atStage(job, stage.name, event) : job;
   }
   switch (event.event) {
     case 'emitter-open':
@@ -49,8 +56,47 @@ function applyEvent(job: Job, event: RunEvent): Job {
         ? job
         : { ...job, cautionsRead: [...job.cautionsRead, event.note] };
     default:
-      return job;
+      return noted(job, event);
   }
+}
+
+/** What is typed, ticked and told beside the valves. */
+function noted(job: Job, event: RunEvent): Job {
+  if (surveyEvents.has(event.event)) return surveyed(job, event);
+  const { timeS, note, data = {} } = event;
+  switch (event.event) {
+    case 'dose': {
+      const litres = typeof data['litres'] === 'number' ? data['litres'] : null;
+      return { ...job, doses: [...job.doses, { timeS, what: String(data['what'] ?? ''), litres }] };
+    }
+    case 'check':
+      return { ...job, checks: [...job.checks.filter((c) => c !== note), ...(data['done'] === false ? [] : [note])] };
+    case 'hold-start':
+      return { ...job, hold: { fromS: timeS, toS: null } };
+    case 'hold-end':
+      return job.hold && job.hold.toS === null ? { ...job, hold: { ...job.hold, toS: timeS } } : job;
+    case 'pause':
+      return { ...job, paused: { sinceS: timeS, why: note } };
+    case 'resume':
+      return { ...job, paused: null };
+    case 'hand-over':
+      return { ...job, handedOver: { timeS, data } };
+    default: {
+      const key = entryKey(event);
+      return key === null ? job : { ...job, entries: { ...job.entries, [key]: { timeS, data } } };
+    }
+  }
+}
+
+/** The emitters follow the survey: new ones come in, those worked on stay, the order is the survey's. */
+function surveyed(job: Job, event: RunEvent): Job {
+  const { survey } = changedSurvey(job.survey, event);
+  if (!survey) return job;
+  const listed = survey.emitters.map((e) => emitterOf(job, e.id) ?? newEmitter(e.id));
+  const worked = job.emitters.filter(
+    (e) => (e.openings > 0 || e.status === 'open') && !listed.some((l) => l.id === e.id),
+  );
+  return { ...job, survey, surveyTold: true, emitters: [...listed, ...worked] };
 }
 
 function withEmitter(job: Job, id: string, change: (e: EmitterState) => EmitterState): Job {
@@ -99,6 +145,11 @@ function passUndone(job: Job): Job {
 }
 
 function skipped(job: Job, event: RunEvent): Job {
+  if (event.emitter === '') {
+    if (!isStageName(job.stage)) return job;
+    const now = { ...job.course[job.stage], status: 'skipped' as const, why: event.note };
+    return { ...job, course: { ...job.course, [job.stage]: now } };
+  }
   const free = event.emitter === job.openEmitter ? shut(job) : job;
   return withEmitter(free, event.emitter, (e) => ({ ...e, status: 'skipped', skipReason: event.note }));
 }

@@ -1,6 +1,9 @@
 import type { RunContext } from './context.ts';
 import type { RunEvent } from './event.ts';
+import { type Course, type Dose, freshCourse, type Typed } from './record.ts';
 import type { StageId } from './stages.ts';
+import type { Survey } from './survey.ts';
+import { surveyOfContext } from './survey-rows.ts';
 
 /** An event as committed: undo names it by its id. */
 export interface Entry {
@@ -36,6 +39,20 @@ export interface Job {
   /** Device that leads; `null` while nobody took the lead, and then anybody may write. */
   readonly lead: string | null;
   readonly cautionsRead: readonly string[];
+  readonly course: Course;
+  /** The run rests, and why; `null` while it goes on. */
+  readonly paused: { readonly sinceS: number; readonly why: string } | null;
+  readonly survey: Survey;
+  /** True once somebody surveyed in this run; before, the survey is what the context says. */
+  readonly surveyTold: boolean;
+  /** Typed figures, newest of each kind: `sample mains`, `label cleaner`, `typed <what>`. */
+  readonly entries: Readonly<Record<string, Typed>>;
+  readonly doses: readonly Dose[];
+  /** Ids of what was ticked. */
+  readonly checks: readonly string[];
+  /** Span of the newest pressure hold; `null` when none was begun. */
+  readonly hold: { readonly fromS: number; readonly toS: number | null } | null;
+  readonly handedOver: Typed | null;
 }
 
 /** The job, with the log from which it is folded. */
@@ -58,6 +75,15 @@ export function startState(context: RunContext): JobState {
     pumpOn: null,
     lead: null,
     cautionsRead: [],
+    course: freshCourse(),
+    paused: null,
+    survey: surveyOfContext(context),
+    surveyTold: false,
+    entries: {},
+    doses: [],
+    checks: [],
+    hold: null,
+    handedOver: null,
   };
   return { start, job: start, log: [], undone: new Set() };
 }

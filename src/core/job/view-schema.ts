@@ -40,6 +40,8 @@ export const buttonSchema = z.object({
   hold: z.boolean(),
   /** The one thing to do now. */
   primary: z.boolean(),
+  /** The page asks for a reason and sends it as the note. */
+  why: z.boolean(),
 });
 
 export const emitterViewSchema = z.object({
@@ -52,6 +54,85 @@ export const emitterViewSchema = z.object({
   peakNtu: nullableNumber,
   /** Seconds from opening to the clear that stood when it was shut. */
   clearAfterS: nullableNumber,
+});
+
+const conditionSchema = z.object({
+  id: z.string(),
+  label: z.string(),
+  value: nullableNumber,
+  /** Standard uncertainty, same unit. */
+  u: nullableNumber,
+  kind: z.enum(['pressure', 'flow', 'volume', 'temperature']).nullable(),
+  unit: z.string(),
+  decimals: nullableNumber,
+  least: nullableNumber,
+  most: nullableNumber,
+  /** In place of a figure. */
+  words: z.string(),
+  note: z.string(),
+  stand: z.enum(['inside', 'low', 'high', 'no-band', 'not-measured']),
+});
+
+const fieldSchema = z.object({
+  name: z.string(),
+  label: z.string(),
+  kind: z.enum(['number', 'choice', 'text']),
+  unit: z.string().optional(),
+  quantity: z.enum(['pressure', 'flow', 'volume', 'temperature']).optional(),
+  least: z.number().optional(),
+  most: z.number().optional(),
+  step: z.number().optional(),
+  decimals: z.number().optional(),
+  choices: z.array(z.string()),
+  start: z.union([z.number(), z.string()]).optional(),
+  optional: z.boolean().optional(),
+});
+
+const plainSchema = z.record(z.string(), z.union([z.string(), z.number()]));
+
+const formSchema = z.object({
+  id: z.string(),
+  title: z.string(),
+  event: z.string(),
+  fixed: z.record(z.string(), z.string()),
+  fields: z.array(fieldSchema),
+  submit: z.string(),
+  about: z.string().optional(),
+  last: plainSchema.nullable(),
+});
+
+/** The page of one stage: what to do, its figures beside their bands, what to type, and what is missing to go on. */
+export const stagePageSchema = z.object({
+  name: z.string(),
+  number: z.number(),
+  steps: z.array(z.string()),
+  cautions: z.array(
+    z.object({ id: z.string(), title: z.string(), text: z.string(), gates: z.boolean(), read: z.boolean() }),
+  ),
+  conditions: z.array(conditionSchema),
+  checks: z.array(z.object({ id: z.string(), label: z.string(), done: z.boolean() })),
+  forms: z.array(formSchema),
+  table: z.object({ title: z.string(), head: z.array(z.string()), rows: z.array(z.array(z.string())) }).nullable(),
+  remarks: z.array(z.string()),
+  missing: z.array(z.string()),
+  survey: z
+    .object({
+      system: z.enum(['sealed', 'open-vented']),
+      told: z.boolean(),
+      emitters: z.array(plainSchema),
+      runs: z.array(plainSchema),
+      others: z.array(plainSchema),
+      order: z.array(z.string()),
+    })
+    .nullable(),
+});
+
+const stagePointSchema = z.object({
+  name: z.string(),
+  title: z.string(),
+  status: z.enum(['to-come', 'now', 'done', 'skipped']),
+  why: z.string(),
+  times: z.number(),
 });
 
 export const jobViewSchema = z.object({
@@ -91,8 +172,18 @@ export const jobViewSchema = z.object({
   visitSpans: z.array(z.object({ emitter: z.string(), fromS: z.number(), toS: nullableNumber })),
   buttons: z.array(buttonSchema).max(3),
   undo: z.object({ id: z.string(), label: z.string(), untilS: z.number() }).nullable(),
+  stagePage: stagePageSchema.nullable(),
+  timeLine: z.array(stagePointSchema),
+  paused: z.object({ sinceS: z.number(), why: z.string() }).nullable(),
+  /** Preset reasons, to be chosen with a glove on. */
+  reasons: z.object({ way: z.array(z.string()), pause: z.array(z.string()) }),
   notices: z.array(z.object({ atS: z.number(), text: z.string() })),
 });
 export type JobView = z.infer<typeof jobViewSchema>;
 export type ButtonView = z.infer<typeof buttonSchema>;
 export type EmitterView = z.infer<typeof emitterViewSchema>;
+export type StagePage = z.infer<typeof stagePageSchema>;
+export type StagePoint = z.infer<typeof stagePointSchema>;
+export type StageForm = StagePage['forms'][number];
+export type StageField = StageForm['fields'][number];
+export type StageCondition = StagePage['conditions'][number];

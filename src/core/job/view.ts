@@ -5,6 +5,10 @@ import { bandOf } from './band.ts';
 import { buttonsOf, eventLabel } from './buttons.ts';
 import type { RunContext } from './context.ts';
 import { stageOf } from './stages.ts';
+import { type LiveFigures, noFigures } from './stages/live.ts';
+import { gateOf, pauseReasons, reasons, stagePage, timeLine } from './stages/page.ts';
+import type { Look } from './stages/stage.ts';
+import { workedOut } from './stages/worked.ts';
 import type { EmitterState, JobState } from './state.ts';
 import type { VerdictSpan } from './track.ts';
 import { lastAction } from './undo.ts';
@@ -20,6 +24,8 @@ export interface ViewInput {
   };
   readonly state: JobState;
   readonly analysis: Analysis;
+  /** What the samples come to for the stages; absent: nothing measured. */
+  readonly live?: LiveFigures;
   readonly spans: readonly VerdictSpan[];
   readonly timeS: number;
   /** How long an action may be taken back, run-clock seconds. */
@@ -30,6 +36,24 @@ export interface ViewInput {
 const recentS = 3600;
 const noticesShown = 8;
 
+/** All that stages look at. */
+export function lookOf(
+  input: Pick<ViewInput, 'state' | 'analysis' | 'timeS' | 'live'> & { readonly head: { readonly context: RunContext } },
+): Look {
+  const { head, state, analysis, timeS, live = noFigures } = input;
+  const rinse = analysis.rinse?.verdict ?? null;
+  return {
+    job: state.job,
+    context: head.context,
+    live,
+    worked: workedOut(state.job, live, head.context, rinse),
+    visits: analysis.visits,
+    rinse,
+    line: analysis.figures,
+    timeS,
+  };
+}
+
 /** What a person sees of the run now. Pure: same input, same view. */
 export function jobView(input: ViewInput): JobView {
   const { head, state, analysis, timeS } = input;
@@ -38,6 +62,9 @@ export function jobView(input: ViewInput): JobView {
   const visits = analysis.visits.filter((v) => (v.toS ?? timeS) >= sinceS);
   const verdict = verdictOf(state, analysis);
   const emitters = job.emitters.map((e) => emitterView(e, head.context, analysis.visits));
+  const look = lookOf(input);
+  const page = stagePage(look);
+  const isOpen = (page?.missing ?? gateOf(look)).length === 0;
   return {
     runId: head.runId,
     title: head.title,
@@ -48,7 +75,7 @@ export function jobView(input: ViewInput): JobView {
     stageTitle: job.stage === null ? 'Not begun' : (stageOf(job.stage)?.title ?? job.stage),
     emitters,
     openEmitter: job.openEmitter,
-    band: bandOf(job, verdict, emitters),
+    band: bandOf(job, verdict, emitters, page),
     verdict: {
       state: verdict.state,
       done: verdict.done,
@@ -69,8 +96,12 @@ export function jobView(input: ViewInput): JobView {
         text: sayReason(s.reason),
       })),
     visitSpans: visits.map((v) => ({ emitter: v.emitter, fromS: v.fromS, toS: v.toS })),
-    buttons: buttonsOf(job, verdict, emitters),
+    buttons: buttonsOf(look, verdict, emitters, isOpen),
     undo: undoView(input, emitters),
+    stagePage: page,
+    timeLine: timeLine(look),
+    paused: job.paused,
+    reasons: { way: [...reasons], pause: [...pauseReasons] },
     notices: analysis.notices.slice(-noticesShown).map((n) => ({ atS: n.atS, text: sayReason(n.reason) })),
   };
 }

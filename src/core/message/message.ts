@@ -13,6 +13,7 @@ import { recordingTexts } from './recording.ts';
 import { reportTexts } from './report.ts';
 import { runTexts } from './run.ts';
 import { serverTexts } from './server.ts';
+import { stageTexts } from './stage.ts';
 import { storeTexts } from './store.ts';
 import type { Texts } from './texts.ts';
 import { transportTexts } from './transport.ts';
@@ -40,6 +41,7 @@ const all: Texts = {
   ...reportTexts,
   ...runTexts,
   ...serverTexts,
+  ...stageTexts,
   ...storeTexts,
   ...transportTexts,
   ...wireTexts,

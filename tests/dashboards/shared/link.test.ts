@@ -124,12 +124,9 @@ describe('link to the bridge', () => {
     const { states, link } = page(world);
     await world.pass(2);
     world.bridge.force({
-      buttons: [{ id: 'x', label: 'x', event: 'x', emitter: '', note: '', hold: false, primary: true }].flatMap((b) => [
-        b,
-        b,
-        b,
-        b,
-      ]),
+      buttons: [
+        { id: 'x', label: 'x', event: 'x', emitter: '', note: '', hold: false, primary: true, why: false },
+      ].flatMap((b) => [b, b, b, b]),
     });
     expect(states.at(-1)).toBe('misread');
     link.close();

@@ -45,10 +45,12 @@ export async function workThrough(r: Rehearsal): Promise<void> {
   await r.post('undo');
   r.clock.run(30);
   await r.post('emitter-shut');
-  await r.post('stage:rinse');
+  await r.post('caution-read', '', { note: 'isolation' });
+  await r.post('caution-read', '', { note: 'foul-drain' });
+  await r.post('stage:rinse', '', { note: 'a rehearsal' });
   r.clock.run(60);
   // The end of the record is an event, so that both know how far time went.
-  await r.post('stage:end');
+  await r.post('stage:end', '', { note: 'a rehearsal' });
 }
 
 describe('a run, live and afterwards', () => {

@@ -99,6 +99,7 @@ function viewOf(play: Play): RunView {
     note: '',
     hold,
     primary,
+    why: false,
   });
   const pulses = play.passes.flatMap((passS, i) => {
     const onsetS = passS + transitS;
@@ -194,6 +195,10 @@ function viewOf(play: Play): RunView {
     ],
     counters: [],
     notices: play.notices,
+    stagePage: null,
+    timeLine: [],
+    paused: null,
+    reasons: { way: [], pause: [] },
   };
 }
 

@@ -95,8 +95,10 @@ describe('the buttons', () => {
         const view = viewOf(state, now, 31);
         expect(jobViewSchema.safeParse(view).success).toBe(true);
         expect(view.buttons.filter((b) => b.primary).length).toBeLessThanOrEqual(1);
-        for (const { event, emitter, note } of view.buttons) {
-          const answer = request(state, { event, emitter, note }, { who, timeS: 31, undoForS: 10 });
+        for (const { event, emitter, note, why } of view.buttons) {
+          const missing = view.stagePage?.missing ?? [];
+          const asked = { event, emitter, note: why ? 'for a reason' : note };
+          const answer = request(state, asked, { who, timeS: 31, undoForS: 10, missing });
           expect(answer.ok ? 'ok' : answer.refusal).toBe('ok');
         }
         const undo = { event: 'undo', emitter: '', note: view.undo?.id ?? '' };

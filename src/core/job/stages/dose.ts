@@ -1,0 +1,154 @@
+import type { Uncertain } from '../../quantity/interval.ts';
+import {
+  clockRemarks,
+  need,
+  type Condition,
+  type Form,
+  type Look,
+  type StageSpec,
+  typedFigure,
+  typedForm,
+} from './stage.ts';
+import { labelForm } from './survey.ts';
+import type { Chemical } from './worked.ts';
+
+/** Contact time where mixing cannot be told, minutes: common practice, no source; the label goes before it. */
+export const contactMin = 20;
+
+export function doseForm(what: Chemical, wanted: Uncertain | null): Form {
+  return {
+    id: `dose-${what}`,
+    title: `Litres of ${what} added`,
+    event: 'dose',
+    fixed: { what },
+    fields: [
+      {
+        name: 'litres',
+        label: 'Added now',
+        kind: 'number',
+        quantity: 'volume',
+        least: 0.01,
+        most: 1000,
+        step: 0.1,
+        decimals: 2,
+        start: wanted ? Math.round(wanted.value * 10) / 10 : 1,
+      },
+    ],
+    submit: 'Added',
+    about: 'Each addition is kept; they add up.',
+  };
+}
+
+export function doseConditions(look: Look, what: Chemical): Condition[] {
+  const { worked } = look;
+  const wanted = worked.doses[what];
+  return [
+    {
+      id: `wanted-${what}`,
+      label: 'Wanted by the label',
+      value: wanted?.ok ? wanted.value.value : null,
+      u: wanted?.ok ? wanted.value.u : null,
+      kind: 'volume',
+      decimals: 2,
+      ...(wanted ? {} : { words: 'needs the label rate' }),
+    },
+    { id: `added-${what}`, label: 'Added so far', value: worked.added[what], kind: 'volume', decimals: 2 },
+  ];
+}
+
+const mixingWords = {
+  waiting: 'going round',
+  mixing: 'not even yet',
+  mixed: 'mixed',
+  undecided: 'cannot be told',
+} as const;
+
+const contactWanted = (look: Look): number => typedFigure(look.job, 'contact-min') ?? contactMin;
+
+/** True while conductivity cannot say whether it is mixed: contact time has to serve. */
+function byContact({ live, worked }: Look): boolean {
+  return !live.seen.has('conductivityUsCm') || live.beforeDose === null || worked.mixing?.state === 'undecided';
+}
+
+export const dose: StageSpec = {
+  name: 'dose',
+  steps: () => [
+    'Read the label and its safety sheet; gloves and goggles on.',
+    'Pump on, all emitters open. Add the cleaner through the rig\u2019s chamber.',
+    'Type the litres as soon as they are in: mixing is told from there.',
+    'Wait until it says mixed.',
+  ],
+  cautions: ['chemicals'],
+  conditions: (look) => {
+    const { live, worked } = look;
+    return [
+      ...doseConditions(look, 'cleaner'),
+      {
+        id: 'conductivity',
+        label: 'Conductivity at 25 \u00b0C',
+        value: live.now.conductivityUsCm,
+        unit: '\u00b5S/cm',
+        decimals: 0,
+        ...(worked.mixing?.step
+          ? {
+              note: `${worked.mixing.step.value >= 0 ? 'up' : 'down'} ${Math.abs(worked.mixing.step.value).toFixed(0)} since the dose`,
+            }
+          : {}),
+      },
+      {
+        id: 'mixed',
+        label: 'Mixing',
+        value: null,
+        words: worked.mixing ? mixingWords[worked.mixing.state] : 'waits for the dose',
+      },
+      {
+        id: 'contact',
+        label: 'Contact time',
+        value: live.contact ? live.contact.countedS / 60 : null,
+        unit: 'min',
+        decimals: 0,
+        ...(live.contact ? {} : { words: 'runs from the dose on' }),
+        ...(byContact(look) && live.contact ? { least: contactWanted(look) } : {}),
+      },
+      { id: 'flow', label: 'Flow', value: live.now.flowLpm, kind: 'flow' },
+    ];
+  },
+  forms: (look) => [
+    ...(look.worked.rates.cleaner ? [] : [labelForm('cleaner')]),
+    doseForm('cleaner', look.worked.doses.cleaner?.ok ? look.worked.doses.cleaner.value : null),
+    ...(byContact(look)
+      ? [
+          typedForm('contact-min', 'Contact time by the label', {
+            label: 'Minutes',
+            unit: 'min',
+            least: 1,
+            most: 1440,
+            step: 5,
+            start: contactMin,
+          }),
+        ]
+      : []),
+  ],
+  remarks: (look) => {
+    const { live, worked } = look;
+    const { cleaner } = worked.strength;
+    return [
+      ...(live.seen.has('conductivityUsCm') ? [] : [need('no-conductivity-sensor')]),
+      ...(worked.mixing?.state === 'undecided' ? [need('hardly-conducts')] : []),
+      ...(worked.added.cleaner > 0 && live.beforeDose === null && live.seen.has('conductivityUsCm')
+        ? [need('dose-not-seen')]
+        : []),
+      ...(cleaner && cleaner.value + 2 * cleaner.u < 0.9 ? [need('dose-short', { percent: 100 * cleaner.value })] : []),
+      ...(cleaner && cleaner.value - 2 * cleaner.u > 1.5 ? [need('dose-over', { percent: 100 * cleaner.value })] : []),
+      ...(live.contact && !live.contact.isRunning ? clockRemarks(live.contact) : []),
+    ];
+  },
+  gate: (look) => {
+    if (!look.job.doses.some((d) => d.what === 'cleaner')) return [need('dose', { what: 'cleaner' })];
+    if (byContact(look)) {
+      const left = contactWanted(look) - (look.live.contact?.countedS ?? 0) / 60;
+      return left > 0 ? [need('contact', { minutes: Math.ceil(left) })] : [];
+    }
+    return look.worked.mixing?.state === 'mixed' ? [] : [need('mixed')];
+  },
+};

@@ -1,0 +1,96 @@
+import { z } from 'zod';
+import type { Message } from '../../message/message.ts';
+import type { RunEvent } from '../event.ts';
+import { changedSurvey, surveyEvents, surveyFigures } from '../survey-rows.ts';
+import type { Survey } from '../survey.ts';
+import type { Field, Form } from './stage.ts';
+import { handOverForm } from './finish.ts';
+import { sampleForm } from './samples.ts';
+import { labelForm } from './survey.ts';
+import { doseForm } from './dose.ts';
+import { typedFields } from './typed.ts';
+
+type Data = NonNullable<RunEvent['data']>;
+
+/** The form that an event fills in; `null`: none of that kind, `undefined`: this event fills in no form. */
+function formOf(event: string, data: Data): Form | null | undefined {
+  switch (event) {
+    case 'sample': {
+      const { water } = data;
+      return water === 'mains' || water === 'before' || water === 'after' ? sampleForm(water, '', null) : undefined;
+    }
+    case 'label':
+      return data['what'] === 'cleaner' || data['what'] === 'inhibitor' ? labelForm(data['what']) : null;
+    case 'dose':
+      return data['what'] === 'cleaner' || data['what'] === 'inhibitor' ? doseForm(data['what'], null) : undefined;
+    case 'typed': {
+      const fields = typedFields[String(data['what'])];
+      return fields ? { id: '', title: '', event, fixed: {}, fields: [fields], submit: '' } : null;
+    }
+    case 'hand-over':
+      return handOverForm;
+    default:
+      return undefined;
+  }
+}
+
+function fieldSchema(field: Field): z.ZodType {
+  if (field.kind === 'choice') return z.enum(field.choices ?? []);
+  if (field.kind === 'text') return z.string().trim().min(1).max(200);
+  return z
+    .number()
+    .min(field.least ?? Number.NEGATIVE_INFINITY)
+    .max(field.most ?? Number.POSITIVE_INFINITY);
+}
+
+function expectedOf(field: Field): string {
+  if (field.kind === 'choice') return `one of ${(field.choices ?? []).join(', ')} is expected`;
+  if (field.kind === 'text') return 'words are expected, at most 200 characters';
+  const unit = field.unit ?? (field.quantity === undefined ? '' : insideUnit[field.quantity]);
+  return `${field.least ?? 'any'} to ${field.most ?? 'any'} ${unit} is possible`.replace(' .', '.');
+}
+
+const insideUnit = { pressure: 'bar', flow: 'l/min', volume: 'l', temperature: '°C' } as const;
+
+/** What is wrong with what was typed, or null. */
+export function refuseTyped(event: string, data: Data): Message | null {
+  const form = formOf(event, data);
+  if (form === undefined) return null;
+  if (form === null) return { code: 'job.typed-unknown', params: { what: `${event} ${String(data['what'] ?? '')}` } };
+  for (const field of form.fields) {
+    const value = data[field.name];
+    if ((value === undefined || value === null || value === '') && field.optional) continue;
+    if (!fieldSchema(field).safeParse(value).success)
+      return {
+        code: 'job.typed-wrong',
+        params: {
+          label: field.label,
+          found: value === undefined ? 'nothing' : String(value),
+          expected: expectedOf(field),
+        },
+      };
+  }
+  if (form.event === 'sample' && !form.fields.some((f) => typeof data[f.name] === 'number'))
+    return {
+      code: 'job.typed-wrong',
+      params: { label: 'Test', found: 'no figure', expected: 'at least one is expected' },
+    };
+  return null;
+}
+
+/** What is wrong with a change of the survey, or null: what cannot be read, and sizes that cannot be. */
+export function refuseSurvey(survey: Survey, event: Pick<RunEvent, 'event' | 'note' | 'data'>): Message | null {
+  if (!surveyEvents.has(event.event)) return null;
+  const { survey: next, faults } = changedSurvey(survey, event);
+  const fault = faults[0];
+  if (fault) return { code: 'job.survey-wrong', params: { ...fault } };
+  if (!next)
+    return { code: 'job.survey-wrong', params: { line: 1, column: '', found: 'no survey', expected: 'a table' } };
+  const before = surveyFigures(survey).problems;
+  const { problems } = surveyFigures(next);
+  // An empty survey is a beginning, and what was wrong before is not this change's doing.
+  const fresh = problems.find(
+    (p) => p.part !== 'survey' && !before.some((b) => b.part === p.part && b.refusal.code === p.refusal.code),
+  );
+  return fresh ? fresh.refusal : null;
+}

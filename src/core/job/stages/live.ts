@@ -1,0 +1,268 @@
+import { type FillPoint } from '../../hydraulics/compliance.ts';
+import { type FilledLitres, FillMeter } from '../../hydraulics/fill.ts';
+import { bandsOf } from '../../hydraulics/bands.ts';
+import type { HoldPoint } from '../../hydraulics/leak-rate.ts';
+import type { MixPoint } from '../../chemistry/mixed.ts';
+import type { Uncertain } from '../../quantity/interval.ts';
+import type { SampleKey } from '../../quantity/channels.ts';
+import { type Sample, sampleKeys } from '../../quantity/sample.ts';
+import { BandClock, type ClockState } from '../clocks.ts';
+import type { RunEvent } from '../event.ts';
+import { type Solids, SolidsMeter } from '../solids.ts';
+
+/** Litres since the rinse began, with what the water held then. */
+export interface RinseReading {
+  readonly litres: number;
+  readonly ntu: number | null;
+  readonly usCm: number | null;
+}
+
+/** What a run's samples come to, as the stages need it. */
+export interface LiveFigures {
+  /** Means of the last ten seconds; `null`: nothing came in them. */
+  readonly now: Readonly<Record<SampleKey, number | null>>;
+  /** Channels that have given a value in this run. */
+  readonly seen: ReadonlySet<SampleKey>;
+  readonly filled: FilledLitres | null;
+  readonly fillPoints: readonly FillPoint[];
+  readonly holdPoints: readonly HoldPoint[];
+  /** Conductivity of the minute before the cleaner went in. */
+  readonly beforeDose: Uncertain | null;
+  readonly mixPoints: readonly MixPoint[];
+  readonly contact: ClockState | null;
+  readonly circulated: ClockState | null;
+  /** Rise of the return temperature over the last minutes, K/min. */
+  readonly riseKPerMin: number | null;
+  readonly rinsed: FilledLitres | null;
+  readonly rinsePoints: readonly RinseReading[];
+  readonly solids: Solids | null;
+}
+
+const nothing: Readonly<Record<SampleKey, number | null>> = {
+  turbidityNtu: null,
+  turbidityOutNtu: null,
+  flowLpm: null,
+  pressureBar: null,
+  supplyC: null,
+  returnC: null,
+  conductivityUsCm: null,
+};
+
+export const noFigures: LiveFigures = {
+  now: nothing,
+  seen: new Set(),
+  filled: null,
+  fillPoints: [],
+  holdPoints: [],
+  beforeDose: null,
+  mixPoints: [],
+  contact: null,
+  circulated: null,
+  riseKPerMin: null,
+  rinsed: null,
+  rinsePoints: [],
+  solids: null,
+};
+
+const meanS = 10;
+const riseS = 300;
+const beforeS = 60;
+/** A point a second for three hours; then every second one is dropped. */
+const mostPoints = 10_800;
+
+type Second = { readonly endS: number } & Readonly<Record<SampleKey, number | null>>;
+
+/**
+ * Follows samples and events of a run and keeps what the stages show and what their gates ask: litres of fill and rinse,
+ * the hold, the mixing, clocks, rates. Fed in time order; everything counts in whole seconds of the run's clock.
+ */
+export class StageLive {
+  private readonly seen = new Set<SampleKey>();
+  private readonly recent: Second[] = [];
+  private readonly gathered = new Map<SampleKey, { sum: number; n: number }>();
+  private second = Number.NaN;
+  private timeS = 0;
+  private stage = '';
+  private fill: FillMeter | null = null;
+  private fillPoints: FillPoint[] = [];
+  private holding = false;
+  private holdPoints: HoldPoint[] = [];
+  private beforeDose: Uncertain | null = null;
+  private doseL: number | null = null;
+  private mixPoints: MixPoint[] = [];
+  private contact: BandClock | null = null;
+  private circulated: BandClock | null = null;
+  private rinse: FillMeter | null = null;
+  private rinsePoints: RinseReading[] = [];
+  private solids: SolidsMeter | null = null;
+  private readonly system: 'sealed' | 'open-vented';
+
+  constructor(system: 'sealed' | 'open-vented') {
+    this.system = system;
+  }
+
+  /** `excessNtu`: turbidity over the background as the line's analysis has it. */
+  sample(sample: Sample, excessNtu: number | null): void {
+    const now = Math.floor(sample.timeS);
+    if (now !== this.second && !Number.isNaN(this.second)) this.close(excessNtu);
+    this.second = now;
+    this.timeS = sample.timeS;
+    for (const key of sampleKeys) {
+      const value = sample[key];
+      if (value === null || !Number.isFinite(value)) continue;
+      this.seen.add(key);
+      const sums = this.gathered.get(key) ?? { sum: 0, n: 0 };
+      this.gathered.set(key, { sum: sums.sum + value, n: sums.n + 1 });
+    }
+  }
+
+  private close(excessNtu: number | null): void {
+    const mean = (key: SampleKey): number | null => {
+      const sums = this.gathered.get(key);
+      return sums ? sums.sum / sums.n : null;
+    };
+    const second: Second = {
+      endS: this.second + 1,
+      turbidityNtu: mean('turbidityNtu'),
+      turbidityOutNtu: mean('turbidityOutNtu'),
+      flowLpm: mean('flowLpm'),
+      pressureBar: mean('pressureBar'),
+      supplyC: mean('supplyC'),
+      returnC: mean('returnC'),
+      conductivityUsCm: mean('conductivityUsCm'),
+    };
+    this.gathered.clear();
+    this.recent.push(second);
+    while (this.recent.length > 0 && (this.recent[0]?.endS ?? 0) < second.endS - riseS) this.recent.shift();
+    this.follow(second, excessNtu);
+  }
+
+  private follow(second: Second, excessNtu: number | null): void {
+    const { endS, flowLpm, pressureBar, returnC, conductivityUsCm, turbidityNtu } = second;
+    if (this.holding) keep(this.holdPoints, { timeS: endS, bar: pressureBar, celsius: returnC });
+    if (this.fill && this.stage === 'fill') {
+      this.fill.add(endS, flowLpm);
+      if (pressureBar !== null && flowLpm !== null && flowLpm > 0)
+        keep(this.fillPoints, { litres: this.fill.result().litres.value, bar: pressureBar });
+    }
+    if (this.doseL !== null && this.stage !== 'rinse') {
+      this.doseL += (flowLpm ?? 0) / 60;
+      if (conductivityUsCm !== null && this.mixPoints.length < mostPoints)
+        this.mixPoints.push({ litres: this.doseL, usCm25: conductivityUsCm });
+      this.contact?.add(endS, [flowLpm]);
+    }
+    if (this.stage === 'circulate') this.circulated?.add(endS, [flowLpm, returnC]);
+    if (this.rinse && this.stage === 'rinse') {
+      this.rinse.add(endS, flowLpm);
+      keep(this.rinsePoints, {
+        litres: this.rinse.result().litres.value,
+        ntu: turbidityNtu,
+        usCm: conductivityUsCm,
+      });
+    }
+    if (this.stage === 'emitters') this.solids?.add(endS, excessNtu, flowLpm);
+  }
+
+  event(event: RunEvent): void {
+    if (event.event.startsWith('stage:')) return this.enter(event.event.slice('stage:'.length));
+    if (event.event === 'hold-start') {
+      this.holding = true;
+      this.holdPoints = [];
+    } else if (event.event === 'hold-end') this.holding = false;
+    else if (event.event === 'dose' && event.data?.['what'] !== 'inhibitor') this.dosed();
+  }
+
+  private enter(stage: string): void {
+    this.holding = false;
+    const bands = bandsOf(this.system);
+    this.stage = stage;
+    // A stage that is taken up again goes on counting.
+    if (stage === 'fill') this.fill ??= new FillMeter();
+    if (stage === 'rinse') this.rinse ??= new FillMeter();
+    if (stage === 'emitters') this.solids ??= new SolidsMeter();
+    if (stage === 'circulate')
+      this.circulated ??= new BandClock([
+        { name: 'flow', unit: 'l/min', least: bands.circulateLpm, most: null },
+        { name: 'return temperature', unit: '°C', least: bands.circulateC[0], most: bands.circulateC[1] },
+      ]);
+  }
+
+  private dosed(): void {
+    if (this.doseL !== null) return;
+    const values = this.recent
+      .filter((s) => s.endS >= this.timeS - beforeS)
+      .flatMap((s) => (s.conductivityUsCm === null ? [] : [s.conductivityUsCm]));
+    this.beforeDose = values.length < 5 ? null : { value: mean(values), u: Math.max(5, spread(values)) };
+    this.doseL = 0;
+    this.contact = new BandClock([
+      { name: 'flow', unit: 'l/min', least: bandsOf(this.system).circulateLpm / 2, most: null },
+    ]);
+  }
+
+  figures(nowS: number): LiveFigures {
+    const last = this.recent.filter((s) => s.endS > nowS - meanS - 1);
+    const meanOf = (key: SampleKey): number | null => {
+      const values = last.flatMap((s) => (s[key] === null ? [] : [s[key]]));
+      return values.length === 0 ? null : mean(values);
+    };
+    return {
+      now: {
+        turbidityNtu: meanOf('turbidityNtu'),
+        turbidityOutNtu: meanOf('turbidityOutNtu'),
+        flowLpm: meanOf('flowLpm'),
+        pressureBar: meanOf('pressureBar'),
+        supplyC: meanOf('supplyC'),
+        returnC: meanOf('returnC'),
+        conductivityUsCm: meanOf('conductivityUsCm'),
+      },
+      seen: this.seen,
+      filled: this.fill?.result() ?? null,
+      fillPoints: this.fillPoints,
+      holdPoints: this.holdPoints,
+      beforeDose: this.beforeDose,
+      mixPoints: this.mixPoints,
+      contact: this.contact?.state(nowS) ?? null,
+      circulated: this.circulated?.state(nowS) ?? null,
+      riseKPerMin: this.rise(nowS),
+      rinsed: this.rinse?.result() ?? null,
+      rinsePoints: this.rinsePoints,
+      solids: this.solids?.result() ?? null,
+    };
+  }
+
+  /** Least-squares slope of the return temperature over what was seen of the last five minutes, one at least. */
+  private rise(nowS: number): number | null {
+    const points = this.recent.flatMap((s) =>
+      s.returnC === null || s.endS < nowS - riseS ? [] : [[s.endS, s.returnC] as const],
+    );
+    const first = points[0];
+    const last = points.at(-1);
+    if (!first || !last || last[0] - first[0] < 60) return null;
+    const meanT = mean(points.map((p) => p[0]));
+    const meanC = mean(points.map((p) => p[1]));
+    let up = 0;
+    let down = 0;
+    for (const [t, c] of points) {
+      up += (t - meanT) * (c - meanC);
+      down += (t - meanT) ** 2;
+    }
+    return down > 0 ? (60 * up) / down : null;
+  }
+}
+
+/** Points of the newest stretch; when there are too many, every second one of the old goes. */
+function keep<T>(points: T[], point: T): void {
+  points.push(point);
+  if (points.length <= mostPoints) return;
+  const thinner = points.filter((_, i) => i % 2 === 0);
+  points.splice(0, points.length, ...thinner);
+}
+
+function mean(values: readonly number[]): number {
+  return values.reduce((a, b) => a + b, 0) / values.length;
+}
+
+function spread(values: readonly number[]): number {
+  const m = mean(values);
+  return Math.sqrt(values.reduce((a, v) => a + (v - m) ** 2, 0) / values.length);
+}

@@ -1,0 +1,132 @@
+import { say } from '../../message/message.ts';
+import { stageNames } from '../event.ts';
+import { isStageName } from '../record.ts';
+import { stageOf } from '../stages.ts';
+import type { StagePage, StagePoint } from '../view-schema.ts';
+import { cautions } from './cautions.ts';
+import { type Condition, type Look, need, standOf } from './stage.ts';
+import { stageSpecs } from './table.ts';
+import type { Message } from '../../message/message.ts';
+
+/** Reasons to go another way, chosen with a glove on; free words may be added. */
+export const reasons = [
+  'Not needed on this system',
+  'Done before this run',
+  'Cannot be reached today',
+  'No sensor for it',
+  'Checked by other means',
+  'Client asked for it',
+  'Out of time today',
+  'Something went wrong: again',
+] as const;
+
+/** Why a run rests. */
+export const pauseReasons = ['Over night', 'Waiting for parts', 'Waiting for people', 'Something is wrong'] as const;
+
+/** What is missing before the run may move on; empty: the gate is open. Cautions to acknowledge come first. */
+export function gateOf(look: Look): readonly Message[] {
+  const { job } = look;
+  if (!isStageName(job.stage)) return [];
+  const spec = stageSpecs[job.stage];
+  return [...unreadBefore(look, job.stage), ...spec.gate(look)];
+}
+
+/** Gating cautions that are still unread before the stage after this one may begin. */
+function unreadBefore(look: Look, stage: (typeof stageNames)[number]): Message[] {
+  const next = stageNames[stageNames.indexOf(stage) + 1];
+  const ids = [...(stageSpecs[stage].leaveAfter ?? []), ...(next ? (stageSpecs[next].enterAfter ?? []) : [])];
+  return ids
+    .filter((id) => !look.job.cautionsRead.includes(id))
+    .map((id) => need('caution', { title: cautions[id].title }));
+}
+
+/** The page of the stage under way; `null` for the emitters, which have their own, and outside the thirteen. */
+export function stagePage(look: Look): StagePage | null {
+  const { job } = look;
+  if (!isStageName(job.stage) || job.stage === 'emitters') return null;
+  const spec = stageSpecs[job.stage];
+  return {
+    name: spec.name,
+    number: stageNames.indexOf(spec.name) + 1,
+    steps: [...spec.steps(look)],
+    cautions: spec.cautions.map((id) => ({ id, ...cautions[id], read: job.cautionsRead.includes(id) })),
+    conditions: (spec.conditions?.(look) ?? []).map(conditionView),
+    checks: (spec.checks?.(look) ?? []).map((c) => ({ ...c, done: job.checks.includes(c.id) })),
+    forms: (spec.forms?.(look) ?? []).map((f) => ({
+      ...f,
+      fixed: { ...f.fixed },
+      fields: f.fields.map((field) => ({ ...field, choices: [...(field.choices ?? [])] })),
+      last: lastOf(look, f.event, f.fixed),
+    })),
+    table: tableOf(look),
+    remarks: (spec.remarks?.(look) ?? []).map(say),
+    missing: gateOf(look).map(say),
+    survey: job.stage === 'survey' ? surveyRows(look) : null,
+  };
+}
+
+function tableOf(look: Look): StagePage['table'] {
+  const { stage } = look.job;
+  const table = isStageName(stage) ? (stageSpecs[stage].table?.(look) ?? null) : null;
+  return table && { title: table.title, head: [...table.head], rows: table.rows.map((r) => [...r]) };
+}
+
+function conditionView(c: Condition): StagePage['conditions'][number] {
+  const finite = (v: number | null | undefined): number | null =>
+    v !== null && v !== undefined && Number.isFinite(v) ? v : null;
+  return {
+    id: c.id,
+    label: c.label,
+    value: finite(c.value),
+    u: finite(c.u),
+    kind: c.kind ?? null,
+    unit: c.unit ?? '',
+    decimals: c.decimals ?? null,
+    least: finite(c.least),
+    most: finite(c.most),
+    words: c.words ?? '',
+    note: c.note ?? '',
+    stand: standOf(c),
+  };
+}
+
+/** What was kept last of this form, so that it is seen and can be corrected by typing it again. */
+function lastOf(
+  look: Look,
+  event: string,
+  fixed: Readonly<Record<string, string>>,
+): Record<string, string | number> | null {
+  const key = fixed['water'] ?? fixed['what'];
+  const typed = key === undefined ? look.job.handedOver : look.job.entries[`${event} ${key}`];
+  if (!typed || event === 'dose') return null;
+  const figures = Object.entries(typed.data).flatMap(([name, value]): [string, string | number][] =>
+    typeof value === 'string' || typeof value === 'number' ? [[name, value]] : [],
+  );
+  return Object.fromEntries(figures);
+}
+
+function surveyRows({ job, worked }: Look): StagePage['survey'] {
+  return {
+    system: job.survey.system,
+    told: job.surveyTold,
+    emitters: job.survey.emitters.map((e) => ({ ...plain(e) })),
+    runs: job.survey.runs.map((r) => ({ ...plain(r) })),
+    others: job.survey.others.map((o) => ({ ...plain(o), kind: o.isRig ? 'rig' : 'other' })),
+    order: worked.order.map((o) => o.id),
+  };
+}
+
+function plain(part: Readonly<Record<string, unknown>>): Record<string, string | number> {
+  const members = Object.entries(part).flatMap(([name, value]): [string, string | number][] =>
+    typeof value === 'string' || typeof value === 'number' ? [[name, value]] : [],
+  );
+  return Object.fromEntries(members);
+}
+
+/** The thirteen stages as a time line of the run. */
+export function timeLine({ job }: Pick<Look, 'job'>): StagePoint[] {
+  return stageNames.map((name) => {
+    const { status, why, times } = job.course[name];
+    return { name, title: stageOf(name)?.title ?? name, status, why, times };
+  });
+}

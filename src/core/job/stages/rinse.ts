@@ -1,0 +1,112 @@
+import { need, type Look, type StageSpec, typedFigure, typedForm } from './stage.ts';
+
+const kit = ({ live }: Look): boolean => live.seen.has('turbidityNtu');
+
+export const rinse: StageSpec = {
+  name: 'rinse',
+  steps: () => [
+    'Heat source off and isolated; hose from the drain-off to the foul drain.',
+    'Shut all but the furthest emitter, then let cold mains in.',
+    'Open the emitters one after the other, furthest first; the return tells when the water is the mains\u2019 own.',
+    'Stop when it says at mains level.',
+  ],
+  cautions: ['isolation', 'foul-drain', 'backflow'],
+  enterAfter: ['isolation', 'foul-drain'],
+  conditions: (look) => {
+    const { live, context, worked } = look;
+    const { mains } = context;
+    const share = worked.remaining?.share;
+    return [
+      {
+        id: 'turbidity',
+        label: 'Turbidity',
+        value: live.now.turbidityNtu ?? typedFigure(look.job, 'rinse-ntu'),
+        unit: 'NTU',
+        decimals: 1,
+        most: mains.turbidity_ntu + Math.max(5, 0.1 * mains.turbidity_ntu),
+        note: `mains ${mains.turbidity_ntu.toFixed(1)}`,
+      },
+      {
+        id: 'conductivity',
+        label: 'Conductivity at 25 \u00b0C',
+        value: live.now.conductivityUsCm ?? typedFigure(look.job, 'rinse-us-cm'),
+        unit: '\u00b5S/cm',
+        decimals: 0,
+        most: 1.1 * mains.conductivity_us_cm,
+        note: `mains ${mains.conductivity_us_cm.toFixed(0)}`,
+      },
+      {
+        id: 'remaining',
+        label: 'Cleaner left, of its dose',
+        value: share ? 100 * share.value : null,
+        u: share ? 100 * share.u : null,
+        unit: '%',
+        decimals: 0,
+        ...(share ? {} : { words: worked.remaining ? 'cannot be told' : 'not measured' }),
+      },
+      {
+        id: 'used',
+        label: 'Water used',
+        value: live.rinsed?.litres.value ?? null,
+        u: live.rinsed?.litres.u ?? null,
+        kind: 'volume',
+      },
+      {
+        id: 'forecast',
+        label: 'Time to target',
+        value: worked.forecast ? worked.forecast.seconds / 60 : null,
+        unit: 'min',
+        decimals: 0,
+        ...(worked.forecast
+          ? { note: `${(worked.forecast.fromS / 60).toFixed(0)} to ${(worked.forecast.toS / 60).toFixed(0)} min` }
+          : { words: look.rinse?.state === 'clear' ? 'reached' : 'not known' }),
+      },
+      { id: 'flow', label: 'Flow', value: live.now.flowLpm, kind: 'flow', least: 1 },
+    ];
+  },
+  forms: (look) => [
+    ...(kit(look)
+      ? []
+      : [
+          typedForm('rinse-ntu', 'Turbidity by instrument or tube', {
+            label: 'Turbidity',
+            unit: 'NTU',
+            least: 0,
+            most: 20000,
+            decimals: 1,
+            start: 10,
+          }),
+        ]),
+    ...(look.live.seen.has('conductivityUsCm')
+      ? []
+      : [
+          typedForm('rinse-us-cm', 'Conductivity by pocket meter', {
+            label: 'At 25 \u00b0C',
+            unit: '\u00b5S/cm',
+            least: 0,
+            most: 200000,
+            decimals: 0,
+            start: 400,
+          }),
+        ]),
+  ],
+  remarks: (look) => [
+    ...(look.worked.tests.mains.turbidity || look.worked.tests.mains.conductivity ? [] : [need('mains-assumed')]),
+    ...(look.live.seen.has('conductivityUsCm') ? [] : [need('no-conductivity-sensor')]),
+    ...(look.worked.remaining?.verdict === 'cleaner-hardly-conducts' ? [need('hardly-conducts')] : []),
+    need('rinse-practice'),
+  ],
+  gate: (look) => {
+    if (look.rinse?.state === 'clear') return [];
+    if (kit(look)) return [need('rinse')];
+    const { mains } = look.context;
+    const ntu = typedFigure(look.job, 'rinse-ntu');
+    const usCm = look.live.now.conductivityUsCm ?? typedFigure(look.job, 'rinse-us-cm');
+    const isThere =
+      ntu !== null &&
+      ntu <= mains.turbidity_ntu + Math.max(5, 0.1 * mains.turbidity_ntu) &&
+      usCm !== null &&
+      usCm <= 1.1 * mains.conductivity_us_cm;
+    return isThere ? [] : [need('rinse-typed')];
+  },
+};

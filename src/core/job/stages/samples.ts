@@ -1,0 +1,148 @@
+import { type TestItem, testItemNames, testItems } from '../../chemistry/limits.ts';
+import type { TestRow, WaterTest } from '../../chemistry/water-test.ts';
+import { impossibleReadings } from '../../chemistry/water-test.ts';
+import type { Uncertain } from '../../quantity/interval.ts';
+import { type Field, type Form, type Look, need, type StageSpec, type Table } from './stage.ts';
+import type { Water } from './worked.ts';
+
+const decimals: Readonly<Record<TestItem, number>> = {
+  conductivity: 0,
+  turbidity: 1,
+  ph: 1,
+  hardness: 0,
+  iron: 1,
+  copper: 1,
+  temperature: 0,
+  inhibitor: 0,
+};
+
+/** What is read off the sensors now is shown to begin with: it need not be typed. */
+export function sampleForm(water: Water, title: string, now: { ntu: number | null; usCm: number | null } | null): Form {
+  const starts: Partial<Record<TestItem, number>> = {};
+  if (now?.ntu !== null && now?.ntu !== undefined) starts.turbidity = Math.round(now.ntu * 10) / 10;
+  if (now?.usCm !== null && now?.usCm !== undefined) starts.conductivity = Math.round(now.usCm);
+  const items = testItemNames.filter((item) => item !== 'inhibitor' || water === 'after');
+  return {
+    id: `sample-${water}`,
+    title,
+    event: 'sample',
+    fixed: { water },
+    fields: [
+      ...items.map((item): Field => {
+        const { title: label, unit, low, high } = testItems[item];
+        return {
+          name: item,
+          label,
+          kind: 'number',
+          unit,
+          least: low,
+          most: high,
+          decimals: decimals[item],
+          optional: true,
+          ...(starts[item] === undefined ? {} : { start: starts[item] }),
+        };
+      }),
+      { name: 'look', label: 'Look and smell', kind: 'text', optional: true },
+    ],
+    submit: 'Keep the test',
+    ...(water === 'mains' ? { about: 'Taken at the tap that will feed the rinse.' } : {}),
+  };
+}
+
+function figure(value: Uncertain | 'not-measured', item: TestItem): string {
+  return value === 'not-measured' ? '\u2013' : value.value.toFixed(decimals[item]);
+}
+
+function limitText({ least, most, item, verdict }: TestRow): string {
+  if (verdict === 'no-mains') return 'needs the mains test';
+  const text = (n: number): string => n.toFixed(decimals[item]);
+  if (least !== null && most !== null) return `${text(least)} to ${text(most)}`;
+  if (most !== null) return `at most ${text(most)}`;
+  return least === null ? 'no limit' : `at least ${text(least)}`;
+}
+
+const verdictWords: Readonly<Record<TestRow['verdict'], string>> = {
+  inside: 'inside',
+  outside: 'OUTSIDE',
+  undecided: 'at the limit',
+  'no-limit': '',
+  'no-mains': '',
+  'not-measured': '',
+};
+
+/** Before, after and limit side by side, with where each limit comes from. */
+export function sampleTable({ worked }: Look): Table | null {
+  const read = worked.compared.filter(
+    (r) => r.before !== 'not-measured' || r.after !== 'not-measured' || r.mains !== 'not-measured',
+  );
+  if (read.length === 0) return null;
+  return {
+    title: 'Samples against limits',
+    head: ['', 'Mains', 'Before', 'After', 'Limit', '', 'Where the limit comes from'],
+    rows: read.map((r) => [
+      `${testItems[r.item].title}${testItems[r.item].unit === '' ? '' : `, ${testItems[r.item].unit}`}`,
+      figure(r.mains, r.item),
+      figure(r.before, r.item),
+      figure(r.after, r.item),
+      limitText(r),
+      verdictWords[r.verdict],
+      r.origin ?? '',
+    ]),
+  };
+}
+
+function impossible(test: WaterTest) {
+  return impossibleReadings(test);
+}
+
+export const beforeSamples: StageSpec = {
+  name: 'before-samples',
+  steps: () => [
+    'Take a mains sample at the tap that will feed the rinse.',
+    'Take a sample of the system water; take it cold.',
+    'Test both in the same way, and keep a photo of the two side by side.',
+  ],
+  cautions: ['scald'],
+  forms: ({ live }) => [
+    sampleForm('mains', 'Mains water', null),
+    sampleForm('before', 'System water, before', {
+      ntu: live.now.turbidityNtu,
+      usCm: live.now.conductivityUsCm,
+    }),
+  ],
+  table: sampleTable,
+  remarks: ({ worked }) => [
+    ...impossible(worked.tests.mains),
+    ...impossible(worked.tests.before),
+    ...(worked.swapped.length > 0
+      ? [need('swapped', { items: worked.swapped.map((i) => testItems[i].title.toLowerCase()).join(' and ') })]
+      : []),
+  ],
+  gate: ({ worked }) => {
+    const { turbidity, conductivity } = worked.tests.mains;
+    return turbidity || conductivity ? [] : [need('mains')];
+  },
+};
+
+export const afterSamples: StageSpec = {
+  name: 'after-samples',
+  steps: () => [
+    'Shut the mains off and let the water go round until its figures stand.',
+    'Take a sample of the system water and test it as before.',
+    'Keep a photo of it beside the one from before.',
+  ],
+  cautions: [],
+  forms: ({ live }) => [
+    sampleForm('after', 'System water, after', { ntu: live.now.turbidityNtu, usCm: live.now.conductivityUsCm }),
+  ],
+  table: sampleTable,
+  remarks: ({ worked }) => impossible(worked.tests.after),
+  gate: ({ worked }) => {
+    if (Object.keys(worked.tests.after).length === 0) return [need('after-test')];
+    return worked.compared
+      .filter((r) => r.verdict === 'outside')
+      .map((r) =>
+        need('outside', { what: testItems[r.item].title, found: figure(r.after, r.item), limit: limitText(r) }),
+      );
+  },
+};

@@ -1,0 +1,179 @@
+import { doseLitres, strengthOf } from '../../chemistry/dose.ts';
+import { checkRate, type LabelRate, rateUnits } from '../../chemistry/label-rate.ts';
+import { type LimitSet, type TestItem, defaultLimits, testItemNames } from '../../chemistry/limits.ts';
+import { type Mixing, mixingOf } from '../../chemistry/mixed.ts';
+import { type ToleranceVerdict, toleranceOf } from '../../chemistry/tolerance.ts';
+import { compareTests, swappedItems, type TestRow, type WaterTest } from '../../chemistry/water-test.ts';
+import type { Proposed } from '../../circuit/order.ts';
+import { type BestVolume, bestVolume } from '../../circuit/system-volume.ts';
+import { complianceOf } from '../../hydraulics/compliance.ts';
+import { againstSurvey, type FillComparison } from '../../hydraulics/fill.ts';
+import { type HoldResult, pressureHold } from '../../hydraulics/leak-rate.ts';
+import type { Verdict } from '../../line/verdict.ts';
+import { exact, type Uncertain, withShare } from '../../quantity/interval.ts';
+import type { Outcome, Refusal } from '../../quantity/refusal.ts';
+import { type RinseForecast, rinseForecast } from '../../rinse/forecast.ts';
+import { type Remaining, remainingCleaner } from '../../rinse/remaining.ts';
+import type { RunContext } from '../context.ts';
+import type { Job } from '../state.ts';
+import { surveyFigures } from '../survey-rows.ts';
+import type { LiveFigures } from './live.ts';
+
+/** What follows from what was typed and measured: the figures that several stages share. */
+export interface Worked {
+  readonly surveyed: Uncertain | null;
+  readonly surveyProblem: Refusal | null;
+  readonly softMallet: readonly string[];
+  /** Proposed visiting order. */
+  readonly order: readonly Proposed[];
+  readonly volume: BestVolume | null;
+  readonly rates: Readonly<Record<Chemical, LabelRate | null>>;
+  readonly doses: Readonly<Record<Chemical, Outcome<Uncertain> | null>>;
+  /** Litres added so far. */
+  readonly added: Readonly<Record<Chemical, number>>;
+  /** What was added, as a share of what the label wants. */
+  readonly strength: Readonly<Record<Chemical, Uncertain | null>>;
+  readonly filled: Uncertain | null;
+  readonly fill: FillComparison | null;
+  readonly hold: Outcome<HoldResult> | null;
+  readonly mixing: Mixing | null;
+  readonly remaining: Remaining | null;
+  readonly forecast: RinseForecast | null;
+  readonly limits: LimitSet;
+  readonly tests: Readonly<Record<Water, WaterTest>>;
+  readonly compared: readonly TestRow[];
+  readonly swapped: readonly TestItem[];
+  readonly tolerance: ToleranceVerdict;
+}
+
+export type Chemical = 'cleaner' | 'inhibitor';
+export type Water = 'mains' | 'before' | 'after';
+
+/** Standard uncertainty of a typed water test, a share of it: kits and pocket meters, our own estimate, no source. */
+const testShare = 0.05;
+/** The same of the sensors' turbidity and conductivity where no certificate says better. */
+const sensorShare = 0.03;
+
+export function workedOut(job: Job, live: LiveFigures, context: RunContext, rinse: Verdict | null): Worked {
+  const { result, problems } = surveyFigures(job.survey);
+  const surveyed = result?.volume ?? null;
+  const filled = filledOf(job, live);
+  const fromEmpty = job.checks.includes('filled-from-empty');
+  const volume = bestVolume({
+    ...(surveyed ? { survey: surveyed } : {}),
+    ...(filled && fromEmpty ? { fill: filled } : {}),
+  });
+  const rates = { cleaner: rateOf(job, 'cleaner'), inhibitor: rateOf(job, 'inhibitor') };
+  const doseOf = (what: Chemical): Outcome<Uncertain> | null => {
+    const rate = rates[what];
+    return rate && volume ? doseLitres(volume.litres, rate) : null;
+  };
+  const added = { cleaner: addedOf(job, 'cleaner'), inhibitor: addedOf(job, 'inhibitor') };
+  const tests = { mains: testOf(job, 'mains'), before: testOf(job, 'before'), after: testOf(job, 'after') };
+  const mixing =
+    live.beforeDose && live.mixPoints.length > 0
+      ? mixingOf(live.beforeDose, live.mixPoints, context.loop_volume_l)
+      : null;
+  const remaining = remainingOf(live, mixing, context);
+  const limits = defaultLimits([...new Set(job.survey.emitters.map((e) => e.material))]);
+  return {
+    surveyed,
+    surveyProblem: problems[0]?.refusal ?? null,
+    softMallet: result?.softMallet ?? [],
+    order: result?.order ?? [],
+    volume,
+    rates,
+    doses: { cleaner: doseOf('cleaner'), inhibitor: doseOf('inhibitor') },
+    added,
+    strength: {
+      cleaner: strength(added.cleaner, volume, rates.cleaner),
+      inhibitor: strength(added.inhibitor, volume, rates.inhibitor),
+    },
+    filled,
+    fill: filled && fromEmpty && surveyed ? againstSurvey(filled, surveyed) : null,
+    hold: holdOf(job, live),
+    mixing,
+    remaining,
+    forecast: forecastOf(live, context, volume),
+    limits,
+    tests,
+    compared: compareTests(tests.before, tests.after, tests.mains, limits),
+    swapped: swappedItems(tests.mains, tests.before),
+    tolerance: toleranceOf(remaining?.share ?? null, rinse?.state === 'clear' ? 'at-mains' : 'cut-short'),
+  };
+}
+
+function strength(added: number, volume: BestVolume | null, rate: LabelRate | null): Uncertain | null {
+  if (!volume || !rate || added === 0) return null;
+  const out = strengthOf(exact(added), volume.litres, rate);
+  return out.ok ? out.value : null;
+}
+
+/** The flow sensor where water passed it, else the water meter. */
+function filledOf(job: Job, live: LiveFigures): Uncertain | null {
+  const typed = job.entries['typed fill-litres']?.data['value'];
+  if (typeof typed === 'number') return withShare(typed, 0.02);
+  const passed = job.checks.includes('fill-through-rig');
+  return passed && live.filled && live.filled.litres.value > 1 ? live.filled.litres : null;
+}
+
+function rateOf(job: Job, what: Chemical): LabelRate | null {
+  const data = job.entries[`label ${what}`]?.data;
+  const unit = rateUnits.find((u) => u === data?.['unit']);
+  const amount = data?.['amount'];
+  if (!unit || typeof amount !== 'number') return null;
+  const checked = checkRate({ amount, unit });
+  return checked.ok ? checked.value : null;
+}
+
+function addedOf(job: Job, what: Chemical): number {
+  return job.doses.filter((d) => d.what === what).reduce((sum, d) => sum + (d.litres ?? 0), 0);
+}
+
+function testOf(job: Job, water: Water): WaterTest {
+  const data = job.entries[`sample ${water}`]?.data ?? {};
+  const test: Partial<Record<TestItem, Uncertain>> = {};
+  for (const item of testItemNames) {
+    const value = data[item];
+    // pH is a logarithm: a tenth, not a share.
+    if (typeof value === 'number') test[item] = item === 'ph' ? { value, u: 0.1 } : withShare(value, testShare);
+  }
+  return test;
+}
+
+function holdOf(job: Job, live: LiveFigures): Outcome<HoldResult> | null {
+  if (!job.hold) return null;
+  const compliance = complianceOf(job.checks.includes('fill-through-rig') ? live.fillPoints : []);
+  return pressureHold(live.holdPoints, job.survey.system, compliance.ok ? compliance.value : null);
+}
+
+function remainingOf(live: LiveFigures, mixing: Mixing | null, context: RunContext): Remaining | null {
+  const k = live.now.conductivityUsCm;
+  if (k === null || !live.beforeDose || !mixing?.step) return null;
+  const dosed = { value: live.beforeDose.value + mixing.step.value, u: Math.hypot(live.beforeDose.u, mixing.step.u) };
+  const sample = withShare(k, sensorShare);
+  return remainingCleaner(sample, dosed, withShare(context.mains.conductivity_us_cm, sensorShare));
+}
+
+/** By conductivity where it is there, for it tells the cleaner; else by turbidity. */
+function forecastOf(live: LiveFigures, context: RunContext, volume: BestVolume | null): RinseForecast | null {
+  const first = live.rinsePoints[0];
+  if (!first || !volume) return null;
+  const byConductivity = first.usCm !== null && first.usCm > 1.1 * context.mains.conductivity_us_cm;
+  const mains = byConductivity ? context.mains.conductivity_us_cm : context.mains.turbidity_ntu;
+  const of = (p: (typeof live.rinsePoints)[number]): number | null => (byConductivity ? p.usCm : p.ntu);
+  const start = of(first);
+  if (start === null) return null;
+  return rinseForecast({
+    points: live.rinsePoints.flatMap((p) => {
+      const value = of(p);
+      return value === null ? [] : [{ litres: p.litres, excess: value - mains }];
+    }),
+    startExcess: start - mains,
+    targetExcess: Math.max(0.1 * mains, byConductivity ? 1 : 5),
+    uReading: Math.max(byConductivity ? 5 : 0.5, sensorShare * start),
+    volumeL: volume.litres.value,
+    volumeShare: Math.max(0.05, volume.litres.u / volume.litres.value),
+    flowLpm: live.now.flowLpm ?? 0,
+  });
+}

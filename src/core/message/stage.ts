@@ -1,0 +1,73 @@
+import type { Texts } from './texts.ts';
+
+const n = (v: string | number | undefined, digits: number): string => Number(v ?? Number.NaN).toFixed(digits);
+
+/** What stages miss and remark, by code: one sentence each, with what to do. */
+export const stageTexts: Texts = {
+  'stage.tick': (p) => `Not ticked yet: ${p['what']}.`,
+  'stage.caution': (p) => `Read and confirm the caution: ${p['title']}.`,
+  'stage.survey-emitter': () => 'List at least one emitter.',
+  'stage.survey-volume': () => 'The survey gives no volume yet: mend what is named below.',
+  'stage.rate': (p) => `Type the label rate of the ${p['what']}.`,
+  'stage.soft-mallet': (p) => `Soft mallet only: ${p['emitters']}.`,
+  'stage.mains': () => 'Test the mains water: turbidity, conductivity, or both. The rinse goes by it.',
+  'stage.after-test': () => 'Test the system water.',
+  'stage.outside': (p) => `${p['what']} is outside its limit: ${p['found']}, limit ${p['limit']}.`,
+  'stage.swapped': (p) =>
+    `By ${p['items']} the mains are dirtier than the system. Were the samples swapped? Test them again.`,
+  'stage.hold': () => 'Hold the pressure: two minutes or more.',
+  'stage.hold-leak': () => 'Pressure falls: find the leak.',
+  'stage.hold-rising': () => 'Pressure climbs: shut the filling loop.',
+  'stage.hold-longer': () => 'Hold on: it is not sure yet.',
+  'stage.no-pressure-sensor': () =>
+    'This kit has no pressure sensor: a leak cannot be told. Watch the joints and read the gauge.',
+  'stage.fill-unknown': () => 'Read the pressure off the gauge and type it.',
+  'stage.fill-low': () => 'Fill until the pressure is inside its band.',
+  'stage.fill-high': () => 'Pressure is over its band: let some water out.',
+  'stage.near-relief': () => 'Close to the relief valve. Shut the filling loop and let water out now.',
+  'stage.more-than-surveyed': (p) =>
+    `The fill took ${n(p['difference'], 0)} l more than the survey: something holds water that was not listed.`,
+  'stage.less-than-surveyed': (p) =>
+    `The fill took ${n(p['difference'], 0)} l less than the survey: air is left, or valves are shut.`,
+  'stage.dose': (p) => `Add the ${p['what']} and type its litres.`,
+  'stage.contact': (p) => `Contact time: ${p['minutes']} min to go.`,
+  'stage.mixed': () => 'Let it go round until it is mixed.',
+  'stage.no-conductivity-sensor': () =>
+    'This kit has no conductivity sensor: neither mixing nor what is left of the cleaner can be told. Contact time serves.',
+  'stage.hardly-conducts': () =>
+    'This cleaner hardly conducts: its share cannot be told by conductivity. Contact time serves.',
+  'stage.dose-not-seen': () => 'No conductivity from before the dose: mixing cannot be told. Contact time serves.',
+  'stage.dose-short': (p) => `That is about ${n(p['percent'], 0)} % of what the label wants.`,
+  'stage.dose-over': (p) => `That is about ${n(p['percent'], 0)} % of what the label wants: more than enough.`,
+  'stage.warm': (p) => `Heat until the return is at ${n(p['target'], 0)} °C.`,
+  'stage.hot': (p) => `Return at ${n(p['celsius'], 0)} °C: it scalds.`,
+  'stage.no-return-sensor': () => 'No return temperature comes from the kit: read it by hand and type it.',
+  'stage.half-practice': () => 'About half is common practice, no source; the litres are estimates from the survey.',
+  'stage.emitters': (p) => `${p['count']} ${Number(p['count']) === 1 ? 'emitter is' : 'emitters are'} not done yet.`,
+  'stage.circulate': (p) => `${p['minutes']} min at flow and temperature to go.`,
+  'stage.clock-gap': () => 'The clock stands: no readings come.',
+  'stage.clock-not-measured': (p) => `The clock stands: ${p['what']} is not measured.`,
+  'stage.clock-low': (p) =>
+    `The clock stands: ${p['what']} ${n(p['value'], 1)} ${p['unit']}, at least ${p['limit']} needed.`,
+  'stage.clock-high': (p) =>
+    `The clock stands: ${p['what']} ${n(p['value'], 1)} ${p['unit']}, at most ${p['limit']} allowed.`,
+  'stage.top-up': () => 'Pressure is low after venting: top it up.',
+  'stage.rinse': () => 'Rinse until the water is at mains level.',
+  'stage.rinse-typed': () => 'Type turbidity and conductivity of the rinse water until both are at mains level.',
+  'stage.rinse-practice': () =>
+    'Mains level: turbidity of the mains and conductivity within 10 % of it. Common practice; check the local standard.',
+  'stage.mains-assumed': () => 'The mains were not tested in this run: the rinse goes by what was known before.',
+  'stage.cleaner-left': () =>
+    'More cleaner is left than the inhibitor stands (about a fifth, common practice): rinse on.',
+  'stage.signed': () => 'Sign the hand-over.',
+  'stage.handed-over': () => 'Handed over. Remarks from now on stand beside the record.',
+  'job.stage-why': (p) =>
+    `Why leave "${p['from']}" for "${p['to']}" now? ${p['missing'] || 'That is out of the usual order.'} Give the reason as a note: the record keeps it.`,
+  'job.caution-unread': (p) => `First read and confirm: ${p['title']}. ${p['text']}`,
+  'job.caution-unknown': (p) => `There is no caution called "${p['caution']}".`,
+  'job.pause-why': () => 'Why does the run rest? Give the reason as a note: the record keeps it.',
+  'job.typed-wrong': (p) => `${p['label']}: ${p['found']} was given, ${p['expected']}. Correct it and send it again.`,
+  'job.typed-unknown': (p) => `No stage asks for "${p['what']}". See docs/events.md for what can be typed.`,
+  'job.survey-wrong': (p) =>
+    `Survey, line ${p['line']}, ${p['column']}: found ${p['found']}, expected ${p['expected']}. Nothing of it was taken.`,
+};
