@@ -12,7 +12,6 @@ import { transitTime } from '../../src/core/circuit/expected-transit.ts';
 import { boreMm, findTube, litresPerMetre, tubes } from '../../src/core/circuit/tube.ts';
 import { exact } from '../../src/core/quantity/interval.ts';
 import { changesTo, tanksInSeries } from '../../src/core/rinse/forecast.ts';
-import { remainingCleaner, shareAtMainsLimit } from '../../src/core/rinse/remaining.ts';
 import { densityKgM3 } from '../../src/core/water/density.ts';
 import { viscosityPaS } from '../../src/core/water/viscosity.ts';
 
@@ -20,6 +19,7 @@ describe('litres in a metre of pipe', () => {
   // Bores from a UK tube data table citing EN 1057 (read); litres by the area of a circle, worked apart from the code.
   it.each([
     ['copper-8x0.6', 6.8, 0.0363],
+    ['copper-10x0.6', 8.8, 0.0608],
     ['copper-12x0.6', 10.8, 0.0916],
     ['copper-15x0.7', 13.6, 0.1453],
     ['copper-15x1', 13.0, 0.1327],
@@ -41,7 +41,7 @@ describe('litres in a metre of pipe', () => {
   });
 
   it('says of each size whether it was read or remembered, and each id is there once', () => {
-    expect(tubes.filter((t) => t.origin.startsWith('read')).map((t) => t.id)).toHaveLength(10);
+    expect(tubes.filter((t) => t.origin.startsWith('read')).map((t) => t.id)).toHaveLength(11);
     expect(new Set(tubes.map((t) => t.id)).size).toBe(tubes.length);
   });
 
@@ -143,17 +143,11 @@ describe('washout', () => {
     expect(changesTo(1, 0.01)).toBeCloseTo(4.605, 3);
   });
 
+  it('one emitter of 8 l at 8 l/min is down to 10 % after 138.2 s', () => {
+    expect(transitTime(exact(8 * changesTo(1, 0.1)), 8)?.seconds).toBeCloseTo(138.2, 1);
+  });
+
   it('100 l at 10 l/min from 1800 to 330 µS/cm over mains of 300: 3.912 changes, 39.12 min', () => {
     expect(changesTo(1, 30 / 1500)).toBeCloseTo(3.912, 3);
-  });
-});
-
-describe('remaining cleaner by mixing', () => {
-  it('dosed 1800, mains 300, sample 330 µS/cm: 2.0 % remain', () => {
-    expect(remainingCleaner(exact(330), exact(1800), exact(300)).share?.value).toBeCloseTo(0.02, 12);
-  });
-
-  it('at mains 600 the 10 % line hides 5.0 %', () => {
-    expect(shareAtMainsLimit(1800, 600, 0.1)).toBeCloseTo(0.05, 12);
   });
 });

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { bandsOf, scaldOf } from '../../src/core/hydraulics/bands.ts';
 import { triggerLeftS, vibrationDay, vibrationPoints } from '../../src/core/job/vibration.ts';
 
 const day = (uses: Parameters<typeof vibrationDay>[0]): { points: number; a8MS2: number; stand: string } => {
@@ -39,5 +40,20 @@ describe('hand-arm vibration', () => {
     expect(day([{ aMS2: 2.5, triggerS: 8 * 3600 }])).toMatchObject({ points: 100, a8MS2: 2.5, stand: 'over-action' });
     expect(day([{ aMS2: 5, triggerS: 8 * 3600 }])).toMatchObject({ points: 400, a8MS2: 5, stand: 'over-action' });
     expect(day([{ aMS2: 5, triggerS: 8 * 3600 + 60 }]).stand).toBe('over-limit');
+  });
+});
+
+describe('hot water at the hand', () => {
+  // 44 degrees: HSE Health Services Information Sheet 6. 60 degrees: a published burn table, second degree in 3 s.
+  it('warns over 44 °C and strongly from 60 °C', () => {
+    const bands = bandsOf('sealed');
+    expect([20, 44, 44.1, 59.9, 60, null].map((c) => scaldOf(c, bands))).toEqual([
+      'no',
+      'no',
+      'warn',
+      'warn',
+      'strong',
+      'not-measured',
+    ]);
   });
 });

@@ -29,7 +29,7 @@ function tube(
 /** Tubes by material and size. Fifteen millimetres of plastic hold a fifth less than fifteen of copper. */
 export const tubes: readonly Tube[] = [
   tube('EN 1057', 'copper', 8, 0.6, read),
-  tube('EN 1057', 'copper', 10, 0.6, memory),
+  tube('EN 1057', 'copper', 10, 0.6, read),
   tube('EN 1057', 'copper', 10, 0.7, memory),
   tube('EN 1057', 'copper', 12, 0.6, read),
   tube('EN 1057', 'copper', 15, 0.7, read),

@@ -42,3 +42,10 @@ export function fillState(pressureBar: number | null, bands: Bands): FillState {
   if (pressureBar < bands.fillBar[0]) return 'low';
   return pressureBar > bands.fillBar[1] ? 'high' : 'inside';
 }
+
+/** Is water at a hose in the hand a danger? `warn` over the scald limit, `strong` where it burns within seconds. */
+export function scaldOf(celsius: number | null, bands: Bands): 'not-measured' | 'no' | 'warn' | 'strong' {
+  if (celsius === null || Number.isNaN(celsius)) return 'not-measured';
+  if (celsius >= bands.handAlarmC) return 'strong';
+  return celsius > bands.handWarnC ? 'warn' : 'no';
+}
