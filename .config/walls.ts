@@ -214,6 +214,11 @@ export function lintConfig(): Readonly<Record<string, unknown>> {
       'no-var': 'error',
       eqeqeq: 'error',
       'vitest/no-focused-tests': 'error',
+      // Waiting for a thing on a page is an assertion too: it fails when the thing does not come.
+      'vitest/expect-expect': [
+        'error',
+        { assertFunctionNames: ['expect', 'fc.assert', 'says', 'page.waitForSelector'] },
+      ],
     },
     overrides: [
       ...Object.keys(coreRooms).map(coreOverride),

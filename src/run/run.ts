@@ -176,7 +176,7 @@ export class Run implements BridgePort {
   /** True when it is news. */
   private rememberCalibration({ fromS: _from, ...told }: NonNullable<RunEvent['data']>): boolean {
     const channel = String(told['channel']);
-    const text = JSON.stringify(Object.entries(told).toSorted());
+    const text = JSON.stringify(Object.entries(told).toSorted(([a], [b]) => (a < b ? -1 : 1)));
     if (this.calibrationTold.get(channel) === text) return false;
     this.calibrationTold.set(channel, text);
     return true;
