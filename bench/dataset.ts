@@ -20,6 +20,7 @@ export interface BenchRun {
 }
 
 interface Stored extends Omit<BenchRun, 'samples'> {
+  readonly samples?: undefined;
   readonly rows: readonly (readonly (number | null)[])[];
 }
 
@@ -30,15 +31,21 @@ interface Stored extends Omit<BenchRun, 'samples'> {
 export function benchRun(folder: string, family: string, seed: number): BenchRun {
   const file = `${folder}/${family}-${seed}.json`;
   if (!existsSync(file)) {
-    const { context, samples, events, truth } = simulateRun(family, seed);
-    const rows = samples.map((s) => [s.timeS, ...channels.map((c) => s[c.key])]);
+    const made = makeBenchRun(family, seed);
+    const rows = made.samples.map((s) => [s.timeS, ...channels.map((c) => s[c.key])]);
     mkdirSync(folder, { recursive: true });
-    const visits = truth.visits.map((visit) => seen(visit, truth.rows));
-    const stored: Stored = { family, seed, context, events, visits, rinse: truth.rinse, rows };
+    const stored: Stored = { ...made, samples: undefined, rows };
     writeFileSync(file, JSON.stringify(stored));
   }
   const stored: Stored = JSON.parse(readFileSync(file, 'utf8'));
   return { ...stored, samples: stored.rows.map(toSample) };
+}
+
+/** A run from the simulators, made anew. */
+export function makeBenchRun(family: string, seed: number): BenchRun {
+  const { context, samples, events, truth } = simulateRun(family, seed);
+  const visits = truth.visits.map((visit) => seen(visit, truth.rows));
+  return { family, seed, context, samples, events, visits, rinse: truth.rinse };
 }
 
 /**

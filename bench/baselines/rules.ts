@@ -128,7 +128,7 @@ export function runRule(run: BenchRun, make: () => Rule): RecordingResult {
   return { visits, rinse: null, findings: [] };
 }
 
-type Mutable = VisitResult & { clears: { from_s: number; to_s: number | null }[] };
+type Mutable = Omit<VisitResult, 'clears'> & { clears: { from_s: number; to_s: number | null }[] };
 
 function end(visit: Mutable, sample: Sample): void {
   const last = visit.clears.at(-1);

@@ -11,7 +11,7 @@ import { BubbleFilter } from './signal/bubbles.ts';
 import { KitTold } from './signal/kit-told.ts';
 import { Noise } from './signal/noise.ts';
 import { type Second, SecondGatherer } from './signal/seconds.ts';
-import { Validity } from './signal/validity.ts';
+import { type Fault, Validity } from './signal/validity.ts';
 
 /**
  * The one door to the core: live bridge, replay, audit, command line, benchmark and browser all drive this interface,
@@ -168,32 +168,25 @@ class RunAnalysis implements TracedAnalysis {
     if (this.atMains && !this.rinseDone) this.rinseSecond(second, fault);
   }
 
-  private rinseSecond(second: Second, fault: string): void {
+  private rinseSecond(second: Second, fault: Fault): void {
     const { atMains } = this;
     if (!atMains) return;
-    const usable = fault === 'none' || fault === 'flow-missing';
     const { endS, ntu, conductivityUsCm } = second;
-    const isThere = atMains.step({ endS, ntu, conductivityUsCm, isUsable: usable });
+    const isUsable = fault === 'none' || fault === 'flow-missing';
+    const isThere = atMains.step({ endS, ntu, conductivityUsCm, isUsable });
     const figures: Record<string, number> = {
       turbidityNtu: atMains.turbidityNtu,
       turbidityLimitNtu: atMains.turbidityLimit,
       conductivityUsCm: atMains.conductivityUsCm,
       conductivityLimitUsCm: atMains.conductivityLimit,
     };
-    const state = isThere ? 'clear' : usable ? 'settling' : 'cannot-tell';
-    const code = isThere
-      ? 'rinse-at-mains'
-      : usable
-        ? 'rinse-over-mains'
-        : fault === 'no-flow'
-          ? 'rinse-mains-lost'
-          : fault;
+    const state = isThere ? 'clear' : isUsable ? 'settling' : 'cannot-tell';
     const last = this.rinseVerdict;
     this.rinseVerdict = {
       state,
       done: false,
-      reason: { code, figures },
-      sinceS: last?.state === state ? last.sinceS : second.endS,
+      reason: { code: rinseCode(isThere, atMains.hasConductivity, fault), figures },
+      sinceS: last?.state === state ? last.sinceS : endS,
       confidence: null,
       forecast: null,
     };
@@ -277,4 +270,10 @@ class RunAnalysis implements TracedAnalysis {
   get notices(): readonly Notice[] {
     return this.noted;
   }
+}
+
+function rinseCode(isThere: boolean, hasConductivity: boolean, fault: Fault): string {
+  if (isThere) return hasConductivity ? 'rinse-at-mains' : 'rinse-turbidity-only';
+  if (fault === 'none' || fault === 'flow-missing') return 'rinse-over-mains';
+  return fault === 'no-flow' ? 'rinse-mains-lost' : fault;
 }

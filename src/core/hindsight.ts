@@ -65,7 +65,7 @@ export function inHindsight(
   return { pulses, clears };
 }
 
-const toSpare = 0.8;
+const toSpare = 0.85;
 
 /** Excess of each second over the background, which runs straight from the visit's beginning to after its end. */
 function excessOf(rows: readonly TraceSecond[], trace: readonly TraceSecond[], toS: number): number[] {

@@ -1,0 +1,95 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { forecastOf } from '../../../../src/core/line/forecast.ts';
+import { normalCdf, normalQuantile } from '../../../../src/core/line/normal.ts';
+import { fitWashout } from '../../../../src/core/line/washout.ts';
+import { Series } from '../../../../src/core/signal/series.ts';
+import { gaussian } from './made-run.ts';
+
+/** Seconds of a stirred tank that washes out: background + start exp(-litres / volume). */
+function tail(seconds: number, backgroundNtu: number, startNtu: number, volumeL: number, noise: number): Series {
+  const g = gaussian(3);
+  const series = new Series();
+  for (let i = 0; i < seconds; i += 1) {
+    const litres = (i * 8) / 60;
+    series.push(i, litres, backgroundNtu + startNtu * Math.exp(-litres / volumeL) + noise * g(), noise, 0);
+  }
+  return series;
+}
+
+const prior = { backgroundNtu: 20, backgroundSd: 1, echoShare: 0, echoShareSd: 0.1, echoPeak: 0, washoutL: 4 };
+const noEcho = new Float64Array(4096);
+
+describe('washout fit', () => {
+  it('finds excess, rest and volume of a stirred tank', () => {
+    fc.assert(
+      fc.property(
+        fc.double({ min: 60, max: 2000, noNaN: true }),
+        fc.double({ min: 2, max: 8, noNaN: true }),
+        (start, volume) => {
+          const series = tail(90, 20, start, volume, 0.4);
+          const fit = fitWashout(series, noEcho, 0, 89, prior);
+          const now = start * Math.exp(-(89 * 8) / 60 / volume);
+          expect(Math.abs((fit?.excessNtu ?? 0) - now)).toBeLessThan(Math.max(3 + 0.005 * start, 0.1 * now));
+          // Rest of an exponential: level times volume.
+          expect(Math.abs((fit?.restNtuL ?? 0) - now * volume)).toBeLessThan(Math.max(15, 0.35 * now * volume));
+        },
+      ),
+      { numRuns: 30 },
+    );
+  });
+
+  it('does not let a tail pass for background', () => {
+    const fit = fitWashout(tail(60, 20, 60, 30, 0.4), noEcho, 0, 59, prior);
+    expect(fit?.backgroundNtu).toBeLessThan(23);
+    expect(fit?.excessNtu).toBeGreaterThan(35);
+  });
+
+  it('tells an echo from the tail when it knows its shape', () => {
+    const series = new Series();
+    const echo = new Float64Array(4096);
+    const g = gaussian(5);
+    for (let i = 0; i < 150; i += 1) {
+      const litres = (i * 8) / 60;
+      echo[i] = 400 * Math.exp(-(((i - 80) / 25) ** 2));
+      series.push(i, litres, 20 + 100 * Math.exp(-litres / 4) + 0.25 * (echo[i] ?? 0) + 0.4 * g(), 0.4, 0);
+    }
+    const fit = fitWashout(series, echo, 0, 149, { ...prior, echoShareSd: 0.3, echoPeak: 400 });
+    expect(fit?.echoShare).toBeGreaterThan(0.2);
+    expect(fit?.echoShare).toBeLessThan(0.3);
+  });
+
+  it('says nothing of fewer than four readings', () => {
+    expect(fitWashout(tail(3, 20, 50, 4, 0.4), noEcho, 0, 2, prior)).toBeNull();
+  });
+});
+
+describe('forecast', () => {
+  it('is the time in which a stirred tank comes to a tenth: 8 l at 8 l/min, 138.2 s (textbook formula)', () => {
+    const fit = fitWashout(tail(90, 20, 900, 8, 0.2), noEcho, 0, 89, { ...prior, washoutL: 8 });
+    if (!fit) throw new Error('no fit');
+    const now = { ntu: 100, sd: 0.1 };
+    const forecast = forecastOf({
+      timeS: 1000,
+      fit: { ...fit, washoutL: 8 },
+      now,
+      limitNtu: 10,
+      litresPerS: 8 / 60,
+      echo: { ntu: 0, inL: 0 },
+    });
+    expect(forecast?.clearAtS).toBeCloseTo(1000 + 138.2, 0);
+    expect(forecast?.fromS).toBeLessThan(forecast?.clearAtS ?? 0);
+    expect(forecast?.toS).toBeGreaterThan(forecast?.clearAtS ?? 0);
+  });
+});
+
+describe('normal law', () => {
+  it('has the tabulated quantiles', () => {
+    // Common tables: 1.6449, 2.3263, 3.0902.
+    expect(normalQuantile(0.95)).toBeCloseTo(1.6449, 2);
+    expect(normalQuantile(0.99)).toBeCloseTo(2.3263, 2);
+    expect(normalQuantile(0.999)).toBeCloseTo(3.0902, 2);
+    for (const x of [-3, -1, 0, 0.5, 2.2]) expect(normalCdf(x) + normalCdf(-x)).toBeCloseTo(1, 7);
+    expect(normalCdf(normalQuantile(0.975))).toBeCloseTo(0.975, 4);
+  });
+});
