@@ -14,7 +14,8 @@ function standing(p: Params): string {
 }
 
 function flowed(p: Params): string {
-  const reckoned = p['reckonedLpm'] === undefined ? '' : ` (no flow sensor: reckoned at ${figure(p['reckonedLpm'])} l/min)`;
+  const reckoned =
+    p['reckonedLpm'] === undefined ? '' : ` (no flow sensor: reckoned at ${figure(p['reckonedLpm'])} l/min)`;
   return `${figure(p['litresSincePassL'])} l since the last pass, ${figure(p['litresNeededL'])} needed${reckoned}`;
 }
 
