@@ -22,9 +22,11 @@ const noEcho = new Float64Array(4096);
 describe('washout fit', () => {
   const cases = [80, 400, 2000].flatMap((start) => [3, 4, 5.5, 8].map((volume) => [start, volume] as const));
   it.each(cases)('finds excess and rest of a stirred tank: %d NTU, %d l', (start, volume) => {
-    const series = tail(90, 20, start, volume, 0.4);
-    const fit = fitWashout(series, noEcho, 0, 89, prior);
-    const now = start * Math.exp(-(89 * 8) / 60 / volume);
+    // One and a half volumes of readings, as the line room looks at.
+    const last = Math.round(1.5 * volume * 7.5);
+    const series = tail(last + 1, 20, start, volume, 0.4);
+    const fit = fitWashout(series, noEcho, 0, last, prior);
+    const now = start * Math.exp(-(last * 8) / 60 / volume);
     expect(Math.abs((fit?.excessNtu ?? 0) - now)).toBeLessThan(Math.max(5, 0.004 * start + 0.1 * now));
     // Rest of an exponential: level times volume.
     expect(Math.abs((fit?.restNtuL ?? 0) - now * volume)).toBeLessThan(Math.max(30, 0.4 * now * volume));
