@@ -59,7 +59,10 @@ const touched = ['stage:', 'emitter-open', 'emitter-shut', 'rig-pump-off'] as co
 /** Delays of 5 s on and 10 s off: a start from the practice of process alarms, no source. */
 const usual = { onS: 5, offS: 10, endsOnAcknowledge: false };
 
-/** Every trouble that needs a hand. No kind more: what only informs is a notice. */
+/**
+ * Every trouble that needs a hand. No kind more: what only informs is a notice, such as bubbles, a full scale that falls
+ * back into range by itself, or flow that is back.
+ */
 export const alarmRules: readonly AlarmRule[] = [
   {
     kind: 'kit-silent',
@@ -157,15 +160,4 @@ export const alarmRules: readonly AlarmRule[] = [
     causes: ['kit-silent', 'chamber-full', 'two-open'],
     ...usual,
   },
-];
-
-/** What is shown as a notice and needs no hand: bubbles pass, a full scale falls back into range by itself. */
-export const noticeReasons: readonly string[] = [
-  'bubbles',
-  'over-range',
-  'folded',
-  'flow-back',
-  'mains-back',
-  'valve-opened',
-  'valve-shut',
 ];

@@ -60,9 +60,10 @@ export interface RinseForecast {
   readonly toS: number;
 }
 
-const tankCounts = [1, 2, 3, 4, 5, 6, 8, 10, 14, 20];
+const tankCounts = [1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20];
 /** Steps of the volume, in standard deviations of its logarithm. */
-const volumeSteps = 41;
+const volumeSteps = 61;
+const reachSds = 3;
 /** The picture is not the house: each reading may stray by this share of itself. Our choice, no source. */
 const modelShare = 0.05;
 const mostPoints = 24;
@@ -76,13 +77,13 @@ export function rinseForecast(input: RinseForecastInput): RinseForecast | null {
   const { startExcess, targetExcess, flowLpm } = input;
   if (!(flowLpm > 0) || !(startExcess > 0) || !(targetExcess > 0)) return null;
   const soFar = input.points.at(-1)?.litres ?? 0;
-  if (targetExcess >= startExcess) return spanOf([{ litres: 0, weight: 1 }], flowLpm);
+  if (targetExcess >= startExcess) return spanOf([{ litres: 0, weight: 1 }], flowLpm, 0);
   const points = thinned(input.points);
   const ends: { litres: number; logWeight: number }[] = [];
   for (const tanks of tankCounts) {
     const changes = changesTo(tanks, targetExcess / startExcess);
     for (let i = 0; i < volumeSteps; i++) {
-      const z = -3 + (6 * i) / (volumeSteps - 1);
+      const z = reachSds * ((2 * i) / (volumeSteps - 1) - 1);
       const volume = input.volumeL * Math.exp(z * input.volumeShare);
       const misfit = misfitOf(points, tanks, volume, input);
       ends.push({ litres: Math.max(0, changes * volume - soFar), logWeight: -0.5 * (z * z + misfit) });
@@ -90,7 +91,9 @@ export function rinseForecast(input: RinseForecastInput): RinseForecast | null {
   }
   const best = Math.max(...ends.map((e) => e.logWeight));
   const weighed = ends.map((e) => ({ litres: e.litres, weight: Math.exp(e.logWeight - best) }));
-  return spanOf(weighed, flowLpm);
+  // Late in a rinse one cell of the grid may hold all the weight: the answer is no finer than the cell.
+  const cell = ((2 * reachSds) / (volumeSteps - 1)) * input.volumeShare;
+  return spanOf(weighed, flowLpm, cell * soFar);
 }
 
 function misfitOf(points: readonly RinsePoint[], tanks: number, volume: number, input: RinseForecastInput): number {
@@ -111,7 +114,7 @@ function thinned(points: readonly RinsePoint[]): readonly RinsePoint[] {
   return Array.from({ length: mostPoints }, (_, i) => usable[Math.round(i * step)]).filter((p) => p !== undefined);
 }
 
-function spanOf(ends: readonly { litres: number; weight: number }[], flowLpm: number): RinseForecast {
+function spanOf(ends: readonly { litres: number; weight: number }[], flowLpm: number, cellL: number): RinseForecast {
   const sorted = [...ends].sort((a, b) => a.litres - b.litres);
   const total = sorted.reduce((a, e) => a + e.weight, 0);
   const at = (share: number): number => {
@@ -122,7 +125,7 @@ function spanOf(ends: readonly { litres: number; weight: number }[], flowLpm: nu
     }
     return sorted.at(-1)?.litres ?? 0;
   };
-  const [fromL, litres, toL] = [at(0.05), at(0.5), at(0.95)];
+  const [fromL, litres, toL] = [Math.max(0, at(0.05) - cellL), at(0.5), at(0.95) + cellL];
   const seconds = (l: number): number => (60 * l) / flowLpm;
   return { litres, fromL, toL, seconds: seconds(litres), fromS: seconds(fromL), toS: seconds(toL) };
 }

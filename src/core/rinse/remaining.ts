@@ -1,4 +1,4 @@
-import { coverage, type Uncertain } from '../quantity/interval.ts';
+import type { Uncertain } from '../quantity/interval.ts';
 
 export interface Remaining {
   /** Share of the dosed cleaner still in the water: 0 none, 1 all. Not cut to that span: noise shows as noise. */
@@ -27,9 +27,4 @@ export function remainingCleaner(sample: Uncertain, dosed: Uncertain, mains: Unc
  */
 export function shareAtMainsLimit(dosedUsCm: number, mainsUsCm: number, overMainsShare: number): number {
   return (overMainsShare * mainsUsCm) / (dosedUsCm - mainsUsCm);
-}
-
-/** Upper bound of the share, two standard uncertainties up; null when it was not measured. */
-export function mostRemaining(r: Remaining): number | null {
-  return r.share ? r.share.value + coverage * r.share.u : null;
 }
