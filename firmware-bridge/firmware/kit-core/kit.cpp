@@ -20,6 +20,12 @@ bool same(const char* a, const char* b) {
 
 }  // namespace
 
+void Kit::nameIs(const char* urn) {
+  uint8_t length = 0;
+  for (; urn[length] != '\0' && length + 1 < urnSize; length++) urn_[length] = urn[length];
+  urn_[length] = '\0';
+}
+
 void Kit::start() {
   loadSettings(board_, settings_);
   boot_ = countBoot(board_);

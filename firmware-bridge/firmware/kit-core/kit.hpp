@@ -40,6 +40,8 @@ class Kit {
   Kit(Board& board, OneWireLine& supply, OneWireLine& back)
       : board_(board), supply_(supply), back_(back), line_(board) {}
 
+  // A board with an address of its own names the kit by it, before the first pack; else the supply thermometer does.
+  void nameIs(const char* urn);
   void start();
   void step();
 

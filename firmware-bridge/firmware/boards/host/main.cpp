@@ -1,12 +1,15 @@
 // The same core on this machine, for tests and for use without a board.
 //   kit-host encode        stdin: one pack a line as "value decimals value decimals ...": prints it as SenML lines
 //   kit-host commands      stdin: command lines; prints what was understood of each
+//   kit-host ring, topics, every   what a Wi-Fi board adds: packs kept while away, topics, how many to keep
 //   kit-host run SECONDS   a whole kit on simulated inputs and simulated time; commands on stdin are obeyed at the start
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "../../kit-core/kit.hpp"
+#include "../../kit-core/late-ring.hpp"
+#include "../../kit-core/topic.hpp"
 
 namespace {
 
@@ -88,6 +91,46 @@ struct HostBoard final : limpid::Board {
   }
 };
 
+// stdin: "+text" keeps a pack, "-" sends the oldest, "=" as many as there are; prints what would go out.
+int ring(unsigned long size) {
+  uint8_t* memory = static_cast<uint8_t*>(malloc(size));
+  limpid::LateRing late(memory, static_cast<uint32_t>(size));
+  char text[2048];
+  while (fgets(text, sizeof text, stdin) != nullptr) {
+    const size_t length = strcspn(text, "\n");
+    if (text[0] == '+') {
+      puts(late.push(text + 1, static_cast<uint16_t>(length - 1)) ? "kept" : "refused");
+      continue;
+    }
+    char out[limpid::longestPack];
+    const uint16_t sent = late.peek(out, sizeof out);
+    late.pop();
+    printf("%.*s\n", static_cast<int>(sent), out);
+  }
+  free(memory);
+  return 0;
+}
+
+// stdin: one URN a line; prints its three topics.
+int topics() {
+  char urn[256];
+  while (fgets(urn, sizeof urn, stdin) != nullptr) {
+    urn[strcspn(urn, "\n")] = '\0';
+    char topic[limpid::topicSize];
+    const char* leaves[] = {"senml", "do", "state"};
+    for (const char* leaf : leaves) puts(limpid::topicOf(urn, leaf, topic) ? topic : "none");
+  }
+  return 0;
+}
+
+int every(char** words) {
+  printf("%u\n", limpid::keepEvery(static_cast<uint32_t>(strtoul(words[2], nullptr, 10)),
+                                   static_cast<uint16_t>(strtoul(words[3], nullptr, 10)),
+                                   static_cast<uint8_t>(strtoul(words[4], nullptr, 10)),
+                                   static_cast<uint16_t>(strtoul(words[5], nullptr, 10))));
+  return 0;
+}
+
 int run(unsigned long seconds) {
   HostBoard board;
   NoLine supply;
@@ -106,6 +149,9 @@ int main(int count, char** words) {
   if (count == 2 && strcmp(words[1], "encode") == 0) return encode();
   if (count == 2 && strcmp(words[1], "commands") == 0) return commands();
   if (count == 3 && strcmp(words[1], "run") == 0) return run(strtoul(words[2], nullptr, 10));
-  fputs("usage: kit-host encode | commands | run SECONDS\n", stderr);
+  if (count == 3 && strcmp(words[1], "ring") == 0) return ring(strtoul(words[2], nullptr, 10));
+  if (count == 2 && strcmp(words[1], "topics") == 0) return topics();
+  if (count == 6 && strcmp(words[1], "every") == 0) return every(words);
+  fputs("usage: kit-host encode | commands | run SECONDS | ring BYTES | topics | every BYTES LENGTH DECIHZ SECONDS\n", stderr);
   return 2;
 }
