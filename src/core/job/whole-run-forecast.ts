@@ -22,6 +22,8 @@ export interface RunForecast {
 /** Minutes an emitter takes before any was seen, and the spread of its logarithm: common practice, no source. */
 const guessMin = 12;
 const guessLogSd = 0.6;
+/** Sums of log-normal times reach further up than down; found so that 90 % hold in simulated runs. */
+const skew = 1.25;
 /** Weight of that guess against the visits seen, in visits. */
 const guessWeight = 1;
 
@@ -52,12 +54,12 @@ export function runForecast(input: RunForecastInput): RunForecast {
   }
   const t = studentUpper(0.05, Math.max(2, weight));
   const spread = t * Math.sqrt(variance);
-  // What is left cannot be less than nothing, and right-skewed sums reach further up than down.
+  // What is left cannot be less than its least.
   const least = input.stagesMin.reduce((a, s) => a + s.least, 0);
   return {
     minutes,
-    fromMin: Math.max(least, minutes - 0.8 * spread),
-    toMin: minutes + spread,
+    fromMin: Math.max(least, minutes - spread / skew),
+    toMin: minutes + skew * spread,
     basis: n === 0 ? 'first-guess' : n < 3 ? 'few-visits' : 'visits',
   };
 }

@@ -1,0 +1,46 @@
+import { describe, expect, it } from 'vitest';
+import { runLeft } from '../../../../src/core/job/run-left.ts';
+import { runForecast } from '../../../../src/core/job/whole-run-forecast.ts';
+import type { Visit } from '../../../../src/core/line/verdict.ts';
+
+function visit(emitter: string, fromMin: number, toMin: number | null): Visit {
+  return {
+    emitter,
+    visit: 1,
+    fromS: 60 * fromMin,
+    toS: toMin === null ? null : 60 * toMin,
+    passesS: [],
+    pulses: [],
+    clears: [],
+    verdict: {
+      state: 'idle',
+      done: false,
+      reason: { code: 'idle', figures: {} },
+      sinceS: 0,
+      confidence: null,
+      forecast: null,
+    },
+    withheld: false,
+  };
+}
+
+describe('what is left of a run', () => {
+  const emitters = ['a', 'b', 'c', 'd', 'e'];
+
+  it('counts from opening to opening, adds visits of one emitter, and takes the open one apart', () => {
+    const visits = [visit('a', 0, 9), visit('b', 10, 19), visit('a', 20, 25), visit('c', 26, null)];
+    const same = runForecast({ doneMin: [16, 10], openMin: 4, left: 2, stagesMin: [] });
+    expect(runLeft(visits, emitters, [], 60 * 30)).toEqual(same);
+  });
+
+  it('stages still to come add their time; stages that have none given add nothing', () => {
+    const bare = runLeft([], emitters, [], 0);
+    const more = runLeft([], emitters, ['circulate', 'rinse', 'survey'], 0);
+    expect(more.minutes - bare.minutes).toBeCloseTo(30 + 115 / 3, 9);
+    expect(bare.basis).toBe('first-guess');
+  });
+
+  it('nothing left is nothing to wait for', () => {
+    expect(runLeft([visit('a', 0, 9)], ['a'], [], 600)).toMatchObject({ minutes: 0, fromMin: 0, toMin: 0 });
+  });
+});
