@@ -6,6 +6,7 @@ import './verdict.css';
 import './traces.css';
 import './work.css';
 import './narrow.css';
+import './stages/stage.css';
 import { setTheme, theme } from '../shared/theme.ts';
 import { Actions } from './actions.tsx';
 import { EmitterList } from './emitter-list.tsx';
@@ -14,6 +15,8 @@ import { Strip } from './links.tsx';
 import { startModel, view } from './model.ts';
 import { SmallTraces } from './small-traces.tsx';
 import { Trace } from './trace.tsx';
+import { StagePageView } from './stages/stage-page.tsx';
+import { Why } from './stages/why.tsx';
 import { ReasonLine, VerdictBand } from './verdict-band.tsx';
 
 /** Beside the rig: one question first, is this emitter clear? Then why, then what to press. */
@@ -25,6 +28,7 @@ function App() {
         <p>Looking for the bridge.</p>
       </main>
     );
+  if (view.value.stagePage !== null) return <StagePageView page={view.value.stagePage} />;
   return (
     <main class="rig">
       <Strip />
@@ -35,6 +39,7 @@ function App() {
       <SmallTraces />
       <EmitterList />
       <Actions />
+      <Why />
     </main>
   );
 }

@@ -61,7 +61,7 @@ export function EmitterList() {
 }
 
 /** One place for what passes: a refusal, taps that wait, the undo, the newest notice. */
-function Aside() {
+export function Aside() {
   const now = view.value;
   if (now === null) return null;
   if (told.value !== null)

@@ -104,11 +104,11 @@ async function refusalText(answer: Response): Promise<string> {
 }
 
 async function send(tap: Tap, agoS: number): Promise<Sent> {
-  const { id, event, emitter, note } = tap;
+  const { id, event, emitter, note, data } = tap;
   try {
     const answer = await ask('/api/events', {
       method: 'POST',
-      body: JSON.stringify({ id, event, emitter, note, agoS: Math.round(agoS * 10) / 10 }),
+      body: JSON.stringify({ id, event, emitter, note, ...(data ? { data } : {}), agoS: Math.round(agoS * 10) / 10 }),
     });
     if (answer.ok) return postedEventSchema.safeParse(await answer.json()).success ? 'done' : 'later';
     if (answer.status === 401) {
@@ -137,10 +137,20 @@ export async function pair(code: string): Promise<string | null> {
   }
 }
 
+/** Something to be done for which a reason is asked first; `null`: nothing is. */
+export const asking = signal<{ button: ButtonView; reasons: readonly string[] } | null>(null);
+
 export function press(button: ButtonView): void {
   if (view.value === null) return;
-  const { event, emitter, note, label } = button;
-  queue?.tap({ runId: view.value.runId, event, emitter, note, label });
+  if (button.why) asking.value = { button, reasons: view.value.reasons.way };
+  else post(button);
+}
+
+/** What is told to the bridge; waits in the queue while the link is away. */
+export function post(what: Pick<Tap, 'event' | 'label'> & Partial<Pick<Tap, 'emitter' | 'note' | 'data'>>): void {
+  if (view.value === null) return;
+  const { event, label, emitter = '', note = '', data } = what;
+  queue?.tap({ runId: view.value.runId, event, emitter, note, label, ...(data ? { data } : {}) });
 }
 
 export function undo(id: string, label: string): void {

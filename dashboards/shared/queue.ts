@@ -11,6 +11,7 @@ const tapSchema = z.object({
   emitter: z.string(),
   note: z.string(),
   label: z.string(),
+  data: z.record(z.string(), z.union([z.string(), z.number(), z.boolean(), z.null()])).optional(),
   /** Wall clock of this device: it has to outlive a reload. */
   tappedMs: z.number(),
 });

@@ -88,6 +88,7 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
     for (const { event } of runStore.events()) if (isLasting(event.event)) source.obey?.(event);
     run.tell(`bridge-restart-${runStore.events().length}`, 'note', 'The bridge was restarted.');
   } else if (source.simulated && source.obey) run.tell('bridge-baseline', 'stage:baseline');
+  else if (runStore.head.context.emitters.length === 0) run.tell('bridge-survey', 'stage:survey');
   const link = await source.open({
     bytes: (chunk, atS) => run.bytes(chunk, atS),
     message: (topic, payload, atS) => run.message(topic, payload, atS),
@@ -183,10 +184,10 @@ function readContextFile(path: string): RunContext {
   }
 }
 
-/** Until somebody tells what the system is like: numbered emitters of an ordinary size, said on the console. */
+/** Until the survey tells what the system is like: no emitters, and litres of an ordinary house. */
 function unknownSystem(): RunContext {
   return {
-    emitters: Array.from({ length: 12 }, (_, i) => ({ id: `e${i + 1}`, name: `Emitter ${i + 1}`, volume_l: 6 })),
+    emitters: [],
     loop_volume_l: 90,
     return_volume_l: 6,
     mains: { turbidity_ntu: 0.5, conductivity_us_cm: 400 },

@@ -119,6 +119,8 @@ export const stagePageSchema = z.object({
     .object({
       system: z.enum(['sealed', 'open-vented']),
       told: z.boolean(),
+      /** The whole survey as a table, to be kept for the next visit. */
+      csv: z.string(),
       emitters: z.array(plainSchema),
       runs: z.array(plainSchema),
       others: z.array(plainSchema),

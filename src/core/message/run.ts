@@ -87,7 +87,7 @@ const configTexts: Texts = {
   'run.unknown': (p) => `There is no run "${p['runId']}" here. The newest are: ${p['known']}. All: limpid runs`,
   'run.no-data': (p) => `There is no data folder ${p['data']} yet. Start the bridge once, or give another with --data.`,
   'run.system-unknown': () =>
-    'Nothing is known of this system, so the run begins with twelve numbered emitters of 6 l. Give yours with --context FILE (see docs/recording.md, context.json).',
+    'Nothing is known of this system yet, so the run begins with the survey: list the emitters on the page, or give a file with --context FILE (see docs/recording.md, context.json).',
   'run.port-taken': (p) =>
     `Port ${p['port']} is in use by another program${p['who'] ? ` (${p['who']})` : ''}. Stop that one, or choose another with --port; without --port the next free one is taken.`,
   'run.port-denied': (p) =>

@@ -2,6 +2,7 @@ import { say } from '../../message/message.ts';
 import { stageNames } from '../event.ts';
 import { isStageName } from '../record.ts';
 import { stageOf } from '../stages.ts';
+import { textOfSurvey } from '../survey-rows.ts';
 import type { StagePage, StagePoint } from '../view-schema.ts';
 import { cautions } from './cautions.ts';
 import { type Condition, type Look, need, standOf } from './stage.ts';
@@ -109,6 +110,7 @@ function surveyRows({ job, worked }: Look): StagePage['survey'] {
   return {
     system: job.survey.system,
     told: job.surveyTold,
+    csv: textOfSurvey(job.survey),
     emitters: job.survey.emitters.map((e) => ({ ...plain(e) })),
     runs: job.survey.runs.map((r) => ({ ...plain(r) })),
     others: job.survey.others.map((o) => ({ ...plain(o), kind: o.isRig ? 'rig' : 'other' })),

@@ -1,0 +1,62 @@
+import type { StageCondition } from '../../../src/core/job/view-schema.ts';
+import { fixedText } from '../../shared/format.ts';
+import { linkState } from '../model.ts';
+import { decimalsOf, outward, unitOf, widthOutward } from './units.ts';
+
+const stands: Readonly<Record<StageCondition['stand'], string>> = {
+  inside: 'inside',
+  low: 'too low',
+  high: 'too high',
+  'no-band': '',
+  'not-measured': 'not measured',
+};
+
+function bandText(c: StageCondition): string {
+  const text = (value: number) =>
+    fixedText(
+      outward(c.kind, value),
+      c.kind === null && c.least === value && Number.isInteger(value)
+        ? 0
+        : decimalsOf(c.kind, c.kind === 'temperature' ? 0 : c.decimals),
+    );
+  if (c.least !== null && c.most !== null) return `${text(c.least)} to ${text(c.most)}`;
+  if (c.least !== null) return `at least ${text(c.least)}`;
+  return c.most === null ? '' : `at most ${text(c.most)}`;
+}
+
+function Row({ condition: c }: { condition: StageCondition }) {
+  const decimals = decimalsOf(c.kind, c.decimals);
+  const band = bandText(c);
+  const words = c.value === null ? c.words || 'not measured' : '';
+  return (
+    <li class={`condition is-${c.stand}`}>
+      <span class="condition-label">{c.label}</span>
+      <span class={`condition-value${words === '' ? '' : ' is-words'}`}>
+        {c.value === null ? words : fixedText(outward(c.kind, c.value), decimals)}
+        {c.value !== null && <small>{unitOf(c.kind, c.unit)}</small>}
+      </span>
+      <span class="condition-band">
+        {[
+          c.value !== null && c.u !== null ? `\u00b1 ${fixedText(2 * widthOutward(c.kind, c.u), decimals)}` : '',
+          band,
+          c.note,
+        ]
+          .filter((text) => text !== '')
+          .join('; ')}
+      </span>
+      <span class="condition-stand">{c.stand === 'not-measured' && words !== '' ? '' : stands[c.stand]}</span>
+    </li>
+  );
+}
+
+/** Live figures, each beside the band that it should be in. */
+export function Conditions({ conditions }: { conditions: readonly StageCondition[] }) {
+  if (conditions.length === 0) return null;
+  return (
+    <ul class={`conditions${linkState.value === 'live' ? '' : ' is-old'}`} aria-label="Figures now">
+      {conditions.map((c) => (
+        <Row key={c.id} condition={c} />
+      ))}
+    </ul>
+  );
+}

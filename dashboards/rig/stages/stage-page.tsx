@@ -1,0 +1,207 @@
+import type { StagePage } from '../../../src/core/job/view-schema.ts';
+import { HoldButton } from '../../shared/hold-button.tsx';
+import { Actions } from '../actions.tsx';
+import { Aside } from '../emitter-list.tsx';
+import { Strip } from '../links.tsx';
+import { asking, linkState, me, post, view } from '../model.ts';
+import { Conditions } from './conditions.tsx';
+import { FormView } from './form.tsx';
+import { SurveyView } from './survey.tsx';
+import { TimeLine } from './time-line.tsx';
+import { nextUnit, unitChoices, units } from './units.ts';
+import { Why } from './why.tsx';
+
+function Head({ page }: { page: StagePage }) {
+  const band = view.value?.band;
+  return (
+    <section
+      class={`stage-head kind-${band?.kind ?? 'idle'}${linkState.value === 'live' ? '' : ' is-old'}`}
+      aria-label="Stage"
+    >
+      <p class="stage-number">
+        <b>{page.number}</b> of 13
+      </p>
+      <p class="stage-words" role="status">
+        {band?.words}
+      </p>
+      <p class="stage-do">{band?.doNow}</p>
+    </section>
+  );
+}
+
+function Cautions({ page }: { page: StagePage }) {
+  if (page.cautions.length === 0) return null;
+  return (
+    <section class="cautions" aria-label="Cautions">
+      <h3>Mind</h3>
+      <ul>
+        {page.cautions.map((c) => (
+          <li key={c.id} class={c.gates && !c.read ? 'is-asked' : ''}>
+            <b>{c.title}.</b> {c.text}
+            {c.gates && <em>{c.read ? ' Confirmed.' : ' To be confirmed.'}</em>}
+          </li>
+        ))}
+      </ul>
+      <p class="defer">Local codes and licensed practice decide.</p>
+    </section>
+  );
+}
+
+function Checks({ page }: { page: StagePage }) {
+  if (page.checks.length === 0) return null;
+  return (
+    <section class="checks" aria-label="To tick">
+      {page.checks.map((c) => (
+        <HoldButton
+          key={c.id}
+          className={`check${c.done ? ' is-done' : ''}`}
+          hold={false}
+          label={`${c.label}: ${c.done ? 'ticked' : 'not ticked'}`}
+          onAct={() => post({ event: 'check', note: c.id, label: c.label, data: { done: !c.done } })}
+        >
+          <span class="box" aria-hidden="true">
+            {c.done ? '\u2713' : ''}
+          </span>
+          {c.label}
+        </HoldButton>
+      ))}
+    </section>
+  );
+}
+
+function TableView({ page }: { page: StagePage }) {
+  if (page.table === null) return null;
+  return (
+    <section class="stage-table">
+      <table>
+        <caption>{page.table.title}</caption>
+        <thead>
+          <tr>
+            {page.table.head.map((cell) => (
+              <th key={cell} scope="col">
+                {cell}
+              </th>
+            ))}
+          </tr>
+        </thead>
+        <tbody>
+          {page.table.rows.map((row) => (
+            <tr key={row[0]} class={row.includes('OUTSIDE') ? 'is-outside' : ''}>
+              {row.map((cell, i) =>
+                i === 0 ? (
+                  <th key="name" scope="row">
+                    {cell}
+                  </th>
+                ) : (
+                  <td key={page.table?.head[i] ?? i}>{cell}</td>
+                ),
+              )}
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </section>
+  );
+}
+
+function Missing({ page }: { page: StagePage }) {
+  return (
+    <section class={`gate${page.missing.length === 0 ? ' is-open' : ''}`} aria-label="Before the next stage">
+      <h3>{page.missing.length === 0 ? 'Nothing is missing: the next stage may begin' : 'Before the next stage'}</h3>
+      {page.missing.length > 0 && (
+        <ul>
+          {page.missing.map((text) => (
+            <li key={text}>{text}</li>
+          ))}
+        </ul>
+      )}
+    </section>
+  );
+}
+
+/** What concerns the page as a whole: units, rest, report. */
+function Foot({ page }: { page: StagePage }) {
+  const pause = () => {
+    const button = {
+      id: 'pause',
+      label: 'Pause',
+      event: 'pause',
+      emitter: '',
+      note: '',
+      hold: false,
+      primary: false,
+      why: true,
+    };
+    asking.value = { button, reasons: view.value?.reasons.pause ?? [] };
+  };
+  return (
+    <footer class="stage-foot">
+      <span>Units</span>
+      {(['pressure', 'flow', 'volume', 'temperature'] as const).map((kind) => (
+        <HoldButton
+          key={kind}
+          className="tool"
+          hold={false}
+          label={`${kind} in ${units.value[kind]}, of ${unitChoices[kind].join(', ')}`}
+          onAct={() => nextUnit(kind)}
+        >
+          {units.value[kind]}
+        </HoldButton>
+      ))}
+      {me.value?.mayWrite !== false && view.value?.paused === null && (
+        <HoldButton className="tool" hold={false} label="Pause the run" onAct={pause}>
+          Pause
+        </HoldButton>
+      )}
+      <a class="tool" href="/api/runs/current/report.pdf" target="_blank" rel="noreferrer">
+        {page.name === 'hand-over' ? 'Open the report' : 'Report so far'}
+      </a>
+    </footer>
+  );
+}
+
+/** One shape for every stage but the emitters: what it is, what to do now, figures beside bands, inputs, the way on. */
+export function StagePageView({ page }: { page: StagePage }) {
+  return (
+    <main class="stage" data-stage={page.name}>
+      <Strip />
+      <Head page={page} />
+      <TimeLine />
+      <div class="stage-body" key={page.name}>
+        <div class="stage-left">
+          <ol class="steps">
+            {page.steps.map((step) => (
+              <li key={step}>{step}</li>
+            ))}
+          </ol>
+          <Conditions conditions={page.conditions} />
+          {page.remarks.map((remark) => (
+            <p key={remark} class="remark">
+              {remark}
+            </p>
+          ))}
+          <Cautions page={page} />
+        </div>
+        <div class="stage-right">
+          <Missing page={page} />
+          {me.value?.mayWrite !== false && (
+            <>
+              <Checks page={page} />
+              {page.survey !== null && <SurveyView survey={page.survey} />}
+              {page.forms.map((form) => (
+                <FormView key={form.id} form={form} />
+              ))}
+            </>
+          )}
+        </div>
+        <TableView page={page} />
+        <Foot page={page} />
+      </div>
+      <div class="stage-aside">
+        <Aside />
+      </div>
+      <Actions />
+      <Why />
+    </main>
+  );
+}

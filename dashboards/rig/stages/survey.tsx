@@ -1,0 +1,241 @@
+import { useState } from 'preact/hooks';
+import { emitterTypes } from '../../../src/core/circuit/emitter.ts';
+import { tubes } from '../../../src/core/circuit/tube.ts';
+import type { StageField, StageForm, StagePage } from '../../../src/core/job/view-schema.ts';
+import { HoldButton } from '../../shared/hold-button.tsx';
+import { post, tell } from '../model.ts';
+import { FormView } from './form.tsx';
+
+type Survey = NonNullable<StagePage['survey']>;
+type Part = Survey['emitters'][number];
+type Kind = 'emitter' | 'run' | 'other';
+
+const number = (name: string, label: string, unit: string, least: number, most: number): StageField => ({
+  name,
+  label,
+  kind: 'number',
+  unit,
+  least,
+  most,
+  decimals: 2,
+  choices: [],
+  optional: true,
+});
+const text = (name: string, label: string, optional = true): StageField => ({
+  name,
+  label,
+  kind: 'text',
+  choices: [],
+  optional,
+});
+const choice = (name: string, label: string, choices: readonly string[], start = choices[0] ?? ''): StageField => ({
+  name,
+  label,
+  kind: 'choice',
+  choices: [...choices],
+  start,
+  optional: choices.includes(''),
+});
+
+const fieldsOf: Readonly<Record<Kind, (survey: Survey) => StageField[]>> = {
+  emitter: (survey) => [
+    text('name', 'Name', false),
+    choice('type', 'Kind', emitterTypes),
+    choice('material', 'Material', ['steel', 'cast-iron', 'copper', 'aluminium', 'stainless', 'plastic']),
+    number('litres', 'Water, by its plate', 'l', 0.05, 500),
+    number('length_mm', 'or length', 'mm', 200, 6000),
+    number('height_mm', 'and height', 'mm', 100, 3000),
+    number('sections', 'or sections', '', 1, 80),
+    number('inner_mm', 'Loop: inner bore', 'mm', 3, 50),
+    number('length_m', 'Loop: tube', 'm', 1, 300),
+    number('floor', 'Floor', '0 = ground', -5, 60),
+    ...(survey.runs.length > 0 ? [choice('run', 'Joins run', ['', ...survey.runs.map((r) => String(r['id']))])] : []),
+  ],
+  run: (survey) => [
+    choice(
+      'tube',
+      'Tube',
+      tubes.map((t) => t.id),
+      'copper-15x0.7',
+    ),
+    { ...number('length_m', 'Length, each way', 'm', 0.1, 1000), optional: false },
+    choice('ways', 'Flow and return', ['2', '1']),
+    ...(survey.runs.length > 0
+      ? [choice('run', 'Runs on into', ['', ...survey.runs.map((r) => String(r['id']))])]
+      : []),
+  ],
+  other: () => [
+    text('name', 'What', false),
+    { ...number('litres', 'Holds', 'l', 0.1, 100000), optional: false },
+    choice('kind', 'It is', ['other', 'rig']),
+  ],
+};
+
+const titles: Readonly<Record<Kind, string>> = {
+  emitter: 'Emitter',
+  run: 'Pipe run',
+  other: 'Other water',
+};
+
+/** Names in a part of the survey, as the table names them. */
+const columns: Readonly<Record<string, string>> = {
+  lengthMm: 'length_mm',
+  heightMm: 'height_mm',
+  innerMm: 'inner_mm',
+  tubeM: 'length_m',
+  lengthM: 'length_m',
+  towards: 'run',
+};
+
+function freeId(survey: Survey, kind: Kind): string {
+  const taken = new Set([...survey.emitters, ...survey.runs, ...survey.others].map((p) => p['id']));
+  for (let n = 1; ; n++) if (!taken.has(`${kind[0]}${n}`)) return `${kind[0]}${n}`;
+}
+
+function formOf(survey: Survey, kind: Kind, part: Part | null): StageForm {
+  const last = part && Object.fromEntries(Object.entries(part).map(([name, v]) => [columns[name] ?? name, v]));
+  const id = String(part?.['id'] ?? freeId(survey, kind));
+  return {
+    id: `${kind}-${id}`,
+    title: part ? `${titles[kind]}: ${String(part['name'] ?? id)}` : `Add: ${titles[kind].toLowerCase()}`,
+    event: 'survey-row',
+    fixed: { ...(kind === 'other' ? {} : { kind }), id },
+    fields: fieldsOf[kind](survey),
+    submit: part ? 'Change' : 'Add',
+    last: last ? Object.fromEntries(Object.entries(last).filter(([, v]) => v !== '')) : null,
+  };
+}
+
+function sizeOf(part: Part): string {
+  if (part['litres'] !== undefined) return `${part['litres']} l`;
+  if (part['sections'] !== undefined) return `${part['sections']} sections`;
+  if (part['tubeM'] !== undefined) return `${part['tubeM']} m`;
+  if (part['lengthM'] !== undefined) return `${part['lengthM']} m`;
+  return `${part['lengthMm'] ?? '?'} \u00d7 ${part['heightMm'] ?? '?'} mm`;
+}
+
+function Row(props: { part: Part; edit: () => void; up: (() => void) | null }) {
+  const { part, edit, up } = props;
+  const name = String(part['name'] ?? part['id']);
+  return (
+    <li>
+      <HoldButton className="part" hold={false} label={`Change ${name}`} onAct={edit}>
+        <b>{name}</b>
+        <span>{[part['type'], part['tube'], part['material']].filter((x) => x !== undefined).join(', ')}</span>
+        <span>{sizeOf(part)}</span>
+      </HoldButton>
+      {up !== null && (
+        <HoldButton className="tool" hold={false} label={`${name} earlier`} onAct={up}>
+          {'\u2191'}
+        </HoldButton>
+      )}
+      <HoldButton
+        className="tool"
+        hold
+        label={`Remove ${name}, press and hold`}
+        onAct={() => post({ event: 'survey-remove', label: `Removed ${name}`, data: { id: String(part['id']) } })}
+      >
+        {'\u00d7'}
+      </HoldButton>
+    </li>
+  );
+}
+
+async function importTable(file: File): Promise<void> {
+  if (file.size > 200_000) return tell(`${file.name} is too large for a survey.`);
+  post({ event: 'survey-table', label: `Survey from ${file.name}`, note: file.name, data: { csv: await file.text() } });
+}
+
+function order(survey: Survey, ids: readonly string[]): void {
+  post({ event: 'survey-order', label: 'Order of visits', note: ids.join(' ') });
+  void survey;
+}
+
+/** The list of emitters, pipes and other water: typed, taken from a table, kept as one for the next visit. */
+export function SurveyView({ survey }: { survey: Survey }) {
+  const [open, setOpen] = useState<{ kind: Kind; id: string | null } | null>(null);
+  const ids = survey.emitters.map((e) => String(e['id']));
+  const lists: readonly [Kind, readonly Part[]][] = [
+    ['emitter', survey.emitters],
+    ['run', survey.runs],
+    ['other', survey.others],
+  ];
+  const isProposed = survey.order.length === 0 || survey.order.join(' ') === ids.join(' ');
+  return (
+    <section class="survey" aria-label="Survey">
+      <div class="survey-tools">
+        {(['sealed', 'open-vented'] as const).map((system) => (
+          <HoldButton
+            key={system}
+            className={`choice${survey.system === system ? ' is-chosen' : ''}`}
+            hold={false}
+            label={`${system}${survey.system === system ? ', chosen' : ''}`}
+            onAct={() => post({ event: 'survey-row', label: system, data: { kind: 'system', type: system, id: '' } })}
+          >
+            {system}
+          </HoldButton>
+        ))}
+        <label class="choice">
+          Take a table
+          <input
+            type="file"
+            accept=".csv,text/csv"
+            class="for-readers"
+            onChange={(e) => {
+              const file = e.currentTarget.files?.[0];
+              if (file) void importTable(file);
+            }}
+          />
+        </label>
+        <a class="choice" download="survey.csv" href={`data:text/csv;charset=utf-8,${encodeURIComponent(survey.csv)}`}>
+          Keep as a table
+        </a>
+        {!isProposed && (
+          <HoldButton
+            className="choice"
+            hold={false}
+            label="Use the proposed order"
+            onAct={() => order(survey, survey.order)}
+          >
+            Use the proposed order
+          </HoldButton>
+        )}
+      </div>
+      {lists.map(([kind, parts]) => (
+        <div key={kind}>
+          <h3>
+            {kind === 'emitter' ? 'Emitters, in order of visits' : kind === 'run' ? 'Pipe runs' : 'Other water'}
+            <HoldButton
+              className="tool"
+              hold={false}
+              label={`Add: ${titles[kind]}`}
+              onAct={() => setOpen({ kind, id: null })}
+            >
+              Add
+            </HoldButton>
+          </h3>
+          <ol class="parts">
+            {parts.map((part, i) => {
+              const id = String(part['id']);
+              const earlier = [...ids.slice(0, i - 1), id, ids[i - 1] ?? '', ...ids.slice(i + 1)];
+              return (
+                <Row
+                  key={id}
+                  part={part}
+                  edit={() => setOpen({ kind, id })}
+                  up={kind === 'emitter' && i > 0 ? () => order(survey, earlier) : null}
+                />
+              );
+            })}
+          </ol>
+          {open?.kind === kind && (
+            <FormView
+              key={`${kind} ${open.id ?? parts.length}`}
+              form={formOf(survey, kind, parts.find((p) => p['id'] === open.id) ?? null)}
+            />
+          )}
+        </div>
+      ))}
+    </section>
+  );
+}

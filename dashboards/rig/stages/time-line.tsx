@@ -1,0 +1,50 @@
+import type { StagePoint } from '../../../src/core/job/view-schema.ts';
+import { HoldButton } from '../../shared/hold-button.tsx';
+import { asking, me, view } from '../model.ts';
+
+const marks: Readonly<Record<StagePoint['status'], string>> = {
+  'to-come': 'to come',
+  now: 'now',
+  done: 'done',
+  skipped: 'skipped',
+};
+
+function ask(point: StagePoint): void {
+  const reasons = view.value?.reasons.way ?? [];
+  const button = {
+    id: `stage:${point.name}`,
+    label: `Go to: ${point.title}`,
+    event: `stage:${point.name}`,
+    emitter: '',
+    note: '',
+    hold: false,
+    primary: false,
+    why: true,
+  };
+  asking.value = { button, reasons };
+}
+
+/** The thirteen stages: done, now, to come, skipped. A touch goes to any of them, with a reason. */
+export function TimeLine() {
+  const points = view.value?.timeLine ?? [];
+  const mayWrite = me.value?.mayWrite !== false;
+  return (
+    <nav class="time-line" aria-label="Stages of the run">
+      {points.map((point, i) => (
+        <HoldButton
+          key={point.name}
+          className={`point is-${point.status}`}
+          hold={false}
+          label={`${i + 1}, ${point.title}: ${marks[point.status]}${point.why === '' ? '' : `, ${point.why}`}`}
+          onAct={() => {
+            if (mayWrite && point.status !== 'now') ask(point);
+          }}
+        >
+          <span class="point-number">{i + 1}</span>
+          <span class="point-title">{point.title}</span>
+          <span class="point-mark">{point.status === 'to-come' ? '' : marks[point.status]}</span>
+        </HoldButton>
+      ))}
+    </nav>
+  );
+}

@@ -1,0 +1,48 @@
+import { useState } from 'preact/hooks';
+import { HoldButton } from '../../shared/hold-button.tsx';
+import { asking, post } from '../model.ts';
+
+/** Why another way than the usual one: a phrase by one touch, or a few words. The record keeps it. */
+export function Why() {
+  const [words, setWords] = useState('');
+  const asked = asking.value;
+  if (asked === null) return null;
+  const { button, reasons } = asked;
+  const close = () => {
+    asking.value = null;
+    setWords('');
+  };
+  const give = (note: string) => {
+    post({ ...button, note });
+    close();
+  };
+  return (
+    <div class="why" role="dialog" aria-modal="true" aria-label={`Why: ${button.label}`}>
+      <h2>
+        {button.label}: why?
+        <HoldButton className="tool" hold={false} label="Go back" onAct={close}>
+          Go back
+        </HoldButton>
+      </h2>
+      <div class="reasons">
+        {reasons.map((reason) => (
+          <HoldButton key={reason} className="reason-choice" hold={false} label={reason} onAct={() => give(reason)}>
+            {reason}
+          </HoldButton>
+        ))}
+      </div>
+      <form
+        onSubmit={(event) => {
+          event.preventDefault();
+          if (words.trim() !== '') give(words.trim());
+        }}
+      >
+        <label for="why-words">Or in your own words</label>
+        <input id="why-words" maxLength={200} value={words} onInput={(e) => setWords(e.currentTarget.value)} />
+        <button type="submit" class="keep">
+          Send
+        </button>
+      </form>
+    </div>
+  );
+}
