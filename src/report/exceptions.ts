@@ -1,0 +1,99 @@
+import { say } from '../core/message/message.ts';
+import { count, moment } from './fact.ts';
+import { dataText, eventsNamed, gapS, type Gathered } from './gather.ts';
+import { type EmitterRow, emitterRows } from './parts/emitter-rows.ts';
+import { sampleRows } from './parts/sample-rows.ts';
+
+/** At the top of the report: what came of it, in one sentence. */
+export function headline(g: Gathered): string {
+  const rows = emitterRows(g);
+  const done = rows.filter((r) => r.result === 'done').length;
+  const clear = rows.filter((r) => r.result === 'clear').length;
+  const parts = [`${done} of ${count(rows.length, 'emitter')} done`];
+  if (clear > 0) parts.push(`${clear} clear when left`);
+  const open = rows.length - done - clear;
+  if (open > 0) parts.push(`${open} not shown to be clear`);
+  const { rinse } = g.driven;
+  if (rinse)
+    parts.push(
+      rinse.clearAtS !== null
+        ? 'rinsed to mains level'
+        : rinse.withheld
+          ? 'rinse not judged'
+          : 'rinse ended above mains level',
+    );
+  else parts.push('no rinse recorded');
+  return `${parts.join('; ')}.`;
+}
+
+/** What an auditor must see first, the gravest kinds before the others. */
+export function exceptions(g: Gathered): string[] {
+  return [...overridden(g), ...notDone(g), ...rinseAndWater(g), ...notices(g), ...measuring(g)];
+}
+
+function nameOf(g: Gathered, id: string): string {
+  return g.input.head.context.emitters.find((e) => e.id === id)?.name ?? id;
+}
+
+function overridden(g: Gathered): string[] {
+  return eventsNamed(g, 'override').map(({ event, who }) => {
+    const by = who === '' ? '' : ` by ${who}`;
+    return `Overridden${by} at ${moment(event.timeS)}: ${nameOf(g, event.emitter)}. Reason: ${event.note || 'none was given'}.`;
+  });
+}
+
+const why: Readonly<Record<EmitterRow['result'], string>> = {
+  done: '',
+  clear: 'left when clear, but its last pass still brought dirt',
+  'not-clear': 'left before it was clear',
+  'cannot-tell': 'could not be judged',
+  skipped: 'skipped',
+  'not-visited': 'not worked on',
+};
+
+function notDone(g: Gathered): string[] {
+  return emitterRows(g)
+    .filter((r) => r.result !== 'done')
+    .map((r) => `${r.name}: ${why[r.result]}. ${r.reason}`.trim());
+}
+
+function rinseAndWater(g: Gathered): string[] {
+  const { rinse } = g.driven;
+  const found: string[] = [];
+  if (rinse && rinse.clearAtS === null) {
+    const { code, figures } = rinse.verdict.reason;
+    found.push(`Rinse: ${say({ code, params: figures })}`);
+  }
+  for (const row of sampleRows(g))
+    if (row.verdict === 'outside') found.push(`Water after: ${row.title} is outside its limit (${row.limit}).`);
+  return found;
+}
+
+/** Each kind of remark once, with how often and where first. */
+function notices(g: Gathered): string[] {
+  const codes = [...new Set(g.driven.notices.map((n) => n.reason.code))];
+  return codes.flatMap((code) => {
+    const all = g.driven.notices.filter((n) => n.reason.code === code);
+    const first = all[0];
+    if (!first) return [];
+    const text = say({ code: first.reason.code, params: first.reason.figures });
+    return [`${moment(first.atS)}: ${text}${all.length > 1 ? ` (${all.length} times)` : ''}`];
+  });
+}
+
+function measuring(g: Gathered): string[] {
+  const found: string[] = [];
+  const seconds = g.gaps.reduce((sum, gap) => sum + gap.toS - gap.fromS, 0);
+  if (g.gaps.length > 0)
+    found.push(
+      `${count(g.gaps.length, 'gap')} of over ${gapS} s in the readings, ${Math.round(seconds)} s in all; listed below.`,
+    );
+  for (const { event } of eventsNamed(g, 'calibrated')) {
+    if (dataText(event, 'state') === 'overdue')
+      found.push(`Calibration overdue: ${dataText(event, 'channel')} (due ${dataText(event, 'due')}).`);
+  }
+  const { seal } = g.input;
+  if (seal?.state === 'broken')
+    found.unshift('The seal does not fit this record: limpid verify says what was changed.');
+  return found;
+}

@@ -1,0 +1,273 @@
+import { nextCheck } from '../core/chemistry/next-check.ts';
+import { count, day, duration, type Fact, figure, missing, said } from './fact.ts';
+import { dataNumber, dataText, eventsNamed, type Gathered, type LoggedEvent } from './gather.ts';
+
+export interface LabelledFact {
+  readonly label: string;
+  readonly fact: Fact;
+}
+
+/** Every thing that a record must say, or say why it cannot. */
+export const factNames = [
+  'run',
+  'site',
+  'client',
+  'engineer',
+  'started',
+  'ended',
+  'localTime',
+  'system',
+  'emitters',
+  'symptoms',
+  'loopLitres',
+  'surveyLitres',
+  'mains',
+  'waterBefore',
+  'hold',
+  'filledLitres',
+  'cleaner',
+  'circulation',
+  'rinse',
+  'waterAfter',
+  'inhibitor',
+  'nextCheck',
+  'solids',
+  'chambers',
+  'flowed',
+  'kit',
+  'firmware',
+  'calibration',
+  'photos',
+  'cautions',
+  'handOver',
+  'seal',
+  'timeWitness',
+] as const;
+export type FactName = (typeof factNames)[number];
+export type Facts = Readonly<Record<FactName, LabelledFact>>;
+
+/** What is not recorded, and why. */
+export interface NotMeasured {
+  readonly label: string;
+  readonly because: string;
+}
+
+export function facts(g: Gathered): Facts {
+  return { ...who(g), ...where(g), ...work(g), ...evidence(g) };
+}
+
+/** A text that the context may carry under a name of its own. */
+function noted(g: Gathered, name: string): string {
+  const value = g.input.head.context[name];
+  return typeof value === 'string' ? value.trim() : '';
+}
+
+function orMissing(text: string, because: string): Fact {
+  return text === '' ? missing(because) : said(text);
+}
+
+/** The newest event of that name that carries the text. */
+function told(g: Gathered, event: string, key: string): string {
+  const found = eventsNamed(g, event).findLast((e) => dataText(e.event, key) !== '');
+  return found ? dataText(found.event, key) : '';
+}
+
+function who(g: Gathered): Pick<Facts, 'run' | 'site' | 'client' | 'engineer' | 'started' | 'ended' | 'localTime'> {
+  const { head } = g.input;
+  const wall = g.active.findLast((e) => e.wallAt !== '')?.wallAt ?? '';
+  const begun = head.startedAt || String(head.context.started_at ?? '');
+  return {
+    run: { label: 'Run', fact: said(head.runId) },
+    site: { label: 'Where', fact: orMissing(told(g, 'hand-over', 'site') || noted(g, 'site'), 'no address was given') },
+    client: {
+      label: 'Client',
+      fact: orMissing(told(g, 'hand-over', 'client') || noted(g, 'client'), 'no name was given'),
+    },
+    engineer: {
+      label: 'Engineer',
+      fact: orMissing(
+        told(g, 'seal', 'by') || told(g, 'hand-over', 'by') || noted(g, 'engineer'),
+        'nobody gave a name',
+      ),
+    },
+    started: { label: 'Started', fact: begun ? said(day(begun)) : missing('the recording does not say when') },
+    ended: {
+      label: 'Length',
+      fact: said(`${duration(g.endS)} on the run's clock${wall ? `, last entry ${day(wall)}` : ''}`),
+    },
+    localTime: { label: 'Local time', fact: missing('times are kept in UTC only') },
+  };
+}
+
+function where(g: Gathered): Pick<Facts, 'system' | 'emitters' | 'symptoms' | 'loopLitres' | 'surveyLitres' | 'mains'> {
+  const { context } = g.input.head;
+  const litres = context.emitters.reduce((sum, e) => sum + e.volume_l, 0);
+  const surveyed = eventsNamed(g, 'survey-row').length + eventsNamed(g, 'survey-table').length > 0;
+  const { turbidity_ntu, conductivity_us_cm } = context.mains;
+  return {
+    system: {
+      label: 'System',
+      fact: context.system ? said(context.system) : missing('sealed or open-vented not said'),
+    },
+    emitters: {
+      label: 'Emitters',
+      fact: said(`${context.emitters.length}, holding about ${figure(litres, 'l')} (estimate)`),
+    },
+    symptoms: { label: 'What troubled it', fact: orMissing(noted(g, 'symptoms'), 'no symptom was noted') },
+    loopLitres: {
+      label: 'Once round the loop',
+      fact: said(`about ${figure(context.loop_volume_l, 'l')} (estimate, 10-20 % off)`),
+    },
+    surveyLitres: {
+      label: 'Survey',
+      fact: surveyed
+        ? said('made in this run; listed below')
+        : missing('no survey in this run: litres as given at its start'),
+    },
+    mains: {
+      label: 'Mains water, as given at the start',
+      fact: said(`${figure(turbidity_ntu, 'NTU')}, ${figure(conductivity_us_cm, 'µS/cm')}`),
+    },
+  };
+}
+
+function stageFact(g: Gathered, stage: string, label: string): LabelledFact {
+  const stays = g.stays.filter((s) => s.stage === stage);
+  const spent = stays.reduce((sum, s) => sum + s.toS - s.fromS, 0);
+  return { label, fact: stays.length > 0 ? said(duration(spent)) : missing('this stage was not entered') };
+}
+
+/** Water tests of one kind; older recordings tell it by the stage alone. */
+export function samplesOf(g: Gathered, water: 'mains' | 'before' | 'after'): readonly LoggedEvent[] {
+  const stage = water === 'after' ? 'after-samples' : 'before-samples';
+  return eventsNamed(g, 'sample').filter(({ event }) => {
+    const named = dataText(event, 'water');
+    if (named !== '') return named === water;
+    return water !== 'mains' && g.stays.some((s) => s.stage === stage && event.timeS >= s.fromS && event.timeS < s.toS);
+  });
+}
+
+function sampleFact(g: Gathered, water: 'before' | 'after', label: string): LabelledFact {
+  const n = samplesOf(g, water).length;
+  return {
+    label,
+    fact: n > 0 ? said(`${count(n, 'entry', 'entries')}, listed below`) : missing('no water was tested'),
+  };
+}
+
+function doseFact(g: Gathered, what: string, label: string): LabelledFact {
+  const doses = eventsNamed(g, 'dose').filter((e) => dataText(e.event, 'what') === what);
+  if (doses.length === 0) return { label, fact: missing(`no ${what} was recorded as added`) };
+  const litres = doses.reduce((sum, e) => sum + (dataNumber(e.event, 'litres') ?? 0), 0);
+  const all = doses.every((e) => dataNumber(e.event, 'litres') !== null);
+  return { label, fact: all ? said(`${figure(litres, 'l')} added`) : said('added, litres not typed in') };
+}
+
+function typed(g: Gathered, what: string): number | null {
+  const found = eventsNamed(g, 'typed').findLast((e) => dataText(e.event, 'what') === what);
+  return found ? dataNumber(found.event, 'value') : null;
+}
+
+function holdFact(g: Gathered): Fact {
+  const from = eventsNamed(g, 'hold-start').at(-1)?.event.timeS;
+  if (from === undefined) return missing('no pressure hold was made');
+  const to = eventsNamed(g, 'hold-end').find((e) => e.event.timeS > from)?.event.timeS ?? g.endS;
+  const pressures = g.input.samples.flatMap((s) =>
+    s.timeS >= from && s.timeS <= to && s.pressureBar !== null ? [s.pressureBar] : [],
+  );
+  const [first, last] = [pressures[0], pressures.at(-1)];
+  if (first === undefined || last === undefined) return missing('pressure was not measured during the hold');
+  return said(`${duration(to - from)}: ${first.toFixed(2)} bar to ${last.toFixed(2)} bar`);
+}
+
+type Work = 'waterBefore' | 'hold' | 'filledLitres' | 'cleaner' | 'circulation' | 'rinse' | 'waterAfter' | 'inhibitor';
+
+function work(g: Gathered): Pick<Facts, Work | 'nextCheck' | 'solids' | 'chambers' | 'flowed'> {
+  const filled = typed(g, 'fill-litres');
+  const emptied = eventsNamed(g, 'chamber-emptied').length;
+  const flowed = g.visits.map((v) => v.litres);
+  const litres = flowed.reduce<number>((sum, l) => sum + (l ?? 0), 0);
+  const solids = g.visits.flatMap((v) => (v.solidsG ? [v.solidsG] : []));
+  const grams = solids.reduce((sum, s) => sum + s.value, 0);
+  // One factor stands behind all of them, so their uncertainties add up.
+  const u = solids.reduce((sum, s) => sum + s.u, 0);
+  const inhibitor = doseFact(g, 'inhibitor', 'Inhibitor');
+  const next = nextCheck(g.input.head.startedAt);
+  const isProtected = 'said' in inhibitor.fact;
+  return {
+    waterBefore: sampleFact(g, 'before', 'Water tests before'),
+    hold: { label: 'Pressure hold', fact: holdFact(g) },
+    filledLitres: {
+      label: 'Filled',
+      fact: filled === null ? missing('no filled litres were typed in') : said(`${figure(filled, 'l')} by the meter`),
+    },
+    cleaner: doseFact(g, 'cleaner', 'Cleaner'),
+    circulation: stageFact(g, 'circulate', 'Hot circulation'),
+    rinse: stageFact(g, 'rinse', 'Cold rinse'),
+    waterAfter: sampleFact(g, 'after', 'Water tests after'),
+    inhibitor,
+    nextCheck: {
+      label: 'Next check due',
+      fact:
+        isProtected && next.ok
+          ? said(`${next.value} (a year on: common practice)`)
+          : missing(isProtected ? 'the run has no date' : 'it counts from the day on which inhibitor is added'),
+    },
+    solids: {
+      label: 'Solids carried (estimate)',
+      fact:
+        solids.length === 0
+          ? missing('it takes turbidity and flow')
+          : said(`${figure(grams, 'g')}, give or take ${figure(u, 'g')}: from turbidity, by a rule of thumb`),
+    },
+    chambers: {
+      label: 'Chambers emptied',
+      fact: emptied > 0 ? said(count(emptied, 'time')) : missing('no emptying was marked'),
+    },
+    flowed: {
+      label: 'Water through the sensor at emitters',
+      fact: flowed.some((l) => l !== null) ? said(figure(litres, 'l')) : missing('flow was not measured'),
+    },
+  };
+}
+
+type Evidence = 'kit' | 'firmware' | 'calibration' | 'photos' | 'cautions' | 'handOver' | 'seal' | 'timeWitness';
+
+function evidence(g: Gathered): Pick<Facts, Evidence> {
+  const hello = eventsNamed(g, 'kit-hello').at(-1)?.event;
+  const kit = (hello && dataText(hello, 'kit')) || (g.input.head.context.kit?.id ?? '');
+  const turbidity = eventsNamed(g, 'calibrated').findLast((e) => dataText(e.event, 'channel') === 'turbidity')?.event;
+  const certificate = turbidity && dataText(turbidity, 'certificate');
+  const read = eventsNamed(g, 'caution-read').length;
+  const photos = eventsNamed(g, 'photo').length;
+  const handOver = g.active.findLast((e) => e.event.event === 'hand-over' || e.event.event === 'stage:hand-over');
+  const { seal } = g.input;
+  return {
+    kit: { label: 'Kit', fact: orMissing(kit, 'the kit did not say who it is') },
+    firmware: {
+      label: 'Firmware',
+      fact: orMissing(hello ? dataText(hello, 'firmware') : '', 'the kit did not say its version'),
+    },
+    calibration: {
+      label: 'Calibration of turbidity',
+      fact: certificate
+        ? said(
+            `${certificate}, ${turbidity ? dataText(turbidity, 'state') : ''}, due ${turbidity ? dataText(turbidity, 'due') : ''}`,
+          )
+        : missing("no certificate: the kit's own values were used"),
+    },
+    photos: { label: 'Photos', fact: photos > 0 ? said(String(photos)) : missing('none were taken') },
+    cautions: { label: 'Cautions read', fact: read > 0 ? said(String(read)) : missing('none were marked as read') },
+    handOver: {
+      label: 'Handed over',
+      fact: handOver
+        ? said(`at ${day(handOver.wallAt) || 'the end of the run'}`)
+        : missing('the run was not handed over'),
+    },
+    seal: {
+      label: 'Seal',
+      fact: seal ? said(`${day(seal.sealedAt)}, key ${seal.fingerprint}`) : missing('the run is not sealed yet'),
+    },
+    timeWitness: { label: 'Outside witness of the time', fact: missing('times are by the clock of the bridge alone') },
+  };
+}

@@ -1,0 +1,106 @@
+import { channels } from '../../core/quantity/channels.ts';
+import { defaultLineSettings, lineSettingsSchema } from '../../core/line/settings.ts';
+import type { RunEvent } from '../../core/job/event.ts';
+import type { Section } from '../block.ts';
+import { figure, missing, said } from '../fact.ts';
+import { dataNumber, dataText, eventsNamed, type Gathered } from '../gather.ts';
+
+/** What measured, how it was calibrated, and the settings that decided. */
+export function kitSection(g: Gathered): Section {
+  const hello = eventsNamed(g, 'kit-hello').at(-1)?.event;
+  const told = g.input.head.context.kit?.channels ?? {};
+  const kit = (hello && dataText(hello, 'kit')) || (g.input.head.context.kit?.id ?? '');
+  const rate = hello ? dataNumber(hello, 'rateHz') : null;
+  const rows = channels.map((c) => {
+    const isThere = g.input.samples.some((s) => s[c.key] !== null);
+    const [lo, hi, step] = (['lo', 'hi', 'step'] as const).map((key) => {
+      const value = (hello && dataNumber(hello, `${key}-${c.name}`)) ?? told[c.name]?.[key] ?? null;
+      return value === null ? 'not told' : figure(value, '');
+    });
+    const range = lo === 'not told' && hi === 'not told' ? 'not told' : `${lo} to ${hi}`;
+    return [
+      `${c.title}, ${c.unit}`,
+      isThere ? 'yes' : 'no readings',
+      range,
+      step ?? 'not told',
+      calibration(g, c.name),
+    ];
+  });
+  const settings = lineSettingsSchema.parse(g.input.settings ?? {});
+  return {
+    id: 'kit',
+    title: 'Kit, calibration and settings',
+    blocks: [
+      {
+        kind: 'facts',
+        rows: [
+          { label: 'Kit', fact: kit ? said(kit) : missing('the kit did not say who it is') },
+          {
+            label: 'Firmware',
+            fact: hello ? said(dataText(hello, 'firmware')) : missing('the kit did not say its version'),
+          },
+          {
+            label: 'Readings',
+            fact: said(
+              `${g.input.samples.length}${rate === null ? '' : `, ${figure(rate, 'a second')} by the kit's own word`}`,
+            ),
+          },
+        ],
+      },
+      {
+        kind: 'table',
+        caption: 'Channels and their calibration',
+        columns: [
+          { title: 'Channel', share: 0.3 },
+          { title: 'Measured', share: 0.13 },
+          { title: 'Range', share: 0.15 },
+          { title: 'Step', share: 0.1 },
+          { title: 'Certificate', share: 0.32 },
+        ],
+        rows,
+        none: '',
+      },
+      {
+        kind: 'table',
+        caption: 'Settings that decided, as far as they differ from the defaults',
+        columns: [
+          { title: 'Setting', share: 0.5 },
+          { title: 'In this report', share: 0.25, end: true },
+          { title: 'Default', share: 0.25, end: true },
+        ],
+        rows: differing(settings),
+        none: 'All settings are the defaults of this version.',
+      },
+      {
+        kind: 'text',
+        text: 'Every verdict in this report was worked out anew from the readings and events of the record, by the same code that ran beside the rig.',
+      },
+    ],
+  };
+}
+
+function differing(settings: typeof defaultLineSettings): string[][] {
+  const defaults = new Map<string, number>(Object.entries(defaultLineSettings));
+  return Object.entries(settings).flatMap(([name, value]) =>
+    defaults.get(name) === value ? [] : [[name, String(value), String(defaults.get(name))]],
+  );
+}
+
+function calibration(g: Gathered, channel: string): string {
+  const event = eventsNamed(g, 'calibrated').findLast((e) => dataText(e.event, 'channel') === channel)?.event;
+  if (!event) return 'not told';
+  if (dataText(event, 'certificate') === '') return "none: the kit's own values";
+  return certificateWords(event);
+}
+
+function certificateWords(event: RunEvent): string {
+  const detection = dataNumber(event, 'limitOfDetection');
+  const parts = [
+    dataText(event, 'certificate'),
+    `made ${dataText(event, 'made')} by ${dataText(event, 'who')}`,
+    `due ${dataText(event, 'due')}`,
+    dataText(event, 'state'),
+  ];
+  if (detection !== null) parts.push(`limit of detection ${figure(detection, '')}`);
+  return parts.join(', ');
+}

@@ -1,0 +1,64 @@
+import type { Block, Section } from '../block.ts';
+import { inFours } from '../../core/seal/seal.ts';
+import { day, missing, said } from '../fact.ts';
+import type { Gathered } from '../gather.ts';
+
+/** How the record can be checked by somebody who was not there. */
+export function sealSection(g: Gathered): Section {
+  const { seal, chain, comments } = g.input;
+  const notYet = 'the run is not sealed yet';
+  const key = seal && (seal.keyName === null ? 'not among the keys known here' : `known as: ${seal.keyName}`);
+  const blocks: Block[] = [
+    {
+      kind: 'facts',
+      rows: [
+        {
+          label: 'Sealed',
+          fact: seal
+            ? said(`${day(seal.sealedAt)}${seal.state === 'good' ? '' : ', but the seal does not fit'}`)
+            : missing(notYet),
+        },
+        { label: 'Fingerprint of the key', fact: seal ? said(seal.fingerprint) : missing(notYet) },
+        { label: 'The key', fact: key ? said(key) : missing(notYet) },
+        {
+          label: 'Entries chained',
+          fact: chain ? said(String(chain.count)) : missing('this recording carries no chain'),
+        },
+        {
+          label: 'Last entry of the chain',
+          fact: chain ? said(inFours(chain.hash)) : missing('this recording carries no chain'),
+        },
+        { label: 'Outside witness of the time', fact: missing('times are by the clock of the bridge alone') },
+      ],
+    },
+    {
+      kind: 'text',
+      text: 'The chain shows any change made after an entry was written, and the seal any change made after it was signed, to whoever compares the last entry and the fingerprint with this page. Neither proves that the sensor was in the water. With the recording at hand: limpid verify FOLDER.',
+    },
+  ];
+  if (chain)
+    blocks.push({
+      kind: 'code',
+      caption: 'The last entry and the fingerprint, to be read by a camera',
+      text: codeText(g),
+    });
+  if (comments.length > 0)
+    blocks.push({
+      kind: 'table',
+      caption: 'Comments written beside the sealed record, not covered by the seal',
+      columns: [
+        { title: 'Written', share: 0.25 },
+        { title: 'By', share: 0.2 },
+        { title: 'Comment', share: 0.55 },
+      ],
+      rows: comments.map((c) => [day(c.written_at), c.by, c.text]),
+      none: '',
+    });
+  return { id: 'seal', title: 'Seal', blocks };
+}
+
+function codeText({ input }: Gathered): string {
+  const { chain, seal, head } = input;
+  const print = seal ? ` key ${seal.fingerprint.replaceAll(' ', '')}` : '';
+  return `limpid ${head.runId} entries ${chain?.count ?? 0} last ${chain?.hash ?? ''}${print}`;
+}
