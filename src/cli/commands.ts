@@ -5,7 +5,9 @@ import { exportCommand } from './commands/export.ts';
 import { importCommand } from './commands/import.ts';
 import { kit } from './commands/kit.ts';
 import { ports } from './commands/ports.ts';
+import { report } from './commands/report.ts';
 import { runs } from './commands/runs.ts';
+import { seal } from './commands/seal.ts';
 import { segment } from './commands/segment.ts';
 import { simulate } from './commands/simulate.ts';
 import { start } from './commands/start.ts';
@@ -20,7 +22,9 @@ export const commands: readonly Command[] = [
   runs,
   exportCommand,
   importCommand,
+  seal,
   verify,
+  report,
   ports,
   kit,
   doctor,

@@ -1,6 +1,10 @@
 import { createAnalysis, type RinseResult } from '../core/analyse.ts';
 import type { RunContext } from '../core/job/context.ts';
-import type { RunEvent } from '../core/job/event.ts';
+import { contextOfEvents } from '../core/job/context-now.ts';
+import { fold } from '../core/job/fold.ts';
+import { StageLive } from '../core/job/stages/live.ts';
+import { type Worked, workedOut } from '../core/job/stages/worked.ts';
+import { type Entry, type Job, startState } from '../core/job/state.ts';
 import { trackVerdict, type VerdictSpan } from '../core/job/track.ts';
 import type { Notice, Visit } from '../core/line/verdict.ts';
 import type { Sample } from '../core/quantity/sample.ts';
@@ -14,6 +18,11 @@ export interface Level {
 
 /** A run driven once more through the code that ran live, with what a chart needs kept along the way. */
 export interface Driven {
+  /** What the verdict went by: the start's context with this run's survey and mains test. */
+  readonly context: RunContext;
+  readonly job: Job;
+  /** Figures of the stages, by the same code as their pages. */
+  readonly worked: Worked;
   readonly visits: readonly Visit[];
   readonly rinse: RinseResult | null;
   readonly notices: readonly Notice[];
@@ -22,35 +31,42 @@ export interface Driven {
   readonly levels: readonly Level[];
 }
 
-/** Samples and events each in time order. @param settings as of `createAnalysis` */
+/** Samples and entries each in time order. @param settings as of `createAnalysis` */
 export function drive(
-  context: RunContext,
+  begun: RunContext,
   samples: readonly Sample[],
-  events: readonly RunEvent[],
+  entries: readonly Entry[],
   settings?: unknown,
 ): Driven {
+  const context = contextOfEvents(begun, entries);
   const analysis = createAnalysis(context, settings);
+  const live = new StageLive(context.system ?? 'sealed');
   const spans: VerdictSpan[] = [];
   const levels: Level[] = [];
   let next = 0;
   const feedEvents = (untilS: number): void => {
-    for (let e = events[next]; e && e.timeS <= untilS; e = events[next]) {
-      analysis.event(e);
+    for (let e = entries[next]; e && e.event.timeS <= untilS; e = entries[next]) {
+      analysis.event(e.event);
+      live.event(e.event);
       trackVerdict(spans, analysis.verdict);
       next += 1;
     }
   };
-  if (events.length === 0)
+  if (entries.length === 0)
     analysis.event({ timeS: Math.max(0, samples[0]?.timeS ?? 0), event: 'emitter-open', emitter: '', note: '' });
   for (const sample of samples) {
     feedEvents(sample.timeS);
     analysis.sample(sample);
+    const { backgroundNtu, clearLevelNtu, excessNtu } = analysis.figures;
+    live.sample(sample, excessNtu);
     trackVerdict(spans, analysis.verdict);
     if (sample.timeS - (levels.at(-1)?.timeS ?? Number.NEGATIVE_INFINITY) < 1) continue;
-    const { backgroundNtu, clearLevelNtu } = analysis.figures;
     levels.push({ timeS: sample.timeS, backgroundNtu, clearNtu: clearLevelNtu });
   }
   feedEvents(Number.POSITIVE_INFINITY);
   const { visits, rinse, notices } = analysis;
-  return { visits, rinse, notices, spans, levels };
+  const { job } = entries.reduce(fold, startState(begun));
+  const endS = Math.max(samples.at(-1)?.timeS ?? 0, entries.at(-1)?.event.timeS ?? 0);
+  const worked = workedOut(job, live.figures(endS), context, rinse?.verdict ?? null);
+  return { context, job, worked, visits, rinse, notices, spans, levels };
 }

@@ -7,12 +7,9 @@ import { sampleRows } from './parts/sample-rows.ts';
 /** At the top of the report: what came of it, in one sentence. */
 export function headline(g: Gathered): string {
   const rows = emitterRows(g);
-  const done = rows.filter((r) => r.result === 'done').length;
-  const clear = rows.filter((r) => r.result === 'clear').length;
-  const parts = [`${done} of ${count(rows.length, 'emitter')} done`];
-  if (clear > 0) parts.push(`${clear} clear when left`);
-  const open = rows.length - done - clear;
-  if (open > 0) parts.push(`${open} not shown to be clear`);
+  const of = (result: EmitterRow['result']): number => rows.filter((r) => r.result === result).length;
+  const parts = [`${of('done')} of ${count(rows.length, 'emitter')} done`];
+  for (const [result, words] of others) if (of(result) > 0) parts.push(`${of(result)} ${words}`);
   const { rinse } = g.driven;
   if (rinse)
     parts.push(
@@ -26,13 +23,27 @@ export function headline(g: Gathered): string {
   return `${parts.join('; ')}.`;
 }
 
+const others: readonly (readonly [EmitterRow['result'], string])[] = [
+  ['clear', 'clear when left'],
+  ['not-clear', 'not clear when left'],
+  ['cannot-tell', 'not to be judged'],
+  ['skipped', 'skipped'],
+  ['not-visited', 'not worked on'],
+];
+
 /** What an auditor must see first, the gravest kinds before the others. */
 export function exceptions(g: Gathered): string[] {
-  return [...overridden(g), ...notDone(g), ...rinseAndWater(g), ...notices(g), ...measuring(g)];
+  return [...unfit(g), ...overridden(g), ...notDone(g), ...rinseAndWater(g), ...notices(g), ...measuring(g)];
+}
+
+function unfit({ input }: Gathered): string[] {
+  return input.seal?.state === 'broken'
+    ? ['The seal does not fit this record: limpid verify says what was changed.']
+    : [];
 }
 
 function nameOf(g: Gathered, id: string): string {
-  return g.input.head.context.emitters.find((e) => e.id === id)?.name ?? id;
+  return g.driven.context.emitters.find((e) => e.id === id)?.name ?? id;
 }
 
 function overridden(g: Gathered): string[] {
@@ -92,8 +103,5 @@ function measuring(g: Gathered): string[] {
     if (dataText(event, 'state') === 'overdue')
       found.push(`Calibration overdue: ${dataText(event, 'channel')} (due ${dataText(event, 'due')}).`);
   }
-  const { seal } = g.input;
-  if (seal?.state === 'broken')
-    found.unshift('The seal does not fit this record: limpid verify says what was changed.');
   return found;
 }

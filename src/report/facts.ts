@@ -1,6 +1,6 @@
 import { nextCheck } from '../core/chemistry/next-check.ts';
 import { count, day, duration, type Fact, figure, missing, said } from './fact.ts';
-import { dataNumber, dataText, eventsNamed, type Gathered, type LoggedEvent } from './gather.ts';
+import { dataNumber, dataText, eventsNamed, type Gathered } from './gather.ts';
 
 export interface LabelledFact {
   readonly label: string;
@@ -25,6 +25,7 @@ export const factNames = [
   'waterBefore',
   'hold',
   'filledLitres',
+  'volume',
   'cleaner',
   'circulation',
   'rinse',
@@ -58,7 +59,7 @@ export function facts(g: Gathered): Facts {
 
 /** A text that the context may carry under a name of its own. */
 function noted(g: Gathered, name: string): string {
-  const value = g.input.head.context[name];
+  const value = g.driven.context[name];
   return typeof value === 'string' ? value.trim() : '';
 }
 
@@ -74,8 +75,9 @@ function told(g: Gathered, event: string, key: string): string {
 
 function who(g: Gathered): Pick<Facts, 'run' | 'site' | 'client' | 'engineer' | 'started' | 'ended' | 'localTime'> {
   const { head } = g.input;
+  const { context } = g.driven;
   const wall = g.active.findLast((e) => e.wallAt !== '')?.wallAt ?? '';
-  const begun = head.startedAt || String(head.context.started_at ?? '');
+  const begun = head.startedAt || String(context.started_at ?? '');
   return {
     run: { label: 'Run', fact: said(head.runId) },
     site: { label: 'Where', fact: orMissing(told(g, 'hand-over', 'site') || noted(g, 'site'), 'no address was given') },
@@ -86,7 +88,7 @@ function who(g: Gathered): Pick<Facts, 'run' | 'site' | 'client' | 'engineer' | 
     engineer: {
       label: 'Engineer',
       fact: orMissing(
-        told(g, 'seal', 'by') || told(g, 'hand-over', 'by') || noted(g, 'engineer'),
+        told(g, 'hand-over', 'engineer') || told(g, 'seal', 'by') || noted(g, 'engineer'),
         'nobody gave a name',
       ),
     },
@@ -102,7 +104,7 @@ function who(g: Gathered): Pick<Facts, 'run' | 'site' | 'client' | 'engineer' | 
 function where(g: Gathered): Pick<Facts, 'system' | 'emitters' | 'symptoms' | 'loopLitres' | 'surveyLitres' | 'mains'> {
   const { context } = g.input.head;
   const litres = context.emitters.reduce((sum, e) => sum + e.volume_l, 0);
-  const surveyed = eventsNamed(g, 'survey-row').length + eventsNamed(g, 'survey-table').length > 0;
+  const surveyed = g.driven.job.surveyTold;
   const { turbidity_ntu, conductivity_us_cm } = context.mains;
   return {
     system: {
@@ -137,21 +139,11 @@ function stageFact(g: Gathered, stage: string, label: string): LabelledFact {
   return { label, fact: stays.length > 0 ? said(duration(spent)) : missing('this stage was not entered') };
 }
 
-/** Water tests of one kind; older recordings tell it by the stage alone. */
-export function samplesOf(g: Gathered, water: 'mains' | 'before' | 'after'): readonly LoggedEvent[] {
-  const stage = water === 'after' ? 'after-samples' : 'before-samples';
-  return eventsNamed(g, 'sample').filter(({ event }) => {
-    const named = dataText(event, 'water');
-    if (named !== '') return named === water;
-    return water !== 'mains' && g.stays.some((s) => s.stage === stage && event.timeS >= s.fromS && event.timeS < s.toS);
-  });
-}
-
 function sampleFact(g: Gathered, water: 'before' | 'after', label: string): LabelledFact {
-  const n = samplesOf(g, water).length;
+  const n = Object.keys(g.driven.worked.tests[water]).length;
   return {
     label,
-    fact: n > 0 ? said(`${count(n, 'entry', 'entries')}, listed below`) : missing('no water was tested'),
+    fact: n > 0 ? said(`${count(n, 'figure')}, listed below`) : missing('no water was tested'),
   };
 }
 
@@ -163,27 +155,27 @@ function doseFact(g: Gathered, what: string, label: string): LabelledFact {
   return { label, fact: all ? said(`${figure(litres, 'l')} added`) : said('added, litres not typed in') };
 }
 
-function typed(g: Gathered, what: string): number | null {
-  const found = eventsNamed(g, 'typed').findLast((e) => dataText(e.event, 'what') === what);
-  return found ? dataNumber(found.event, 'value') : null;
+function holdFact(g: Gathered): Fact {
+  if (g.driven.job.hold === null) return missing('no pressure hold was made');
+  const { hold } = g.driven.worked;
+  if (hold === null || !hold.ok) return missing('too little pressure was measured during the hold');
+  const { lastedS, barPerMin, mlPerMin, verdict } = hold.value;
+  const slope = `${(1000 * barPerMin.value).toFixed(1)} mbar/min of fall, give or take ${(2000 * barPerMin.u).toFixed(1)}, temperature allowed for`;
+  const leak = mlPerMin ? `, about ${figure(mlPerMin.value, 'ml/min')}` : '';
+  return said(`${holdWords[verdict]} in ${duration(lastedS)}: ${slope}${leak}`);
 }
 
-function holdFact(g: Gathered): Fact {
-  const from = eventsNamed(g, 'hold-start').at(-1)?.event.timeS;
-  if (from === undefined) return missing('no pressure hold was made');
-  const to = eventsNamed(g, 'hold-end').find((e) => e.event.timeS > from)?.event.timeS ?? g.endS;
-  const pressures = g.input.samples.flatMap((s) =>
-    s.timeS >= from && s.timeS <= to && s.pressureBar !== null ? [s.pressureBar] : [],
-  );
-  const [first, last] = [pressures[0], pressures.at(-1)];
-  if (first === undefined || last === undefined) return missing('pressure was not measured during the hold');
-  return said(`${duration(to - from)}: ${first.toFixed(2)} bar to ${last.toFixed(2)} bar`);
-}
+const holdWords = {
+  leak: 'A leak shows',
+  rising: 'Pressure climbs: water comes in',
+  'none-seen': 'No leak seen',
+  'too-uncertain': 'Too uncertain to tell',
+} as const;
 
 type Work = 'waterBefore' | 'hold' | 'filledLitres' | 'cleaner' | 'circulation' | 'rinse' | 'waterAfter' | 'inhibitor';
 
-function work(g: Gathered): Pick<Facts, Work | 'nextCheck' | 'solids' | 'chambers' | 'flowed'> {
-  const filled = typed(g, 'fill-litres');
+function work(g: Gathered): Pick<Facts, Work | 'volume' | 'nextCheck' | 'solids' | 'chambers' | 'flowed'> {
+  const { filled, volume } = g.driven.worked;
   const emptied = eventsNamed(g, 'chamber-emptied').length;
   const flowed = g.visits.map((v) => v.litres);
   const litres = flowed.reduce<number>((sum, l) => sum + (l ?? 0), 0);
@@ -199,7 +191,16 @@ function work(g: Gathered): Pick<Facts, Work | 'nextCheck' | 'solids' | 'chamber
     hold: { label: 'Pressure hold', fact: holdFact(g) },
     filledLitres: {
       label: 'Filled',
-      fact: filled === null ? missing('no filled litres were typed in') : said(`${figure(filled, 'l')} by the meter`),
+      fact:
+        filled === null
+          ? missing('no litres were metered or typed in')
+          : said(`${figure(filled.value, 'l')}, give or take ${figure(2 * filled.u, 'l')}`),
+    },
+    volume: {
+      label: 'Water in the system',
+      fact: volume
+        ? said(`${figure(volume.litres.value, 'l')}, give or take ${figure(2 * volume.litres.u, 'l')}`)
+        : missing('neither a survey nor a fill says how much'),
     },
     cleaner: doseFact(g, 'cleaner', 'Cleaner'),
     circulation: stageFact(g, 'circulate', 'Hot circulation'),
@@ -235,7 +236,7 @@ type Evidence = 'kit' | 'firmware' | 'calibration' | 'photos' | 'cautions' | 'ha
 
 function evidence(g: Gathered): Pick<Facts, Evidence> {
   const hello = eventsNamed(g, 'kit-hello').at(-1)?.event;
-  const kit = (hello && dataText(hello, 'kit')) || (g.input.head.context.kit?.id ?? '');
+  const kit = (hello && dataText(hello, 'kit')) || (g.driven.context.kit?.id ?? '');
   const turbidity = eventsNamed(g, 'calibrated').findLast((e) => dataText(e.event, 'channel') === 'turbidity')?.event;
   const certificate = turbidity && dataText(turbidity, 'certificate');
   const read = eventsNamed(g, 'caution-read').length;

@@ -43,6 +43,8 @@ export interface ReportInput {
   readonly madeAt: string;
   /** Partial settings of the analysis. */
   readonly settings?: unknown;
+  /** What a live run has worked out already; else the run is driven once more. */
+  readonly driven?: Driven;
 }
 
 export interface Stay {
@@ -82,12 +84,7 @@ export function gather(input: ReportInput): Gathered {
   const { entries, samples, head } = input;
   const undone = takenBack(entries);
   const active = entries.filter((e) => !undone.has(e.id) && undoesOf(e) === null);
-  const driven = drive(
-    head.context,
-    samples,
-    entries.map((e) => e.event),
-    input.settings,
-  );
+  const driven = input.driven ?? drive(head.context, samples, entries, input.settings);
   const endS = Math.max(samples.at(-1)?.timeS ?? 0, entries.at(-1)?.event.timeS ?? 0);
   return {
     input,

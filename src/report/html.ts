@@ -15,9 +15,7 @@ const escapes: Readonly<Record<string, string>> = {
 /** Text from a person, as it may stand in a page. */
 export function escapeHtml(text: string): string {
   // Control characters have no place in a page, nor in XML.
-  return text
-    .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\ufffe\uffff]/g, '')
-    .replace(/[&<>"']/g, (c) => escapes[c] ?? c);
+  return text.replace(/[^\P{Cc}\t\n\r]|[\ufffe\uffff]/gu, '').replace(/[&<>"']/g, (c) => escapes[c] ?? c);
 }
 
 const number = (value: number): string => String(Math.round(value * 100) / 100);

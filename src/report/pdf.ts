@@ -151,9 +151,12 @@ function drawTable(paper: Paper, { caption: title, columns, rows, none }: Of<'ta
       drawRow(grid, titles, headCell, (_, draw) => paper.tagged('TH', draw, { scope: 'Column' })),
     );
     paper.y += headHeight;
-    for (const row of rows) {
-      const height = rowHeight(grid, row, cell);
-      if (paper.y + height > paper.bottom) {
+    const heights = rows.map((row) => rowHeight(grid, row, cell));
+    for (const [i, row] of rows.entries()) {
+      const height = heights[i] ?? 0;
+      // The last row goes over to the next page in company only.
+      const ahead = i === rows.length - 2 ? height + (heights[i + 1] ?? 0) : height;
+      if (paper.y + ahead > paper.bottom) {
         paper.page();
         // The head again for the eye; who listens has heard it.
         paper.artifact(() => drawRow(grid, titles, headCell, (_, draw) => draw()));
@@ -161,8 +164,8 @@ function drawTable(paper: Paper, { caption: title, columns, rows, none }: Of<'ta
       }
       paper.rule(paper.y, inks.soft);
       paper.within('TR', () =>
-        drawRow(grid, row, cell, (i, draw) =>
-          i === 0 && !columns[0]?.end ? paper.tagged('TH', draw, { scope: 'Row' }) : paper.tagged('TD', draw),
+        drawRow(grid, row, cell, (k, draw) =>
+          k === 0 && !columns[0]?.end ? paper.tagged('TH', draw, { scope: 'Row' }) : paper.tagged('TD', draw),
         ),
       );
       paper.y += height;

@@ -28,15 +28,15 @@ const places: readonly (readonly [string, string])[] = [
 ];
 
 // Line ends and tabs within a cell are blanks on paper.
-const oneLine = (text: string): string => text.replace(/[\t\n\r]+/g, ' ').replace(/[\u0000-\u001f\u007f-\u009f]/g, '');
+const oneLine = (text: string): string => text.replace(/[\t\n\r]+/g, ' ').replace(/\p{Cc}/gu, '');
 
 /**
  * Fonts for these words. Names in other alphabets need a font of the system, which is then embedded; where there is
  * none, a letter that cannot be shown is a question mark on paper (the page and the record have it right).
  */
 export function fontsFor(words: string): Fonts {
-  if ([...oneLine(words)].every(isPlain)) return { ...builtIn, shown: oneLine };
+  if (Array.from(oneLine(words)).every(isPlain)) return { ...builtIn, shown: oneLine };
   const found = places.find(([regular, bold]) => existsSync(regular) && existsSync(bold));
   if (found) return { regular: found[0], bold: found[1], mono: builtIn.mono, shown: oneLine };
-  return { ...builtIn, shown: (text) => [...oneLine(text)].map((c) => (isPlain(c) ? c : '?')).join('') };
+  return { ...builtIn, shown: (text) => Array.from(oneLine(text), (c) => (isPlain(c) ? c : '?')).join('') };
 }

@@ -7,17 +7,21 @@ import { contextSchema, type RunContext } from '../core/job/context.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { BenchPort } from '../server/bench-port.ts';
 import type { BridgePort } from '../server/port.ts';
+import type { RecordPort } from '../server/record-routes.ts';
 import { openStore } from '../store/open.ts';
+import { sealEvent } from '../store/rows.ts';
 import type { RunHead, RunStore, Store } from '../store/store.ts';
 import { Calibration } from './calibration.ts';
 import type { Config } from './config.ts';
 import { KitBench } from './kit-bench.ts';
 import { KitLink } from './kit-link.ts';
+import { liveRecord } from './live-record.ts';
 import { Run } from './run.ts';
 import { type OpenSource, openSource } from './source.ts';
 
 export interface Bridge {
   readonly port: BridgePort;
+  readonly record: RecordPort;
   readonly bench: BenchPort;
   readonly head: RunHead;
   /** True when the run that was under way goes on. */
@@ -106,6 +110,7 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
   });
   return {
     port: run,
+    record: liveRecord(run, runStore, config.data, () => source.clock.wallMs()),
     bench,
     head: runStore.head,
     resumed,
@@ -153,6 +158,7 @@ function isSame(config: Config, source: OpenSource, head: RunHead): boolean {
 }
 
 function hasEnded(run: RunStore): boolean {
+  if (run.events().at(-1)?.event.event === sealEvent) return true;
   return run.events().findLast((e) => e.event.event.startsWith('stage:'))?.event.event === 'stage:end';
 }
 

@@ -15,6 +15,7 @@ import { Problem } from '../core/message/problem.ts';
 import type { Sample } from '../core/quantity/sample.ts';
 import type { BridgePort, Refusal } from '../server/port.ts';
 import type { LiveMessage, PostEvent, RunView, TraceRow } from '../server/protocol.ts';
+import { sealEvent } from '../store/rows.ts';
 import type { RunStore, StoredEvent } from '../store/store.ts';
 import { type Calibration, calibratedEvent } from './calibration.ts';
 import type { RunClock } from './clock.ts';
@@ -81,6 +82,8 @@ export class Run implements BridgePort {
   private beatAtS = Number.NEGATIVE_INFINITY;
   private shown = '';
   private changed = true;
+  /** The record is closed for good: readings are shown no more, and nothing is written. */
+  private isSealed: boolean;
 
   constructor(options: RunOptions) {
     this.options = options;
@@ -92,6 +95,7 @@ export class Run implements BridgePort {
       if (event.event === kitHello) this.helloTold = JSON.stringify(event.data);
       if (event.event === calibratedEvent) this.rememberCalibration(event.data ?? {});
     }
+    this.isSealed = store.events().some((e) => e.event.event === sealEvent);
     this.time = new RunTime(clock, store.lastTimeS());
     this.live = new Live(clock);
     this.ingest = new Ingest(
@@ -152,7 +156,14 @@ export class Run implements BridgePort {
     this.pushView();
   }
 
+  /** The run was sealed: what comes now is in no record. */
+  closeRecord(): void {
+    this.isSealed = true;
+    this.pushView();
+  }
+
   private sample(sample: Sample): void {
+    if (this.isSealed) return;
     this.options.store.appendSample(sample);
     for (const row of this.course.sample(sample)) this.live.row(row);
     this.changed = true;
@@ -268,6 +279,7 @@ export class Run implements BridgePort {
   /** Record first, then the job, the analysis, the simulated water and the pages. */
   private keep(id: string, event: RunEvent, who: string): Posted | Refusal {
     const { store, clock, obey } = this.options;
+    if (this.isSealed) return refusal(409, { code: 'seal-run-closed', params: { runId: store.head.runId } });
     let stored: StoredEvent;
     try {
       stored = store.appendEvent({ id, event, who, wallAt: new Date(clock.wallMs()).toISOString() }).stored;

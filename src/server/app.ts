@@ -4,6 +4,7 @@ import type { BenchPort } from './bench-port.ts';
 import { addBenchRoutes } from './bench-routes.ts';
 import type { BridgePort } from './port.ts';
 import { createPush, type PushLimits } from './push.ts';
+import { addRecordRoutes, type RecordPort } from './record-routes.ts';
 import { Refused, sendRefusal } from './refuse.ts';
 import { addLiveRoute, addReadRoutes, addWriteRoutes } from './routes.ts';
 import { ownNames, refuseForeign } from './same-site.ts';
@@ -27,6 +28,8 @@ export interface ServerOptions {
   /** 0 takes any free port. */
   readonly port: number;
   readonly bridge: BridgePort;
+  /** Report and seal of the run under way; absent: those routes are not there. */
+  readonly record?: RecordPort;
   /** The kit's bench, where there is one. */
   readonly bench?: BenchPort;
   /** Folder of the built pages. */
@@ -83,6 +86,7 @@ async function buildApp(options: ServerOptions): Promise<{ app: FastifyInstance;
   addReadRoutes(app, rooms);
   addLiveRoute(app, rooms);
   addWriteRoutes(app, rooms);
+  if (options.record) addRecordRoutes(app, options.record, auth);
   if (options.bench) addBenchRoutes(app, options.bench, auth);
   await serveStatic(app, options.webRoot);
   return { app, stop: push.close };

@@ -10,6 +10,7 @@ import {
   runViewSchema,
   traceAnswerSchema,
 } from './protocol.ts';
+import { sealedSchema, sealRequestSchema } from './record-routes.ts';
 
 /** The description of the HTTP interface, made from the very schemas that check it. */
 const json = (schema: z.ZodType, io: 'input' | 'output' = 'output') => ({
@@ -87,6 +88,21 @@ export function openApi(): Readonly<Record<string, unknown>> {
         },
       },
       '/api/me': { get: { summary: 'What this device may do', responses: { 200: answer('Rights', meSchema) } } },
+      '/api/runs/current/report.pdf': {
+        get: {
+          summary: 'The report of the run as it stands; a draft until it is sealed',
+          parameters: [{ name: 'paper', in: 'query', required: false, schema: { enum: ['a4', 'letter'] } }],
+          responses: { 200: { description: 'The report', content: { 'application/pdf': {} } }, 400: refusal },
+        },
+      },
+      '/api/runs/current/seal': {
+        post: {
+          summary: 'Sign the record of the run; it takes nothing more',
+          security: [{ paired: [] }],
+          requestBody: { required: true, content: json(sealRequestSchema, 'input') },
+          responses: { 200: answer('Sealed', sealedSchema), 400: refusal, 401: refusal, 409: refusal, 503: refusal },
+        },
+      },
       '/healthz': { get: { summary: 'Whether the server answers', responses: { 200: { description: 'It does' } } } },
     },
   };

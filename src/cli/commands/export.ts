@@ -1,6 +1,6 @@
 import { Problem } from '../../core/message/problem.ts';
 import { type Command, dataOption } from '../command.ts';
-import { withStore } from '../with-store.ts';
+import { dataFolder, withStore } from '../with-store.ts';
 
 /** A run of the store as a folder of plain files. */
 export const exportCommand: Command = {
@@ -15,14 +15,22 @@ export const exportCommand: Command = {
   async run({ args, options, out }) {
     const [runId = '', folder = ''] = args;
     const { exportRun } = await import('../../recording/recording.ts');
+    const { copySealed, sealedFolder, sealOf } = await import('../../recording/sealed.ts');
+    const data = dataFolder(options);
     return await withStore(options, (store) => {
       const run = store.openRun(runId);
       if (!run) {
         const known = store.runs().map((r) => r.runId);
         throw new Problem('run.unknown', { runId, known: known.slice(-5).join(', ') || 'none' });
       }
-      exportRun(run, folder);
-      out.result({ run: runId, folder }, `The run ${runId} is written to ${folder}.`);
+      const isSealed = sealOf(data, runId) !== null;
+      // A sealed run leaves as the very files that were signed.
+      if (isSealed) copySealed(sealedFolder(data, runId), folder, runId);
+      else exportRun(run, folder);
+      out.result(
+        { run: runId, folder, sealed: isSealed },
+        `The run ${runId} is written to ${folder}${isSealed ? ', with its seal' : ''}.`,
+      );
       return 0;
     });
   },

@@ -1,6 +1,6 @@
 import type { Store } from '../../store/store.ts';
 import { type Command, dataOption } from '../command.ts';
-import { withStore } from '../with-store.ts';
+import { dataFolder, withStore } from '../with-store.ts';
 
 /** A recording folder into the store. */
 export const importCommand: Command = {
@@ -11,10 +11,13 @@ export const importCommand: Command = {
   examples: ['limpid import for-the-office'],
   async run({ args, options, out }) {
     const folder = args[0] ?? '';
-    const { importRecording } = await import('../../recording/recording.ts');
+    const { sealOf, takeInSealed } = await import('../../recording/sealed.ts');
+    const data = dataFolder(options);
     const take = (store: Store): number => {
-      const runId = importRecording(store, folder);
-      out.result({ run: runId, folder }, `${folder} is kept as the run ${runId}.`);
+      const runId = takeInSealed(data, store, folder);
+      const seal = sealOf(data, runId);
+      const words = seal ? ` It is sealed, and intact; key ${seal.fingerprint}.` : '';
+      out.result({ run: runId, folder, sealed: seal !== null }, `${folder} is kept as the run ${runId}.${words}`);
       return 0;
     };
     return await withStore(options, take, true);

@@ -59,6 +59,7 @@ async function startAndWait({ options, out, webRoot, stopped }: Input): Promise<
     server = await listen(startServer, config.port, {
       host: config.host,
       bridge: bridge.port,
+      record: bridge.record,
       bench: bridge.bench,
       webRoot,
       pairing: { code },

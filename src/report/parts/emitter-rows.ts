@@ -15,7 +15,7 @@ export interface EmitterRow {
 
 /** Every emitter of the system and every one that was worked on, in the order of the context. */
 export function emitterRows(g: Gathered): EmitterRow[] {
-  const { emitters } = g.input.head.context;
+  const { emitters } = g.driven.context;
   const known = emitters.map((e) => ({ id: e.id, name: e.name || e.id, litres: e.volume_l }));
   const more = [...new Set(g.visits.map((v) => v.visit.emitter))].filter((id) => !emitters.some((e) => e.id === id));
   const others = more.map((id) => ({ id, name: id || 'Whole recording', litres: null }));

@@ -8,8 +8,8 @@ import { dataNumber, dataText, eventsNamed, type Gathered } from '../gather.ts';
 /** What measured, how it was calibrated, and the settings that decided. */
 export function kitSection(g: Gathered): Section {
   const hello = eventsNamed(g, 'kit-hello').at(-1)?.event;
-  const told = g.input.head.context.kit?.channels ?? {};
-  const kit = (hello && dataText(hello, 'kit')) || (g.input.head.context.kit?.id ?? '');
+  const told = g.driven.context.kit?.channels ?? {};
+  const kit = (hello && dataText(hello, 'kit')) || (g.driven.context.kit?.id ?? '');
   const rate = hello ? dataNumber(hello, 'rateHz') : null;
   const rows = channels.map((c) => {
     const isThere = g.input.samples.some((s) => s[c.key] !== null);

@@ -1,10 +1,11 @@
+import { cautions, isCaution } from '../../core/job/stages/cautions.ts';
 import type { Section } from '../block.ts';
 import { duration, figure, moment } from '../fact.ts';
 import type { NotMeasured } from '../facts.ts';
 import { dataNumber, dataText, eventsNamed, type Gathered, type LoggedEvent } from '../gather.ts';
 
 const nameOf = (g: Gathered, id: string): string =>
-  g.input.head.context.emitters.find((e) => e.id === id)?.name ?? (id || '-');
+  g.driven.context.emitters.find((e) => e.id === id)?.name ?? (id || '-');
 
 /** Overrides, skips, cautions, notes, photos, and gaps in the readings. */
 export function recordSection(g: Gathered, notMeasured: readonly NotMeasured[]): Section {
@@ -57,7 +58,7 @@ export function recordSection(g: Gathered, notMeasured: readonly NotMeasured[]):
         rows: eventsNamed(g, 'caution-read').map((e) => [
           moment(e.event.timeS),
           e.who || '-',
-          e.event.note || dataText(e.event, 'caution') || '-',
+          cautionWords(e.event.note),
         ]),
         none: 'None was marked as read.',
       },
@@ -115,4 +116,9 @@ function wordsOf({ event }: LoggedEvent): string {
     dataText(event, 'sha256') && `SHA-256 ${dataText(event, 'sha256')}`,
   ];
   return parts.filter((p) => p !== '').join('; ') || '-';
+}
+
+/** A caution is marked as read by its id. */
+function cautionWords(id: string): string {
+  return isCaution(id) ? `${cautions[id].title}. ${cautions[id].text}` : id || '-';
 }

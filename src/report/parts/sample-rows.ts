@@ -1,9 +1,8 @@
-import { defaultLimits, type TestItem, testItemNames, testItems } from '../../core/chemistry/limits.ts';
-import { compareTests, type TestRow, type WaterTest } from '../../core/chemistry/water-test.ts';
-import { exact, type Uncertain, withShare } from '../../core/quantity/interval.ts';
+import { type TestItem, testItems } from '../../core/chemistry/limits.ts';
+import type { TestRow } from '../../core/chemistry/water-test.ts';
+import type { Uncertain } from '../../core/quantity/interval.ts';
 import { figure } from '../fact.ts';
-import { samplesOf } from '../facts.ts';
-import { dataNumber, type Gathered } from '../gather.ts';
+import type { Gathered } from '../gather.ts';
 
 export interface SampleRow {
   readonly title: string;
@@ -15,29 +14,9 @@ export interface SampleRow {
   readonly verdict: TestRow['verdict'];
 }
 
-/** Standard uncertainty of a typed water test: a twentieth of it, of pH a tenth. Our own estimate, no source. */
-const testShare = 0.05;
-const phU = 0.1;
-
-function testOf(g: Gathered, water: 'mains' | 'before' | 'after'): WaterTest {
-  const test: Partial<Record<TestItem, Uncertain>> = {};
-  for (const { event } of samplesOf(g, water))
-    for (const item of testItemNames) {
-      const value = dataNumber(event, item);
-      if (value !== null) test[item] = item === 'ph' ? { value, u: phU } : withShare(value, testShare);
-    }
-  return test;
-}
-
-/** What was given of the mains before the run, where no sample of them was tested. */
-function mainsOf(g: Gathered): WaterTest {
-  const { turbidity_ntu, conductivity_us_cm } = g.input.head.context.mains;
-  return { turbidity: exact(turbidity_ntu), conductivity: exact(conductivity_us_cm), ...testOf(g, 'mains') };
-}
-
+/** Every test that was made or has a limit, by the code of the stages' pages. */
 export function sampleRows(g: Gathered): SampleRow[] {
-  const set = defaultLimits([]);
-  return compareTests(testOf(g, 'before'), testOf(g, 'after'), mainsOf(g), set).map((row) => ({
+  return g.driven.worked.compared.map((row) => ({
     title: testItems[row.item].title,
     mains: shown(row.mains, row.item),
     before: shown(row.before, row.item),

@@ -23,7 +23,7 @@ export function summarySection(g: Gathered, { facts, exceptions, notMeasured, he
   const rows = fewRows(emitterRows(g)).map((r) => {
     const passes = r.visits.reduce((sum, v) => sum + v.visit.passesS.length, 0);
     const peaks = r.visits.flatMap((v) => v.visit.pulses.flatMap((p) => (p.peakNtu === null ? [] : [p.peakNtu])));
-    const peak = peaks.length > 0 ? figure(Math.max(...peaks), 'NTU') : 'none seen';
+    const peak = peaks.length > 0 ? figure(Math.max(...peaks), 'NTU') : r.visits.length === 0 ? '-' : 'none seen';
     return [r.name, r.visits.length === 0 ? '-' : count(passes, 'pass', 'passes'), peak, resultWords[r.result]];
   });
   const left = emitterRows(g).length - rows.length;

@@ -80,8 +80,8 @@ function litres({ event }: LoggedEvent): string {
 /** Label rates as they were typed in. */
 function labels(g: Gathered): Block[] {
   const items = eventsNamed(g, 'label').map(({ event }) => {
-    const said = Object.entries(event.data ?? {}).filter(([key]) => key !== 'what');
-    return `${dataText(event, 'what') || 'label'}: ${said.map(([key, value]) => `${key} ${String(value)}`).join(', ')}`;
+    const batch = dataText(event, 'batch');
+    return `${dataText(event, 'what')}: ${dataText(event, 'amount')} ${dataText(event, 'unit')}${batch === '' ? '' : `, batch ${batch}`}`;
   });
   return items.length === 0 ? [] : [{ kind: 'list', title: 'Label rates as typed in', items }];
 }
@@ -111,7 +111,7 @@ export function rinseSection(g: Gathered): Section {
 
 function rinseCharts(g: Gathered, fromS: number, toS: number): Block[] {
   const samples = samplesBetween(g.input.samples, fromS, toS);
-  const { mains } = g.input.head.context;
+  const { mains } = g.driven.context;
   const atMains = g.driven.rinse?.clearAtS;
   const bars: [number, number][] = atMains === null || atMains === undefined ? [] : [[atMains, toS]];
   const ntu = samples.flatMap((s) => (s.turbidityNtu === null ? [] : [s.turbidityNtu]));

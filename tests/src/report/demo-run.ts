@@ -37,13 +37,13 @@ function beforehand(): RunEvent[] {
       data: { water: 'before', conductivity: 910, turbidity: 46, ph: 7.1, iron: 21, copper: 0.4, hardness: 160 },
     }),
     event(640, 'stage:join'),
-    event(700, 'caution-read', { note: 'Electrical isolation of the heat source' }),
+    event(700, 'caution-read', { note: 'pressure' }),
     event(820, 'hold-start'),
     event(1420, 'hold-end'),
     event(1430, 'stage:fill'),
     event(1720, 'typed', { data: { what: 'fill-litres', value: 12.5 } }),
     event(1730, 'stage:dose'),
-    event(1760, 'label', { data: { what: 'cleaner', litresPer: 0.5, perLitres: 100 } }),
+    event(1760, 'label', { data: { what: 'cleaner', amount: 0.5, unit: 'l/100 l', batch: 'B7' } }),
     event(1800, 'dose', { data: { what: 'cleaner', litres: 0.6 } }),
     event(1930, 'stage:warm', { note: 'supply at 45 °C' }),
   ];
@@ -59,13 +59,13 @@ function afterwards(endS: number): RunEvent[] {
     event(endS + 420, 'dose', { data: { what: 'inhibitor', litres: 0.6 }, note: 'through the loft radiator' }),
     event(endS + 700, 'stage:hand-over'),
     event(endS + 760, 'hand-over', {
-      data: { by: 'A. Engineer', client: 'B. Client', site: '7 Example Row, Sampleton' },
+      data: { engineer: 'A. Engineer', client: 'B. Client' },
     }),
   ];
 }
 
 /** A simulated clean with its rinse, dressed as a whole job. */
-export function demoRun(family = 'rinse', seed = 5): DemoRun {
+export function demoRun(family = 'rinse', seed = 8): DemoRun {
   const run = simulateRun(family, seed);
   const { context } = run;
   const emitters = context.emitters.map((e, i) => ({ ...e, name: rooms[i] ?? e.name }));
@@ -101,14 +101,21 @@ export function demoRun(family = 'rinse', seed = 5): DemoRun {
         limitOfDetection: 0.9,
       },
     }),
-    event(rinseS - 20, 'caution-read', { note: 'Discharge to the foul drain' }),
+    event(rinseS - 20, 'caution-read', { note: 'foul-drain' }),
+    event(rinseS - 15, 'caution-read', { note: 'isolation' }),
     event(rinseS - 10, 'note', { note: 'Heat source isolated at the fused spur.' }),
   ];
   const events = [...beforehand(), ...told, ...later, ...skips, ...afterwards(lastS)].toSorted(
     (a, b) => a.timeS - b.timeS,
   );
   return {
-    context: { ...context, emitters, system: 'sealed', symptoms: 'cold at the bottom, noisy pump' },
+    context: {
+      ...context,
+      emitters,
+      system: 'sealed',
+      site: '7 Example Row, Sampleton',
+      symptoms: 'cold at the bottom, noisy pump',
+    },
     samples: run.samples.map((s) => ({ ...s, timeS: s.timeS + beforeS })),
     events,
   };

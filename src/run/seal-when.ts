@@ -1,0 +1,10 @@
+import { Problem } from '../core/message/problem.ts';
+import type { RunStore } from '../store/store.ts';
+
+/** Throws Problem `seal-not-ended` unless the run was handed over or ended. */
+export function readyToSeal(run: RunStore): void {
+  const events = run.events().map((e) => e.event.event);
+  const stage = events.findLast((name) => name.startsWith('stage:'))?.slice(6) ?? 'none yet';
+  if (stage === 'hand-over' || stage === 'end' || events.includes('hand-over')) return;
+  throw new Problem('seal-not-ended', { runId: run.head.runId, stage });
+}

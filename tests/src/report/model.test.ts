@@ -1,0 +1,175 @@
+import { describe, expect, test } from 'vitest';
+import { reportHtml } from '../../../src/report/html.ts';
+import { factNames } from '../../../src/report/facts.ts';
+import type { ReportInput } from '../../../src/report/gather.ts';
+import { makeReport, type Report } from '../../../src/report/model.ts';
+import type { RunEvent } from '../../../src/core/job/event.ts';
+import { demoInput, demoRun } from './demo-run.ts';
+
+const run = demoRun();
+const whole = makeReport(demoInput(run, { sealed: true }));
+
+/** The same run with an event more, or fewer. */
+function withEvents(change: (events: readonly RunEvent[]) => readonly RunEvent[], sealed = false): Report {
+  return makeReport(demoInput({ ...run, events: change(run.events) }, { sealed }));
+}
+const text = (report: Report): string => JSON.stringify(report.sections);
+
+describe('a report', () => {
+  test('says every field that a record must have, or why it is not there', () => {
+    expect(Object.keys(whole.facts).toSorted()).toEqual([...factNames].toSorted());
+    for (const { label, fact } of Object.values(whole.facts)) {
+      expect(label).not.toBe('');
+      expect('said' in fact ? fact.said : fact.missing).toMatch(/\S/);
+    }
+  });
+
+  test('names each thing that is not recorded on its first page, and the reason further on', () => {
+    expect(whole.notMeasured.length).toBeGreaterThan(0);
+    const first = JSON.stringify(whole.sections[0]);
+    for (const { label, because } of whole.notMeasured) {
+      expect(first).toContain(label);
+      expect(text(whole)).toContain(because.replaceAll('"', '\\"'));
+    }
+  });
+
+  test('has its parts in their order, the summary first', () => {
+    expect(whole.sections.map((s) => s.id)).toEqual([
+      'summary',
+      'survey',
+      'stages',
+      'emitters',
+      'water',
+      'rinse',
+      'record',
+      'kit',
+      'seal',
+    ]);
+  });
+
+  test('carries who, where, what was added, cautions and labels as they were told', () => {
+    const said = Object.fromEntries(
+      Object.entries(whole.facts).map(([name, { fact }]) => [name, 'said' in fact ? fact.said : null]),
+    );
+    expect(said).toMatchObject({
+      engineer: 'A. Engineer',
+      client: 'B. Client',
+      site: '7 Example Row, Sampleton',
+      cleaner: '0.60 l added',
+      inhibitor: '0.60 l added',
+      cautions: '3',
+    });
+    expect(text(whole)).toContain('cleaner: 0.5 l/100 l, batch B7');
+    expect(text(whole)).toContain('Lead the hose to a foul drain');
+    expect(text(whole)).toContain('turbidity-2026-02');
+  });
+
+  test('of a run without any event is a report still', () => {
+    const bare: ReportInput = { ...demoInput({ ...run, events: [] }, { sealed: false }), chain: null };
+    const report = makeReport({ ...bare, samples: bare.samples.slice(0, 600) });
+    expect(report.headline).toMatch(/^0 of 1 emitter done/);
+    expect(report.marks).toContain('Draft: not sealed');
+    expect(text(report)).toContain('No stage was marked');
+  });
+
+  test('of a run without any reading is a report still', () => {
+    const report = makeReport({ ...demoInput({ ...run, events: [] }, { sealed: false }), samples: [] });
+    expect(text(report)).toContain('Turbidity was not measured in this run.');
+  });
+});
+
+describe('exceptions', () => {
+  test('an override comes first, with who and why', () => {
+    const visited = run.events.find((e) => e.event === 'emitter-open');
+    const override: RunEvent = {
+      timeS: (visited?.timeS ?? 0) + 20,
+      event: 'override',
+      emitter: visited?.emitter ?? '',
+      note: 'the client wants to go',
+    };
+    const report = withEvents((events) => [...events, override].toSorted((a, b) => a.timeS - b.timeS));
+    expect(report.exceptions[0]).toContain('Reason: the client wants to go');
+    expect(report.exceptions[0]).toContain('device-1a2b3c4d');
+  });
+
+  test('each emitter that is not done is one, and none that is', () => {
+    const summary = whole.sections[0]?.blocks.find((b) => b.kind === 'table');
+    for (const [name = '', , , result] of summary?.rows ?? [])
+      expect(whole.exceptions.some((e) => e.startsWith(`${name}:`))).toBe(result !== 'Done');
+  });
+
+  test('a water test outside its limit is one', () => {
+    const bad = withEvents((events) =>
+      events.map((e) => (e.data?.['water'] === 'after' ? { ...e, data: { ...e.data, ph: 6.2 } } : e)),
+    );
+    expect(bad.exceptions).toContain('Water after: pH is outside its limit (8.20 to 10.0).');
+    expect(whole.exceptions.join()).not.toContain('outside its limit');
+  });
+
+  test('a gap in the readings is one', () => {
+    const input = demoInput(run, { sealed: false });
+    const middle = input.samples[2000]?.timeS ?? 0;
+    const samples = input.samples.filter((s) => s.timeS < middle || s.timeS > middle + 60);
+    expect(makeReport({ ...input, samples }).exceptions.join()).toContain(
+      '1 gap of over 10 s in the readings, 60 s in all',
+    );
+  });
+
+  test('what was taken back is none', () => {
+    const skip = run.events.findIndex((e) => e.event === 'skip');
+    const undo: RunEvent = {
+      timeS: 5200,
+      event: 'undo',
+      emitter: '',
+      note: '',
+      data: { undoes: `e${skip}`, of: 'skip' },
+    };
+    const report = withEvents((events) => [...events, undo]);
+    expect(report.exceptions.filter((e) => e.includes('fitted furniture')).length).toBe(
+      whole.exceptions.filter((e) => e.includes('fitted furniture')).length - 1,
+    );
+  });
+});
+
+describe('marks', () => {
+  test('a draft says so, simulated water says so, a sealed real run says neither', () => {
+    expect(withEvents((e) => e).marks).toEqual(['Draft: not sealed', 'Simulated water']);
+    expect(whole.marks).toEqual(['Simulated water']);
+    expect(makeReport(demoInput(run, { sealed: true, simulated: false })).marks).toEqual([]);
+  });
+
+  test('a seal that does not fit is said before all else', () => {
+    const input = demoInput(run, { sealed: true });
+    const report = makeReport({ ...input, seal: input.seal && { ...input.seal, state: 'broken' } });
+    expect(report.marks[0]).toBe('The seal does not fit this record');
+    expect(report.exceptions[0]).toContain('limpid verify');
+  });
+});
+
+describe('the page', () => {
+  const html = reportHtml(whole);
+
+  test('needs nothing from elsewhere and runs nothing', () => {
+    expect(html).not.toMatch(/<script|<link|<img|src=|url\(/);
+    expect(html).toContain("default-src 'none'");
+  });
+
+  test('has a language, a title, one first heading, and words for each drawing', () => {
+    expect(html).toContain('<html lang="en">');
+    expect(html).toContain('<title>Clean of 7 Example Row (run-20260304-0805)</title>');
+    expect(html.match(/<h1>/g)).toHaveLength(1);
+    const drawings = html.match(/<svg /g)?.length ?? 0;
+    expect(drawings).toBeGreaterThan(5);
+    expect(html.match(/<svg role="img" aria-label="[^"]{10,}"/g)).toHaveLength(drawings);
+    expect(html).toContain('scope="col"');
+    expect(html.match(/<table>/g)?.length).toBe(html.match(/<caption>/g)?.length);
+  });
+
+  test('shows what people typed as text', () => {
+    const report = withEvents((events) => [
+      ...events,
+      { timeS: 5300, event: 'note', emitter: '', note: '<img src=x onerror=alert(1)> & "so"\u0000' },
+    ]);
+    expect(reportHtml(report)).toContain('&lt;img src=x onerror=alert(1)&gt; &amp; &quot;so&quot;</td>');
+  });
+});

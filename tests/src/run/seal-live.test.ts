@@ -1,0 +1,66 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { setTimeout as wait } from 'node:timers/promises';
+import { afterAll, beforeAll, expect, test } from 'vitest';
+import { type Bridge, startBridge } from '../../../src/run/bridge.ts';
+import { readConfig } from '../../../src/run/config.ts';
+import { verifyRecording } from '../../../src/recording/recording.ts';
+import { sealedFolder } from '../../../src/recording/sealed.ts';
+import { type RunningServer, startServer } from '../../../src/server/app.ts';
+
+const data = mkdtempSync(join(tmpdir(), 'limpid-seal-live-'));
+const config = readConfig({ data, simulate: 'rehearsal', speed: '20' }, {});
+let bridge: Bridge;
+let server: RunningServer;
+
+beforeAll(async () => {
+  bridge = await startBridge(config, () => undefined);
+  const { port, record } = bridge;
+  server = await startServer({
+    host: '127.0.0.1',
+    port: 0,
+    bridge: port,
+    record,
+    webRoot: data,
+    pairing: { code: '1' },
+  });
+  for (let n = 0; n < 200 && port.trace(0, 1e9).rows.length < 50; n++) await wait(20);
+});
+afterAll(async () => {
+  await server.close();
+  await bridge.stop();
+  rmSync(data, { recursive: true, force: true });
+});
+
+async function post(path: string, body: unknown): Promise<{ status: number; body: unknown }> {
+  const headers = { 'content-type': 'application/json' };
+  const answer = await fetch(`${server.url}${path}`, { method: 'POST', headers, body: JSON.stringify(body) });
+  return { status: answer.status, body: await answer.json() };
+}
+
+test('a run under way has a draft, is sealed when told so, takes nothing more, and is followed by a new one', async () => {
+  const draft = await fetch(`${server.url}/api/runs/current/report.pdf?paper=letter`);
+  expect(draft.headers.get('content-type')).toBe('application/pdf');
+  const bytes = Buffer.from(await draft.arrayBuffer());
+  expect(bytes.subarray(0, 5).toString()).toBe('%PDF-');
+  expect((await fetch(`${server.url}/api/runs/current/report.pdf?paper=a3`)).status).toBe(400);
+
+  expect(await post('/api/runs/current/seal', {})).toMatchObject({ status: 400 });
+  const early = await post('/api/runs/current/seal', { by: 'A. Engineer' });
+  expect(early).toMatchObject({ status: 409, body: { code: 'seal-not-ended' } });
+  expect(await post('/api/runs/current/seal', { by: 'A. Engineer', unfinished: true })).toMatchObject({ status: 200 });
+  const again = await post('/api/runs/current/seal', { by: 'A. Engineer', unfinished: true });
+  expect(again).toMatchObject({ status: 409, body: { code: 'seal-already' } });
+
+  const late = await post('/api/events', { id: 'late-event-1', event: 'note', note: 'too late' });
+  expect(late).toMatchObject({ status: 409, body: { code: 'seal-run-closed' } });
+  const check = verifyRecording(sealedFolder(data, bridge.head.runId));
+  expect(check).toMatchObject({ sound: true, seal: { state: 'good', seal: { simulated: true } } });
+
+  const sealed = bridge.head.runId;
+  await bridge.stop();
+  bridge = await startBridge(config, () => undefined);
+  expect(bridge.resumed).toBe(false);
+  expect(bridge.head.runId).not.toBe(sealed);
+});
