@@ -85,8 +85,11 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
     source: source.name,
     ...(source.reader ? { reader: source.reader } : {}),
     ...(source.obey === null ? {} : { obey: source.obey }),
+    // Not within the reply to the event that ended it.
+    handedOver: () => source.clock.after(0, () => sealHandedOver(run, record, log)),
     fault,
   });
+  const record = liveRecord(run, runStore, config.data, () => source.clock.wallMs());
   if (resumed) {
     // The simulated water begins anew: it is brought to where the engineer left the valves.
     for (const { event } of runStore.events()) if (isLasting(event.event)) source.obey?.(event);
@@ -110,7 +113,7 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
   });
   return {
     port: run,
-    record: liveRecord(run, runStore, config.data, () => source.clock.wallMs()),
+    record,
     bench,
     head: runStore.head,
     resumed,
@@ -122,6 +125,14 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
       store.close();
     },
   };
+}
+
+/** The signature of the hand-over closes the record; when that fails, `limpid seal` can do it later. */
+function sealHandedOver(run: Run, record: RecordPort, log: (line: string) => void): void {
+  const engineer = run.course.state.job.handedOver?.data['engineer'];
+  const by = typeof engineer === 'string' && engineer.trim() !== '' ? engineer : 'not named';
+  const answer = record.seal(by, 'bridge', false);
+  log('status' in answer ? answer.text : `The run is sealed: ${answer.head}`);
 }
 
 interface Taken {

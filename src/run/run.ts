@@ -42,6 +42,8 @@ export interface RunOptions {
   readonly calibration?: Calibration;
   /** Told of everything that is decoded, before it is used. */
   readonly heard?: (decoded: Decoded, atS: number) => void;
+  /** Told when a run ends that was handed over: it is to be sealed. */
+  readonly handedOver?: () => void;
   /** Told of what should never happen. */
   readonly fault: (error: unknown) => void;
 }
@@ -293,6 +295,7 @@ export class Run implements BridgePort {
     this.course.event(stored);
     this.follow(stored.event);
     obey?.(stored.event);
+    if (stored.event.event === 'stage:end' && this.course.state.job.handedOver) this.options.handedOver?.();
     this.pushView();
     return { ...place, doubled: false };
   }

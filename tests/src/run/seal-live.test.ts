@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
@@ -64,3 +64,22 @@ test('a run under way has a draft, is sealed when told so, takes nothing more, a
   expect(bridge.resumed).toBe(false);
   expect(bridge.head.runId).not.toBe(sealed);
 });
+
+test('a run that ends after its hand-over is sealed by itself', async () => {
+  const { port, head } = bridge;
+  const asked = [
+    { id: 'hand-over-1', event: 'stage:hand-over' },
+    { id: 'hand-over-2', event: 'hand-over', data: { engineer: 'A. Engineer' } },
+    { id: 'hand-over-3', event: 'stage:end' },
+  ];
+  for (let n = 0; n < 200 && port.trace(0, 1e9).rows.length < 5; n++) await wait(20);
+  for (const event of asked)
+    expect(await port.post({ emitter: '', note: '', agoS: 0, ...event }, 'loopback')).toMatchObject({ doubled: false });
+  for (let n = 0; n < 100 && verdict(head.runId) === null; n++) await wait(20);
+  expect(verdict(head.runId)).toBe(true);
+});
+
+function verdict(runId: string): boolean | null {
+  const folder = sealedFolder(data, runId);
+  return existsSync(folder) ? verifyRecording(folder).sound : null;
+}
