@@ -38,4 +38,6 @@ export interface Section {
   readonly blocks: readonly Block[];
   /** Begins on a page of its own. */
   readonly ownPage?: boolean;
+  /** Height that belongs together at its beginning, points: a new page where there is less. */
+  readonly room?: number;
 }

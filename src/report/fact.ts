@@ -14,11 +14,11 @@ export function words(fact: Fact): string {
   return isSaid(fact) ? fact.said : `not recorded: ${fact.missing}`;
 }
 
-/** A figure with about three significant digits and its unit, by the words' own minus sign. */
+/** A figure with about three significant digits, two where it is small, and its unit. */
 export function figure(value: number, unit: string): string {
   const size = Math.abs(value);
   const decimals = size >= 100 ? 0 : size >= 10 ? 1 : 2;
-  const text = value.toFixed(decimals).replace(/^-(?=[0.]+$)/, '');
+  const text = size < 0.1 ? String(Number(value.toPrecision(2))) : value.toFixed(decimals);
   return unit === '' ? text : `${text} ${unit}`;
 }
 

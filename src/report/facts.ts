@@ -102,7 +102,7 @@ function who(g: Gathered): Pick<Facts, 'run' | 'site' | 'client' | 'engineer' | 
 }
 
 function where(g: Gathered): Pick<Facts, 'system' | 'emitters' | 'symptoms' | 'loopLitres' | 'surveyLitres' | 'mains'> {
-  const { context } = g.input.head;
+  const { context } = g.driven;
   const litres = context.emitters.reduce((sum, e) => sum + e.volume_l, 0);
   const surveyed = g.driven.job.surveyTold;
   const { turbidity_ntu, conductivity_us_cm } = context.mains;
@@ -127,7 +127,7 @@ function where(g: Gathered): Pick<Facts, 'system' | 'emitters' | 'symptoms' | 'l
         : missing('no survey in this run: litres as given at its start'),
     },
     mains: {
-      label: 'Mains water, as given at the start',
+      label: 'Mains water, tested or given',
       fact: said(`${figure(turbidity_ntu, 'NTU')}, ${figure(conductivity_us_cm, 'µS/cm')}`),
     },
   };

@@ -100,7 +100,7 @@ function blockHtml(block: Block): string {
 const style = `:root{color-scheme:light}body{margin:0 auto;padding:1.5rem;max-width:50rem;font:16px/1.45 system-ui,"Segoe UI",Roboto,"Noto Sans",sans-serif;font-variant-numeric:tabular-nums;color:#000;background:#fff}
 h1{font-size:1.9rem;margin:.2em 0}h2{color:#0b4f7a;margin:2rem 0 .5rem;border-top:1px solid #767676;padding-top:.7rem}h3{font-size:1rem;margin:1.2rem 0 .3rem}
 .big{font-size:1.25rem;color:#0b4f7a}.mark{font-weight:700;border:2px solid #000;padding:.3rem .6rem;display:inline-block;margin:0 .5rem .5rem 0}
-dl{display:grid;grid-template-columns:repeat(auto-fit,minmax(20rem,1fr));gap:0 1.5rem}dl div{display:flex;gap:.8rem;border-top:1px solid #d9e2e8;padding:.25rem 0}dt{flex:0 0 9rem;color:#404040}dd{margin:0}.missing{color:#404040}
+dl{display:grid;grid-template-columns:repeat(auto-fit,minmax(20rem,1fr));gap:0 1.5rem}dl div{display:flex;gap:.8rem;border-top:1px solid #d9e2e8;padding:.25rem 0}dt{flex:0 0 9rem;color:#404040}dd{margin:0;overflow-wrap:anywhere;min-width:0}.missing{color:#404040}
 .wide{overflow-x:auto}table{border-collapse:collapse;width:100%;margin:1rem 0;font-size:.92rem}caption{text-align:left;font-weight:700}th,td{text-align:left;vertical-align:top;padding:.25rem .6rem .25rem 0;border-bottom:1px solid #d9e2e8;font-weight:400}thead th{color:#404040;font-weight:700}.end{text-align:right}
 figure{margin:1rem 0}figcaption{color:#404040;font-size:.9rem}svg{max-width:100%;height:auto;font-family:inherit}.pair{display:grid;grid-template-columns:repeat(auto-fit,minmax(18rem,1fr));gap:1rem}.pair figure{margin:0}code{overflow-wrap:anywhere}
 @media print{h2{break-after:avoid}figure,tr{break-inside:avoid}}`;

@@ -20,7 +20,7 @@ export async function reportPdf(report: Report, size: PaperSize = 'a4'): Promise
   paper.paragraph('H1', report.title, { size: 20, bold: true }, 2);
   for (const section of report.sections) {
     if (section.ownPage) paper.page();
-    else if (section.id !== 'summary') paper.need(150);
+    else if (section.id !== 'summary') paper.need(Math.min(section.room ?? 150, 600));
     paper.within('Sect', () => {
       paper.doc.outline.addItem(section.title);
       if (section.id !== 'summary') {

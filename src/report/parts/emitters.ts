@@ -14,6 +14,8 @@ export function emitterSection(g: Gathered): Section {
   return {
     id: 'emitters',
     title: 'Emitter by emitter',
+    // Its table and the first row of traces.
+    room: 260 + 17 * rows.length,
     blocks: [
       {
         kind: 'text',

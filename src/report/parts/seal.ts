@@ -54,7 +54,7 @@ export function sealSection(g: Gathered): Section {
       rows: comments.map((c) => [day(c.written_at), c.by, c.text]),
       none: '',
     });
-  return { id: 'seal', title: 'Seal', blocks };
+  return { id: 'seal', title: 'Seal', room: 330, blocks };
 }
 
 function codeText({ input }: Gathered): string {

@@ -4,7 +4,7 @@ import { figure } from '../fact.ts';
 import type { Gathered } from '../gather.ts';
 
 export function surveySection(g: Gathered, facts: Facts): Section {
-  const { context } = g.input.head;
+  const { context } = g.driven;
   const { system, emitters, loopLitres, surveyLitres, mains, symptoms, filledLitres, volume } = facts;
   const rows = context.emitters.map((e) => [
     e.name || e.id,

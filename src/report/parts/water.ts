@@ -13,7 +13,7 @@ import { type SampleRow, sampleRows } from './sample-rows.ts';
 const verdictWords: Readonly<Record<SampleRow['verdict'], string>> = {
   inside: 'inside',
   outside: 'OUTSIDE',
-  undecided: 'too near to tell',
+  undecided: 'at the limit',
   'no-limit': 'no limit',
   'no-mains': 'no mains test',
   'not-measured': 'not measured',

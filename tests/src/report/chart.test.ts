@@ -4,9 +4,15 @@ import { decimate, type Point } from '../../../src/report/chart/decimate.ts';
 import { hatchLines } from '../../../src/report/chart/picture.ts';
 import { evenScale, logScale, timeTicks } from '../../../src/report/chart/scale.ts';
 import { placeOf, traceChart } from '../../../src/report/chart/trace-chart.ts';
+import { figure } from '../../../src/report/fact.ts';
 import { qrPicture } from '../../../src/report/qr.ts';
 
 const value = fc.double({ min: 0.01, max: 20000, noNaN: true });
+
+test('figures have about three digits, and small ones stay figures', () => {
+  const shown = [0, 0.00124, 0.05, 0.5, 3.456, 45.67, 1234.5, -0.001].map((v) => figure(v, 'l'));
+  expect(shown).toEqual(['0 l', '0.0012 l', '0.05 l', '0.50 l', '3.46 l', '45.7 l', '1235 l', '-0.001 l']);
+});
 
 describe('scales', () => {
   test('a log scale holds every value and grows with it', () => {

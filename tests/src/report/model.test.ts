@@ -64,6 +64,22 @@ describe('a report', () => {
     expect(text(whole)).toContain('turbidity-2026-02');
   });
 
+  test('goes by the survey of the run where nothing was known before', () => {
+    const rows: RunEvent[] = run.context.emitters.map((e, i) => ({
+      timeS: 10 + i,
+      event: 'survey-row',
+      emitter: '',
+      note: '',
+      data: { kind: 'emitter', id: e.id, name: `Room ${i}`, type: 'panel', material: 'steel', litres: e.volume_l },
+    }));
+    const bare = { ...run, context: { ...run.context, emitters: [] }, events: [...run.events, ...rows] };
+    const events = bare.events.toSorted((a, b) => a.timeS - b.timeS);
+    const report = makeReport(demoInput({ ...bare, events }, { sealed: false }));
+    expect(report.headline).toContain(`of ${rows.length} emitters`);
+    expect(report.facts.surveyLitres.fact).toHaveProperty('said');
+    expect(text(report)).toContain('Room 3');
+  });
+
   test('of a run without any event is a report still', () => {
     const bare: ReportInput = { ...demoInput({ ...run, events: [] }, { sealed: false }), chain: null };
     const report = makeReport({ ...bare, samples: bare.samples.slice(0, 600) });

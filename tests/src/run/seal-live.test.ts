@@ -68,9 +68,9 @@ test('a run under way has a draft, is sealed when told so, takes nothing more, a
 test('a run that ends after its hand-over is sealed by itself', async () => {
   const { port, head } = bridge;
   const asked = [
-    { id: 'hand-over-1', event: 'stage:hand-over' },
+    { id: 'hand-over-1', event: 'stage:hand-over', note: 'a trial' },
     { id: 'hand-over-2', event: 'hand-over', data: { engineer: 'A. Engineer' } },
-    { id: 'hand-over-3', event: 'stage:end' },
+    { id: 'hand-over-3', event: 'stage:end', note: 'a trial' },
   ];
   for (let n = 0; n < 200 && port.trace(0, 1e9).rows.length < 5; n++) await wait(20);
   for (const event of asked)

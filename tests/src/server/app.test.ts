@@ -95,6 +95,8 @@ describe('reading', () => {
       '/api/live',
       '/api/me',
       '/api/pair',
+      '/api/runs/current/report.pdf',
+      '/api/runs/current/seal',
       '/api/trace',
       '/api/view',
       '/healthz',
