@@ -180,6 +180,7 @@ export function StagePageView({ page }: { page: StagePage }) {
               {remark}
             </p>
           ))}
+          <TableView page={page} />
           <Cautions page={page} />
         </div>
         <div class="stage-right">
@@ -193,9 +194,8 @@ export function StagePageView({ page }: { page: StagePage }) {
               ))}
             </>
           )}
+          <Foot page={page} />
         </div>
-        <TableView page={page} />
-        <Foot page={page} />
       </div>
       <div class="stage-aside">
         <Aside />

@@ -107,7 +107,7 @@ function formOf(survey: Survey, kind: Kind, part: Part | null): StageForm {
 }
 
 function sizeOf(part: Part): string {
-  if (part['litres'] !== undefined) return `${part['litres']} l`;
+  if (typeof part['litres'] === 'number') return `${Number(part['litres'].toFixed(1))} l`;
   if (part['sections'] !== undefined) return `${part['sections']} sections`;
   if (part['tubeM'] !== undefined) return `${part['tubeM']} m`;
   if (part['lengthM'] !== undefined) return `${part['lengthM']} m`;

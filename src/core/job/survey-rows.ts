@@ -9,7 +9,7 @@ type Data = NonNullable<RunEvent['data']>;
 export function surveyOfContext(context: RunContext): Survey {
   const { emitters } = context;
   const mean = emitters.reduce((sum, e) => sum + e.volume_l, 0) / Math.max(1, emitters.length);
-  const restL = Math.max(0.1, context.loop_volume_l - mean);
+  const restL = Math.max(0.1, Math.round(10 * (context.loop_volume_l - mean)) / 10);
   return {
     v: 1,
     system: context.system ?? 'sealed',
