@@ -3,7 +3,7 @@ import { Problem } from '../core/message/problem.ts';
 import { canonical } from '../core/seal/canonical.ts';
 import { genesisHash, nextLink } from '../core/seal/chain.ts';
 import { encodeChunk } from '../store/chunk.ts';
-import { sha256 } from '../store/rows.ts';
+import { sealEvent, sha256 } from '../store/rows.ts';
 import type { RunHead, Store, StoredEvent } from '../store/store.ts';
 import { chunkFaults, chunkMessage } from './agree.ts';
 import { type Recording, readRecording } from './read.ts';
@@ -51,7 +51,9 @@ function chainAnew(recording: Recording, folder: string, wallAt: string): { head
   };
   const links: StoredEvent[] = [];
   let prevHash = genesisHash(head, sha256);
-  for (const [index, event] of events.entries()) {
+  // A seal is of the record that it was made for, and that one is not here.
+  const open = events.filter((e) => e.event !== sealEvent);
+  for (const [index, event] of open.entries()) {
     const content = { id: `import-${index}`, event, who: 'import', wallAt };
     const link = { ...nextLink(index, prevHash, content, sha256), event };
     links.push(link);

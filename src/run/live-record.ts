@@ -19,20 +19,23 @@ import type { Run } from './run.ts';
  */
 export function liveRecord(run: Run, store: RunStore, data: string, wallMs: () => number): RecordPort {
   const now = (): string => new Date(wallMs()).toISOString();
-  let drawing: Promise<Uint8Array> | null = null;
+  const drawn = new Map<PaperSize, { readonly atMs: number; readonly pdf: Promise<Uint8Array> }>();
   return {
-    async reportPdf(paper: PaperSize): Promise<Uint8Array> {
-      // One at a time: the run goes first.
-      await drawing?.catch(() => undefined);
+    reportPdf(paper: PaperSize): Promise<Uint8Array> {
+      // The run goes first: however many pages ask, a draft is drawn once in a while only.
+      const last = drawn.get(paper);
+      if (last && wallMs() - last.atMs < freshMs) return last.pdf;
       const input = { ...reportOfRun(store, { data }, now()), driven: drivenOf(run, store) };
-      drawing = reportPdf(makeReport(input), paper);
-      return await drawing;
+      const pdf = reportPdf(makeReport(input), paper);
+      drawn.set(paper, { atMs: wallMs(), pdf });
+      return pdf;
     },
     seal(by: string, who: string, unfinished: boolean) {
       try {
         if (!unfinished) readyToSeal(store);
         const seal = sealRun(data, store, { by, who, timeS: store.lastTimeS(), wallAt: now() });
         run.closeRecord();
+        drawn.clear();
         return { sealedAt: seal.sealed_at, head: inFours(seal.head), key: seal.key };
       } catch (error) {
         if (!(error instanceof Problem)) throw error;
@@ -42,6 +45,9 @@ export function liveRecord(run: Run, store: RunStore, data: string, wallMs: () =
     },
   };
 }
+
+/** A draft is shown again for so long. */
+const freshMs = 3000;
 
 /** What the live run holds, in the shape of a run driven anew. */
 function drivenOf(run: Run, store: RunStore): Driven {

@@ -235,6 +235,8 @@ export class Run implements BridgePort {
 
   /** An event of a replayed recording is taken as it stands there. */
   replayed(event: RunEvent, atS: number): void {
+    // A seal is of the record that it was made for.
+    if (event.event === sealEvent) return;
     const timeS = this.time.next(this.time.ofBridge(atS));
     this.keep(`replay-${this.posted.size}`, { ...event, timeS }, 'replay');
   }

@@ -1,10 +1,11 @@
 import { Problem } from '../core/message/problem.ts';
+import { sealEvent } from '../store/rows.ts';
 import type { RunStore } from '../store/store.ts';
 
-/** Throws Problem `seal-not-ended` unless the run was handed over or ended. */
+/** Throws Problem `seal-not-ended` unless the run was handed over or ended, or its sealing was cut short. */
 export function readyToSeal(run: RunStore): void {
   const events = run.events().map((e) => e.event.event);
   const stage = events.findLast((name) => name.startsWith('stage:'))?.slice(6) ?? 'none yet';
-  if (stage === 'hand-over' || stage === 'end' || events.includes('hand-over')) return;
+  if (stage === 'hand-over' || stage === 'end' || events.includes('hand-over') || events.at(-1) === sealEvent) return;
   throw new Problem('seal-not-ended', { runId: run.head.runId, stage });
 }

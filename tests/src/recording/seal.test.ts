@@ -157,6 +157,18 @@ describe('a sealed run', () => {
     for (const name of readdirSync(out)) expect(readFileSync(join(again, name))).toEqual(readFileSync(join(out, name)));
   });
 
+  test('without its chain and its seal is a recording from elsewhere: an open run', () => {
+    const bare = newPlace();
+    mkdirSync(bare);
+    for (const name of ['recording.csv', 'events.csv', 'context.json']) copyFileSync(join(out, name), join(bare, name));
+    const place = newPlace();
+    const store = openStore(place);
+    const run = store.openRun(takeInSealed(place, store, bare));
+    expect(run && codeOf(() => run.appendEvent(eventOf('later', 500)))).toBe('none');
+    expect(run?.events().some((e) => e.event.event === 'seal')).toBe(false);
+    store.close();
+  });
+
   test('is sealed after a crash between the last event and the signature', () => {
     const place = newPlace();
     const store = openStore(place);
