@@ -1,4 +1,5 @@
 import { say } from '../core/message/message.ts';
+import { stageOf } from '../core/job/stages.ts';
 import { count, moment } from './fact.ts';
 import { dataText, eventsNamed, gapS, type Gathered } from './gather.ts';
 import { type EmitterRow, emitterRows } from './parts/emitter-rows.ts';
@@ -33,7 +34,15 @@ const others: readonly (readonly [EmitterRow['result'], string])[] = [
 
 /** What an auditor must see first, the gravest kinds before the others. */
 export function exceptions(g: Gathered): string[] {
-  return [...unfit(g), ...overridden(g), ...notDone(g), ...rinseAndWater(g), ...notices(g), ...measuring(g)];
+  return [
+    ...unfit(g),
+    ...overridden(g),
+    ...leftEarly(g),
+    ...notDone(g),
+    ...rinseAndWater(g),
+    ...notices(g),
+    ...measuring(g),
+  ];
 }
 
 function unfit({ input }: Gathered): string[] {
@@ -51,6 +60,13 @@ function overridden(g: Gathered): string[] {
     const by = who === '' ? '' : ` by ${who}`;
     return `Overridden${by} at ${moment(event.timeS)}: ${nameOf(g, event.emitter)}. Reason: ${event.note || 'none was given'}.`;
   });
+}
+
+/** A reason is asked for when something is still open at the end of a stage. */
+function leftEarly(g: Gathered): string[] {
+  return g.stays.flatMap((s) =>
+    s.why === '' ? [] : [`Went on from "${stageOf(s.stage)?.title ?? s.stage}" at ${moment(s.toS)}. Reason: ${s.why}.`],
+  );
 }
 
 const why: Readonly<Record<EmitterRow['result'], string>> = {

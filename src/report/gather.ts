@@ -51,7 +51,9 @@ export interface Stay {
   readonly stage: StageId;
   readonly fromS: number;
   readonly toS: number;
+  /** Reason that was given for leaving it, '' when there was none, and by whom. */
   readonly why: string;
+  readonly leftBy: string;
 }
 
 export interface VisitFigures {
@@ -114,11 +116,16 @@ export function dataNumber(event: RunEvent, key: string): number | null {
 }
 
 function staysOf(active: readonly LoggedEvent[], endS: number): Stay[] {
-  const marks = active.flatMap(({ event }) => {
+  const marks = active.flatMap(({ event, who }) => {
     const stage = event.event.startsWith('stage:') ? stageOf(event.event.slice(6)) : undefined;
-    return stage ? [{ stage: stage.name, fromS: event.timeS, why: event.note }] : [];
+    return stage ? [{ stage: stage.name, timeS: event.timeS, note: event.note, who }] : [];
   });
-  return marks.flatMap((m, i) => (m.stage === 'end' ? [] : [{ ...m, toS: marks[i + 1]?.fromS ?? endS }]));
+  return marks.flatMap(({ stage, timeS }, i) => {
+    const next = marks[i + 1];
+    if (stage === 'end') return [];
+    // The note of the next stage's beginning says why this one was left.
+    return [{ stage, fromS: timeS, toS: next?.timeS ?? endS, why: next?.note ?? '', leftBy: next?.who ?? '' }];
+  });
 }
 
 /** First sample at or after a time. */

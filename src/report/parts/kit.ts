@@ -8,24 +8,8 @@ import { dataNumber, dataText, eventsNamed, type Gathered } from '../gather.ts';
 /** What measured, how it was calibrated, and the settings that decided. */
 export function kitSection(g: Gathered): Section {
   const hello = eventsNamed(g, 'kit-hello').at(-1)?.event;
-  const told = g.driven.context.kit?.channels ?? {};
   const kit = (hello && dataText(hello, 'kit')) || (g.driven.context.kit?.id ?? '');
   const rate = hello ? dataNumber(hello, 'rateHz') : null;
-  const rows = channels.map((c) => {
-    const isThere = g.input.samples.some((s) => s[c.key] !== null);
-    const [lo, hi, step] = (['lo', 'hi', 'step'] as const).map((key) => {
-      const value = (hello && dataNumber(hello, `${key}-${c.name}`)) ?? told[c.name]?.[key] ?? null;
-      return value === null ? 'not told' : figure(value, '');
-    });
-    const range = lo === 'not told' && hi === 'not told' ? 'not told' : `${lo} to ${hi}`;
-    return [
-      `${c.title}, ${c.unit}`,
-      isThere ? 'yes' : 'no readings',
-      range,
-      step ?? 'not told',
-      calibration(g, c.name),
-    ];
-  });
   const settings = lineSettingsSchema.parse(g.input.settings ?? {});
   return {
     id: 'kit',
@@ -57,7 +41,7 @@ export function kitSection(g: Gathered): Section {
           { title: 'Step', share: 0.1 },
           { title: 'Certificate', share: 0.32 },
         ],
-        rows,
+        rows: channelRows(g, hello),
         none: '',
       },
       {
@@ -77,6 +61,20 @@ export function kitSection(g: Gathered): Section {
       },
     ],
   };
+}
+
+function channelRows(g: Gathered, hello: RunEvent | undefined): string[][] {
+  const told = g.driven.context.kit?.channels ?? {};
+  return channels.map((c) => {
+    const isThere = g.input.samples.some((s) => s[c.key] !== null);
+    const [lo, hi, step] = (['lo', 'hi', 'step'] as const).map((key) => {
+      const value = (hello && dataNumber(hello, `${key}-${c.name}`)) ?? told[c.name]?.[key] ?? null;
+      return value === null ? 'not told' : figure(value, '');
+    });
+    const range = lo === 'not told' && hi === 'not told' ? 'not told' : `${lo} to ${hi}`;
+    const measured = isThere ? 'yes' : 'no readings';
+    return [`${c.title}, ${c.unit}`, measured, range, step ?? 'not told', calibration(g, c.name)];
+  });
 }
 
 function differing(settings: typeof defaultLineSettings): string[][] {

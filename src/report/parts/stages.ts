@@ -7,7 +7,7 @@ import { evenScale, logScale } from '../chart/scale.ts';
 import { timeLine } from '../chart/time-line.ts';
 import { traceChart } from '../chart/trace-chart.ts';
 import { duration, figure, moment } from '../fact.ts';
-import { eventsNamed, type Gathered } from '../gather.ts';
+import type { Gathered } from '../gather.ts';
 
 const titleOf = (name: string): string => stageOf(name)?.title ?? name;
 
@@ -45,23 +45,24 @@ export function stagesSection(g: Gathered): Section {
           { title: 'Stage', share: 0.3 },
           { title: 'From', share: 0.14, end: true },
           { title: 'Length', share: 0.14, end: true },
-          { title: 'Words', share: 0.42 },
+          { title: 'Why it was left', share: 0.42 },
         ],
         rows: entered.map((s) => [titleOf(s.stage), moment(s.fromS), duration(s.toS - s.fromS), s.why || '-']),
         none: 'None.',
       },
-      { kind: 'list', title: 'Stages not entered', items: missed.length === 0 ? ['None.'] : [notEntered(g, missed)] },
+      {
+        kind: 'list',
+        title: 'Stages not entered',
+        items: missed.length === 0 ? ['None.'] : missed.map((name) => notEntered(g, name)),
+      },
       ...wholeTrace(g),
     ],
   };
 }
 
-/** Skipping a stage leaves a `skip` without an emitter, or a jump over it. */
-function notEntered(g: Gathered, missed: readonly StageName[]): string {
-  const reasons = eventsNamed(g, 'skip').filter((e) => e.event.emitter === '' && e.event.note !== '');
-  const names = missed.map(titleOf).join(', ');
-  const why = reasons.map((e) => e.event.note).join('; ');
-  return `${names}. ${why === '' ? 'No reason was given.' : `Reasons given: ${why}.`}`;
+function notEntered(g: Gathered, name: StageName): string {
+  const { why } = g.driven.job.course[name];
+  return `${titleOf(name)}: ${why === '' ? 'no reason was given' : why}.`;
 }
 
 function wholeTrace(g: Gathered): Block[] {

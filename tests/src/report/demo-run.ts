@@ -45,7 +45,7 @@ function beforehand(): RunEvent[] {
     event(1730, 'stage:dose'),
     event(1760, 'label', { data: { what: 'cleaner', amount: 0.5, unit: 'l/100 l', batch: 'B7' } }),
     event(1800, 'dose', { data: { what: 'cleaner', litres: 0.6 } }),
-    event(1930, 'stage:warm', { note: 'supply at 45 °C' }),
+    event(1930, 'stage:warm'),
   ];
 }
 

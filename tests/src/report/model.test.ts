@@ -114,6 +114,13 @@ describe('exceptions', () => {
       expect(whole.exceptions.some((e) => e.startsWith(`${name}:`))).toBe(result !== 'Done');
   });
 
+  test('a stage left for a reason is one, with the stage that was left', () => {
+    const report = withEvents((events) =>
+      events.map((e) => (e.event === 'stage:dose' ? { ...e, note: 'the meter stuck' } : e)),
+    );
+    expect(report.exceptions[0]).toMatch(/^Went on from "Fill cold" at 0:28:50\. Reason: the meter stuck\.$/);
+  });
+
   test('a water test outside its limit is one', () => {
     const bad = withEvents((events) =>
       events.map((e) => (e.data?.['water'] === 'after' ? { ...e, data: { ...e.data, ph: 6.2 } } : e)),
