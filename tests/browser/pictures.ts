@@ -1,11 +1,15 @@
 // Pictures of the page beside the rig, made anew: npx tsx tests/browser/pictures.ts [folder] [--all]
-// Without --all only the handful that the documents show. The water is played by the fake bridge.
-import { mkdirSync } from 'node:fs';
+// Without --all only the handful that the documents show; --stages: every stage of a whole run, at its beginning, from
+// the simulated rig itself. The water is played by the fake bridge.
+import { mkdirSync, mkdtempSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import { startServer } from '../../src/server/app.ts';
 import { createFakeBridge, type FakeBridge } from '../src/server/fake-bridge.ts';
+import { startBridgeProcess } from './bridge-process.ts';
 import { launch } from './chromium.ts';
+import { beginAtSurvey, walkRun } from './walk-run.ts';
 
 const folder = process.argv[2]?.startsWith('--') === false ? process.argv[2] : 'docs/pictures';
 const all = process.argv.includes('--all');
@@ -161,5 +165,25 @@ page.on('console', (message) => {
   if (message.type() === 'error' && !message.text().includes('ERR_CONNECTION')) console.error(message.text());
 });
 page.on('pageerror', (error) => console.error(error.message));
-for (const wanted of all ? every : documented) await picture(page, wanted);
+async function stagePictures(): Promise<void> {
+  const bridge = await startBridgeProcess({ data: mkdtempSync(join(tmpdir(), 'limpid-pictures-')), speed: 40 });
+  await page.setViewportSize({ width: 1280, height: 800 });
+  await page.goto(bridge.url);
+  await beginAtSurvey(page);
+  await walkRun(page, async (on, stage, when) => {
+    for (const [size, [width, height]] of Object.entries(sizes))
+      for (const theme of ['light', 'dark'])
+        if (when === 'begun' || (size === 'wide' && theme === 'light')) {
+          await on.setViewportSize({ width, height });
+          await on.evaluate((name) => document.documentElement.setAttribute('data-theme', name), theme);
+          await on.waitForTimeout(150);
+          await on.screenshot({ path: join(folder, `stage-${stage}-${when}-${size}-${theme}.png`) });
+        }
+    await on.setViewportSize({ width: 1280, height: 800 });
+  });
+  await bridge.stop('SIGINT');
+}
+
+if (process.argv.includes('--stages')) await stagePictures();
+else for (const wanted of all ? every : documented) await picture(page, wanted);
 await browser.close();

@@ -31,12 +31,11 @@ async function tickAll(page: Page): Promise<void> {
 }
 
 async function confirmCautions(page: Page): Promise<void> {
-  for (;;) {
-    const button = page.locator('.action', { hasText: /^Done: / }).first();
-    if ((await button.count()) === 0) return;
-    const label = await button.locator('.action-label').textContent();
-    await button.click({ delay: 1700 });
-    await page.locator('.action', { hasText: label ?? '' }).waitFor({ state: 'detached' });
+  const confirm = page.locator('.gating .confirm');
+  for (let left = await confirm.count(); left > 0; left = await confirm.count()) {
+    const title = await confirm.first().locator('b').textContent();
+    await confirm.first().locator('.keep').click({ delay: 1700 });
+    await page.locator('.gating .confirm', { hasText: title ?? '' }).waitFor({ state: 'detached' });
   }
 }
 

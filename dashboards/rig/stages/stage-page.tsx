@@ -9,7 +9,7 @@ import { FormView } from './form.tsx';
 import { SurveyView } from './survey.tsx';
 import { TimeLine } from './time-line.tsx';
 import { nextUnit, unitChoices, units } from './units.ts';
-import { Why } from './why.tsx';
+import { Confirm, Why } from './why.tsx';
 
 function Head({ page }: { page: StagePage }) {
   const band = view.value?.band;
@@ -29,18 +29,33 @@ function Head({ page }: { page: StagePage }) {
   );
 }
 
+/** Cautions that gate stand where the eye is, with their own button. */
+function Gating({ page }: { page: StagePage }) {
+  const asked = page.cautions.filter((c) => c.gates && !c.read);
+  if (asked.length === 0) return null;
+  return (
+    <section class="gating" aria-label="Cautions to confirm">
+      {asked.map((c) => (
+        <Confirm key={c.id} caution={c} />
+      ))}
+    </section>
+  );
+}
+
 function Cautions({ page }: { page: StagePage }) {
   if (page.cautions.length === 0) return null;
   return (
     <section class="cautions" aria-label="Cautions">
       <h3>Mind</h3>
       <ul>
-        {page.cautions.map((c) => (
-          <li key={c.id} class={c.gates && !c.read ? 'is-asked' : ''}>
-            <b>{c.title}.</b> {c.text}
-            {c.gates && <em>{c.read ? ' Confirmed.' : ' To be confirmed.'}</em>}
-          </li>
-        ))}
+        {page.cautions
+          .filter((c) => !c.gates || c.read)
+          .map((c) => (
+            <li key={c.id}>
+              <b>{c.title}.</b> {c.text}
+              {c.gates && <em> Confirmed.</em>}
+            </li>
+          ))}
       </ul>
       <p class="defer">Local codes and licensed practice decide.</p>
     </section>
@@ -188,6 +203,7 @@ export function StagePageView({ page }: { page: StagePage }) {
           {me.value?.mayWrite !== false && (
             <>
               <Checks page={page} />
+              <Gating page={page} />
               {page.survey !== null && <SurveyView survey={page.survey} />}
               {page.forms.map((form) => (
                 <FormView key={form.id} form={form} />

@@ -1,6 +1,25 @@
 import { useState } from 'preact/hooks';
 import { HoldButton } from '../../shared/hold-button.tsx';
-import { asking, post } from '../model.ts';
+import { asking, post, view } from '../model.ts';
+
+/** A caution in words, and the button that says it was heeded. */
+export function Confirm({ caution }: { caution: { id: string; title: string; text: string } }) {
+  return (
+    <div class="confirm">
+      <p>
+        <b>{caution.title}.</b> {caution.text}
+      </p>
+      <HoldButton
+        className="keep"
+        hold
+        label={`Done: ${caution.title}, press and hold`}
+        onAct={() => post({ event: 'caution-read', note: caution.id, label: caution.title })}
+      >
+        Done, hold
+      </HoldButton>
+    </div>
+  );
+}
 
 /** Why another way than the usual one: a phrase by one touch, or a few words. The record keeps it. */
 export function Why() {
@@ -8,6 +27,7 @@ export function Why() {
   const asked = asking.value;
   if (asked === null) return null;
   const { button, reasons } = asked;
+  const unread = view.value?.timeLine.find((p) => `stage:${p.name}` === button.event)?.cautions ?? [];
   const close = () => {
     asking.value = null;
     setWords('');
@@ -24,6 +44,9 @@ export function Why() {
           Go back
         </HoldButton>
       </h2>
+      {unread.map((c) => (
+        <Confirm key={c.id} caution={c} />
+      ))}
       <div class="reasons">
         {reasons.map((reason) => (
           <HoldButton key={reason} className="reason-choice" hold={false} label={reason} onAct={() => give(reason)}>

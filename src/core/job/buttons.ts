@@ -5,7 +5,8 @@ import type { RunEvent } from './event.ts';
 import { isBeforeEmitters, nextStage, type StageId, stageOf } from './stages.ts';
 import { isStageName } from './record.ts';
 import { entryCautions } from './moves.ts';
-import { cautions } from './stages/cautions.ts';
+import { type CautionId, cautions } from './stages/cautions.ts';
+import { gateOf } from './stages/page.ts';
 import type { Look } from './stages/stage.ts';
 import { stageSpecs } from './stages/table.ts';
 import type { Job } from './state.ts';
@@ -100,15 +101,7 @@ function stageButtons(look: Look, isOpen: boolean): ButtonView[] {
   const first = action ? [button({ ...action, primary: !isOpen })] : [];
   const [caution] = entryCautions(job, next);
   const onward = caution
-    ? [
-        button({
-          event: 'caution-read',
-          label: `Done: ${cautions[caution].title}`,
-          note: caution,
-          hold: true,
-          primary: first.length === 0,
-        }),
-      ]
+    ? cautionButton(look, caution, first.length === 0)
     : [stageButton(job, next, isOpen, isOpen || first.length === 0)];
   const straight =
     isBeforeEmitters(job.stage) && next !== 'emitters' && mayEnter(job, 'emitters')
@@ -117,6 +110,15 @@ function stageButtons(look: Look, isOpen: boolean): ButtonView[] {
   // Without a stage yet nothing is left undone by going straight to the emitters, but it is held all the same.
   const why = isStageName(job.stage);
   return [...first, ...onward, ...straight.map((b) => ({ ...b, hold: true, why }))];
+}
+
+/** A gating caution is confirmed when all else of the gate is there; earlier, its place on the page serves. */
+function cautionButton(look: Look, caution: CautionId, primary: boolean): ButtonView[] {
+  const others = gateOf(look).filter((m) => m.code !== 'stage.caution');
+  if (others.length > 0) return [];
+  return [
+    button({ event: 'caution-read', label: `Done: ${cautions[caution].title}`, note: caution, hold: true, primary }),
+  ];
 }
 
 /** What would be refused for a caution is not offered: the page asks for the caution first. */

@@ -135,6 +135,8 @@ const stagePointSchema = z.object({
   status: z.enum(['to-come', 'now', 'done', 'skipped']),
   why: z.string(),
   times: z.number(),
+  /** To be confirmed before this stage may begin from where the run is. */
+  cautions: z.array(z.object({ id: z.string(), title: z.string(), text: z.string() })),
 });
 
 export const jobViewSchema = z.object({

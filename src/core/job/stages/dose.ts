@@ -108,7 +108,7 @@ export const dose: StageSpec = {
         unit: 'min',
         decimals: 0,
         ...(live.contact ? {} : { words: 'runs from the dose on' }),
-        ...(byContact(look) && live.contact ? { least: contactWanted(look) } : {}),
+        ...(byContact(look) && live.contact ? { note: `of ${contactWanted(look)}` } : {}),
       },
       { id: 'flow', label: 'Flow', value: live.now.flowLpm, kind: 'flow' },
     ];

@@ -110,8 +110,7 @@ export const circulate: StageSpec = {
         value: live.circulated ? live.circulated.countedS / 60 : null,
         unit: 'min',
         decimals: 0,
-        least: minutesOf(look),
-        note: live.circulated?.isRunning ? 'running' : 'stands',
+        note: `of ${minutesOf(look)}; ${live.circulated?.isRunning ? 'running' : 'stands'}`,
       },
       { id: 'flow', label: 'Flow', value: live.now.flowLpm, kind: 'flow', least: bands.circulateLpm },
       {

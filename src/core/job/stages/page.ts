@@ -1,5 +1,6 @@
 import { say } from '../../message/message.ts';
 import { stageNames } from '../event.ts';
+import { entryCautions } from '../moves.ts';
 import { isStageName } from '../record.ts';
 import { stageOf } from '../stages.ts';
 import { textOfSurvey } from '../survey-rows.ts';
@@ -24,12 +25,12 @@ export const reasons = [
 /** Why a run rests. */
 export const pauseReasons = ['Over night', 'Waiting for parts', 'Waiting for people', 'Something is wrong'] as const;
 
-/** What is missing before the run may move on; empty: the gate is open. Cautions to acknowledge come first. */
+/** What is missing before the run may move on; empty: the gate is open. Cautions to acknowledge come last: they are confirmed when all else is done. */
 export function gateOf(look: Look): readonly Message[] {
   const { job } = look;
   if (!isStageName(job.stage)) return [];
   const spec = stageSpecs[job.stage];
-  return [...unreadBefore(look, job.stage), ...spec.gate(look)];
+  return [...spec.gate(look), ...unreadBefore(look, job.stage)];
 }
 
 /** Gating cautions that are still unread before the stage after this one may begin. */
@@ -129,6 +130,7 @@ function plain(part: Readonly<Record<string, unknown>>): Record<string, string |
 export function timeLine({ job }: Pick<Look, 'job'>): StagePoint[] {
   return stageNames.map((name) => {
     const { status, why, times } = job.course[name];
-    return { name, title: stageOf(name)?.title ?? name, status, why, times };
+    const unread = entryCautions(job, name).map((id) => ({ id, title: cautions[id].title, text: cautions[id].text }));
+    return { name, title: stageOf(name)?.title ?? name, status, why, times, cautions: unread };
   });
 }

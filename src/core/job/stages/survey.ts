@@ -28,7 +28,7 @@ export const survey: StageSpec = {
   ],
   cautions: ['licensed', 'asbestos'],
   conditions: ({ worked, job }) => [
-    { id: 'emitters', label: 'Emitters', value: job.survey.emitters.length, unit: '', decimals: 0, least: 1 },
+    { id: 'emitters', label: 'Emitters', value: job.survey.emitters.length, unit: '', decimals: 0 },
     {
       id: 'volume',
       label: 'Water in the system',
@@ -42,6 +42,8 @@ export const survey: StageSpec = {
       value: worked.doses.cleaner?.ok ? worked.doses.cleaner.value.value : null,
       u: worked.doses.cleaner?.ok ? worked.doses.cleaner.value.u : null,
       kind: 'volume',
+      decimals: 2,
+      ...(worked.doses.cleaner?.ok ? {} : { words: 'needs the label rate' }),
     },
   ],
   forms: () => [labelForm('cleaner')],
