@@ -48,7 +48,8 @@ export async function list({ out }: Input, seconds: number, baudRate: number, br
   out.say(`Listening for ${seconds} s on ${places.join(', ')} ...`);
   const found = await Promise.all(
     places.map(async (place) => {
-      const { link, close } = await openKitLink(place, baudRate, login());
+      const open = await openKitLink(place, baudRate, login());
+      const { link } = open;
       await link.sleep(seconds);
       const kits = [...link.watch.kits.values()].map(({ kit, hello, packs }) => ({
         kit,
@@ -57,7 +58,7 @@ export async function list({ out }: Input, seconds: number, baudRate: number, br
       }));
       const problem =
         kits.length > 0 ? null : (link.problem() ?? say({ code: 'kit-none', params: { source: place, seconds } }));
-      await close();
+      await open.close();
       return { place: link.source, kits, problem };
     }),
   );

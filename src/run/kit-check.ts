@@ -28,6 +28,9 @@ export class KitCheck {
   private packs = 0;
   private upS = 0;
   private restarts = 0;
+  /** A restart in the middle of a line tears it; that is no fault of the firmware. */
+  private torn = { lines: 0, crc: 0 };
+  private beforeIt: Reject | null = null;
   private helloAfterRestart = false;
   private bootRose = true;
   private awayS = 0;
@@ -39,6 +42,7 @@ export class KitCheck {
 
   take(decoded: Decoded, atS: number): void {
     if (!decoded.ok) {
+      this.beforeIt = decoded.reject;
       this.reject(decoded.reject);
       return;
     }
@@ -58,6 +62,7 @@ export class KitCheck {
     this.aligner.align(pack.boot, pack.upS, atS);
     this.follow(pack, atS);
     this.last = { pack, atS };
+    this.beforeIt = null;
   }
 
   private follow(pack: Pack, atS: number): void {
@@ -66,6 +71,8 @@ export class KitCheck {
     const restarted = pack.boot !== last.pack.boot || pack.upS < last.pack.upS;
     if (restarted) {
       this.restarts += 1;
+      if (this.beforeIt) this.torn.lines += 1;
+      if (this.beforeIt?.code === 'wire-crc') this.torn.crc += 1;
       this.bootRose &&= pack.boot > last.pack.boot;
       this.awayS = Math.max(this.awayS, atS - last.atS);
       this.helloAfterRestart = pack.hello !== null;
@@ -106,13 +113,19 @@ export class KitCheck {
 
   private linesPoint(delta: (key: keyof LinkCounters) => number): CheckPoint {
     const title = 'Lines';
-    const bad = delta('badLines');
+    const bad = Math.max(0, delta('badLines') - this.torn.lines);
     const odd = delta('oddBytes');
     const figures = { lines: delta('lines'), bad, oddBytes: odd };
-    if (bad === 0) return ok('lines', title, `${delta('lines')} lines, all of them good.`, figures);
+    if (bad === 0)
+      return ok(
+        'lines',
+        title,
+        `${delta('lines')} lines, all of them good${this.torn.lines > 0 ? ' but what the restart tore' : ''}.`,
+        figures,
+      );
     const worst = [...this.rejects.values()].toSorted((a, b) => b.count - a.count)[0];
     const what = worst ? ` Most often: ${say(worst.reject)}` : '';
-    const byCrc = delta('badCrc') > 0.8 * bad;
+    const byCrc = bad > 0 && delta('badCrc') > 0.8 * bad;
     const next =
       byCrc && odd === 0
         ? 'Lines are damaged on the way, or two are run together: look at the cable, its length and its neighbours, and at what else prints on this port.'
@@ -125,7 +138,7 @@ export class KitCheck {
   private crcPoint(delta: (key: keyof LinkCounters) => number): CheckPoint {
     const title = 'Check sum';
     const without = delta('withoutCrc');
-    const wrong = delta('badCrc');
+    const wrong = Math.max(0, delta('badCrc') - this.torn.crc);
     const figures = { without, wrong };
     if (wrong > 0)
       return fix(
