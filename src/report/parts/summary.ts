@@ -39,7 +39,7 @@ export function summarySection(g: Gathered, { facts, exceptions, notMeasured, he
       {
         kind: 'list',
         title: 'Exceptions',
-        items: exceptions.length > 0 ? first(exceptions, 8) : ['None found in what was recorded.'],
+        items: exceptions.length > 0 ? first(exceptions, 7) : ['None found in what was recorded.'],
       },
       {
         kind: 'table',
@@ -50,7 +50,7 @@ export function summarySection(g: Gathered, { facts, exceptions, notMeasured, he
           { title: 'Highest turbidity', share: 0.22 },
           { title: 'Result', share: 0.22 },
         ],
-        rows: left === 0 ? rows : [...rows, [`and ${left} more, all done`, '', '', '']],
+        rows: left === 0 ? rows : [...rows, [`and ${left} more, under "Emitter by emitter"`, '', '', '']],
         none: 'No emitter is known.',
       },
       {
@@ -64,9 +64,10 @@ export function summarySection(g: Gathered, { facts, exceptions, notMeasured, he
 
 /** So many that the summary stays on one page: those that are not done before the others, in their own order. */
 function fewRows(all: readonly EmitterRow[]): readonly EmitterRow[] {
-  const most = 14;
+  const most = 13;
   if (all.length <= most) return all;
   const open = all.filter((r) => r.result !== 'done');
-  const done = all.filter((r) => r.result === 'done').slice(0, Math.max(0, most - open.length));
-  return all.filter((r) => open.includes(r) || done.includes(r));
+  const done = all.filter((r) => r.result === 'done');
+  const shown = new Set([...open, ...done].slice(0, most - 1));
+  return all.filter((r) => shown.has(r));
 }

@@ -79,6 +79,19 @@ describe.skipIf(!hasPoppler)('read by pdftotext and pdfinfo (skipped where they 
     expect(textOf(files.a4, 2)).toContain('Survey');
   });
 
+  test('the summary of a large house with nothing done stays on one page', async () => {
+    const emitters = Array.from({ length: 40 }, (_, i) => ({
+      id: `x${i}`,
+      name: `Emitter with a name ${i}`,
+      volume_l: 6,
+    }));
+    const large = { ...run, context: { ...run.context, emitters: [...run.context.emitters, ...emitters] } };
+    const file = join(folder, 'large.pdf');
+    writeFileSync(file, await reportPdf(makeReport(demoInput(large, { sealed: false })), 'letter'));
+    expect(textOf(file, 1)).toContain('Not measured or not recorded');
+    expect(textOf(file, 2)).toMatch(/^\s*Record of a heating.*\s+Survey/);
+  });
+
   test('every page says the run, its number and the mark', () => {
     const pages = Number(/Pages:\s+(\d+)/.exec(infoOf(files.a4))?.[1]);
     expect(pages).toBeGreaterThan(3);
