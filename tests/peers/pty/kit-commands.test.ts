@@ -102,17 +102,17 @@ describe.skipIf(!hasPty())('limpid kit, over a pseudo-terminal (socat)', () => {
   });
 
   it.each([
-    ['noise', 'lines', 'electrical noise'],
-    ['cut', 'lines', 'whole line'],
-    ['duplicate', 'sequence', 'twice'],
-    ['drop', 'sequence', 'missing'],
+    ['noise', 'lines', /electrical noise/],
+    ['cut', 'lines', /damaged on the way|whole line each/],
+    ['duplicate', 'sequence', /twice/],
+    ['drop', 'sequence', /missing/],
   ] as const)('names %s on the line', async (fault, id, word) => {
     const checking = check();
     setTimeout(() => kit.fault(fault), 1000);
     if (fault === 'drop') setTimeout(() => kit.fault('calm'), 1700);
     const { code, result } = await checking;
     const found = point(result, id);
-    expect(`${found?.text} ${found?.next}`).toContain(word);
+    expect(`${found?.text} ${found?.next}`).toMatch(word);
     expect(found?.state).toBe('fix');
     expect(code).toBe(1);
   });
