@@ -4,6 +4,7 @@ import { Actions } from '../actions.tsx';
 import { Aside } from '../emitter-list.tsx';
 import { Strip } from '../links.tsx';
 import { asking, linkState, me, post, view } from '../model.ts';
+import { Trace } from '../trace.tsx';
 import { Conditions } from './conditions.tsx';
 import { FormView } from './form.tsx';
 import { SurveyView } from './survey.tsx';
@@ -177,6 +178,8 @@ function Foot({ page }: { page: StagePage }) {
 
 /** One shape for every stage but the emitters: what it is, what to do now, figures beside bands, inputs, the way on. */
 export function StagePageView({ page }: { page: StagePage }) {
+  // Before, after and limit side by side is what the samples are for: it comes first.
+  const hasTests = page.name.endsWith('-samples') && page.table !== null;
   return (
     <main class="stage" data-stage={page.name}>
       <Strip />
@@ -184,6 +187,7 @@ export function StagePageView({ page }: { page: StagePage }) {
       <TimeLine />
       <div class="stage-body" key={page.name}>
         <div class="stage-left">
+          {hasTests && <TableView page={page} />}
           <ol class="steps">
             {page.steps.map((step) => (
               <li key={step}>{step}</li>
@@ -195,11 +199,16 @@ export function StagePageView({ page }: { page: StagePage }) {
               {remark}
             </p>
           ))}
-          <TableView page={page} />
+          {!hasTests && <TableView page={page} />}
           <Cautions page={page} />
         </div>
         <div class="stage-right">
           <Missing page={page} />
+          {page.name === 'rinse' && (
+            <div class="stage-trace">
+              <Trace />
+            </div>
+          )}
           {me.value?.mayWrite !== false && (
             <>
               <Checks page={page} />

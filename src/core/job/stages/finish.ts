@@ -88,6 +88,7 @@ export const handOverForm: Form = {
   fields: [
     { name: 'engineer', label: 'Engineer', kind: 'text' },
     { name: 'client', label: 'Client, or who took it over', kind: 'text', optional: true },
+    { name: 'site', label: 'Place', kind: 'text', optional: true },
   ],
   submit: 'Sign and hand over',
 };

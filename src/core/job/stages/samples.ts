@@ -57,8 +57,8 @@ function limitText({ least, most, item, verdict }: TestRow): string {
   if (verdict === 'no-mains') return 'needs the mains test';
   const text = (n: number): string => n.toFixed(decimals[item]);
   if (least !== null && most !== null) return `${text(least)} to ${text(most)}`;
-  if (most !== null) return `at most ${text(most)}`;
-  return least === null ? 'no limit' : `at least ${text(least)}`;
+  if (most !== null) return `\u2264 ${text(most)}`;
+  return least === null ? 'no limit' : `\u2265 ${text(least)}`;
 }
 
 const verdictWords: Readonly<Record<TestRow['verdict'], string>> = {
@@ -78,7 +78,7 @@ export function sampleTable({ worked }: Look): Table | null {
   if (read.length === 0) return null;
   return {
     title: 'Samples against limits',
-    head: ['', 'Mains', 'Before', 'After', 'Limit', '', 'Where the limit comes from'],
+    head: ['', 'Mains', 'Before', 'After', 'Limit', '', 'Origin'],
     rows: read.map((r) => [
       `${testItems[r.item].title}${testItems[r.item].unit === '' ? '' : `, ${testItems[r.item].unit}`}`,
       figure(r.mains, r.item),

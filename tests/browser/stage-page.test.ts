@@ -1,0 +1,124 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { type BridgeProcess, startBridgeProcess } from './bridge-process.ts';
+import { hasChromium, launch } from './chromium.ts';
+import { beginAtSurvey, press } from './walk-run.ts';
+
+let folder = '';
+let bridge: BridgeProcess;
+let browser: Browser;
+let page: Page;
+const complaints: string[] = [];
+
+async function open(): Promise<Page> {
+  const opened = await browser.newPage({ viewport: { width: 1280, height: 800 } });
+  opened.on('pageerror', (error) => complaints.push(error.message));
+  await opened.goto(bridge.url);
+  return opened;
+}
+const stage = (on: Page, name: string) => on.locator(`.stage[data-stage="${name}"]`).waitFor();
+const give = async (on: Page, reason: string) => on.locator('.reason-choice', { hasText: reason }).click();
+
+beforeAll(async () => {
+  if (!hasChromium) return;
+  folder = mkdtempSync(join(tmpdir(), 'limpid-stages-'));
+  [bridge, browser] = await Promise.all([startBridgeProcess({ data: folder, speed: 20 }), launch()]);
+  page = await open();
+  await beginAtSurvey(page);
+});
+afterAll(async () => {
+  if (!hasChromium) return;
+  await browser.close();
+  await bridge.stop('SIGINT');
+  rmSync(folder, { recursive: true, force: true });
+});
+
+describe.skipIf(!hasChromium)('the page of a stage, in chromium against the running bridge', () => {
+  it('takes an emitter and a label rate, and opens its gate', async () => {
+    await stage(page, 'survey');
+    expect(await page.textContent('.stage-do')).toContain('label rate');
+    await page.locator('.survey h3 .tool').first().click();
+    await page.locator('.survey .stage-form #emitter-e7-name').fill('Den');
+    await page.locator('.survey .stage-form #emitter-e7-litres').fill('7,5');
+    await page.locator('.survey .stage-form .keep').click();
+    await page.locator('.part', { hasText: 'Den' }).waitFor();
+    await page.locator('#label-cleaner-amount').fill('1');
+    await page.locator('[data-form="label-cleaner"] .keep').click();
+    await page.locator('.gate.is-open').waitFor();
+  });
+
+  it('says what is wrong with a figure before it is sent', async () => {
+    await page.locator('#label-cleaner-amount').fill('much');
+    await page.locator('[data-form="label-cleaner"] .keep').click();
+    expect(await page.textContent('[data-form="label-cleaner"] .wrong')).toContain('no number');
+  });
+
+  it('leaves a stage with a shut gate for a reason only, chosen by one touch, and keeps it on the time line', async () => {
+    await press(page, /Test the water before/);
+    await stage(page, 'before-samples');
+    await press(page, /Join the rig/);
+    await page.locator('.why').waitFor();
+    await give(page, 'Done before this run');
+    await stage(page, 'join');
+    const label = await page.locator('.point').nth(1).getAttribute('aria-label');
+    expect(label).toContain('Done before this run');
+  });
+
+  it('does not begin the rinse from the time line before its cautions are confirmed', async () => {
+    await page.locator('.point').nth(9).click();
+    expect(await page.locator('.why .confirm').count()).toBe(2);
+    await give(page, 'Client asked for it');
+    await page.locator('.aside.is-warn').waitFor();
+    expect(await page.textContent('.aside.is-warn')).toContain('Heat source isolated');
+    await stage(page, 'join');
+  });
+
+  it('shows both tablets the same, and gives the second the state when both press at once', async () => {
+    const other = await open();
+    await stage(other, 'join');
+    await Promise.all([press(page, /Start the hold/), press(other, /Start the hold/)]);
+    await page.locator('.action', { hasText: 'End the hold' }).waitFor();
+    await other.locator('.action', { hasText: 'End the hold' }).waitFor();
+    expect(await other.locator('.aside.is-warn', { hasText: 'hold' }).count()).toBe(0);
+    await other.close();
+  });
+
+  it('rests with a reason, and goes on in the same stage after a power cut', async () => {
+    await page.locator('.stage-foot .tool', { hasText: 'Pause' }).click();
+    await give(page, 'Over night');
+    await page.locator('.action', { hasText: 'Go on' }).waitFor();
+    await bridge.stop('SIGKILL');
+    bridge = await startBridgeProcess({ data: folder, speed: 20, port: bridge.port });
+    await page.reload();
+    await stage(page, 'join');
+    expect(await page.textContent('.stage-words')).toBe('The run rests');
+    await press(page, /Go on/);
+    await page.locator('.stage-words', { hasText: 'Join the rig' }).waitFor();
+    expect(await page.locator('.point.is-done').count()).toBe(2);
+  });
+
+  it('shows the units that this device prefers', async () => {
+    await page.locator('.condition-value small', { hasText: 'bar' }).first().waitFor();
+    await page.locator('.stage-foot .tool', { hasText: 'bar' }).click();
+    await page.locator('.condition-value small', { hasText: 'psi' }).first().waitFor();
+  });
+
+  it.each([
+    [1280, 800],
+    [800, 1280],
+    [412, 915],
+  ])('fits %i by %i without scrolling sideways, its actions 20 mm high', async (width, height) => {
+    await page.setViewportSize({ width, height });
+    await page.waitForTimeout(200);
+    expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(width);
+    for (const box of await page
+      .locator('.action')
+      .evaluateAll((all) => all.map((e) => e.getBoundingClientRect().height)))
+      expect(box).toBeGreaterThanOrEqual(width > 700 ? 126 : 94);
+  });
+
+  it('threw nothing', () => expect(complaints).toEqual([]));
+});
