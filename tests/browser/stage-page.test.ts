@@ -16,6 +16,7 @@ const complaints: string[] = [];
 async function open(): Promise<Page> {
   const opened = await browser.newPage({ viewport: { width: 1280, height: 800 } });
   opened.on('pageerror', (error) => complaints.push(error.message));
+  opened.setDefaultTimeout(12_000);
   await opened.goto(bridge.url);
   return opened;
 }
@@ -41,8 +42,8 @@ describe.skipIf(!hasChromium)('the page of a stage, in chromium against the runn
     await stage(page, 'survey');
     expect(await page.textContent('.stage-do')).toContain('label rate');
     await page.locator('.survey h3 .tool').first().click();
-    await page.locator('.survey .stage-form #emitter-e7-name').fill('Den');
-    await page.locator('.survey .stage-form #emitter-e7-litres').fill('7,5');
+    await page.locator('.survey .stage-form input[id$="-name"]').fill('Den');
+    await page.locator('.survey .stage-form input[id$="-litres"]').fill('7,5');
     await page.locator('.survey .stage-form .keep').click();
     await page.locator('.part', { hasText: 'Den' }).waitFor();
     await page.locator('#label-cleaner-amount').fill('1');
