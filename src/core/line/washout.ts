@@ -40,7 +40,7 @@ export interface Fit {
   readonly evidence: number;
 }
 
-const bankRatios = [0.25, 0.4, 0.6, 0.9, 1.3, 1.9, 2.8, 4.2, 7, 14, 40];
+const bankRatios = [0.3, 0.45, 0.6, 0.72, 0.86, 1, 1.2, 1.45, 1.8, 2.3, 3, 4.2, 7, 14, 40];
 const maxPoints = 60;
 const points = {
   litres: new Float64Array(maxPoints + 1),
