@@ -12,6 +12,7 @@ const peers = [
   ['mosquitto', 'a real MQTT broker', 'apt-get install mosquitto'],
   ['avr-g++', "the kit's firmware in a simulated chip", 'apt-get install make gcc-avr avr-libc binutils-avr'],
   ['g++', "the firmware's core on this machine", 'apt-get install make g++'],
+  ['pdftotext', 'the text of the report, read back', 'apt-get install poppler-utils'],
   ['Rscript', 'a statistics package as a reference', 'apt-get install r-base-core r-cran-strucchange'],
 ];
 const has = (name) => spawnSync('sh', ['-c', `command -v ${name}`]).status === 0;

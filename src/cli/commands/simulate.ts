@@ -15,7 +15,7 @@ export const simulate: Command = {
     { flags: '--list', about: 'list the scenarios and what each is there to show' },
     { flags: '--seed <number>', about: 'which of the endless variants of the scenario (default: 1)' },
   ],
-  examples: ['limpid simulate --list', 'limpid simulate plain one-run --seed 7', 'limpid analyse one-run'],
+  examples: ['limpid simulate --list', 'limpid simulate ordinary one-run --seed 7', 'limpid analyse one-run'],
   run: runSimulate,
 };
 
