@@ -99,7 +99,8 @@ export const fill: StageSpec = {
       case 'high':
       case 'near-relief':
         return [need('fill-high')];
-      default:
+      case 'inside':
+      case 'not-applicable':
         return [];
     }
   },

@@ -198,10 +198,9 @@ describe('moving between stages', () => {
   });
 
   it('never cages: from each stage to each other, with a reason and the cautions read', () => {
-    for (const from of stageNames)
-      for (const to of stageNames)
-        if (from !== to)
-          expect([from, to, move([...every, [`stage:${from}`]], to, 'why not', ['x'])]).toEqual([from, to, 'ok']);
+    const ways = stageNames.flatMap((from) => stageNames.filter((to) => to !== from).map((to) => [from, to] as const));
+    const caged = ways.filter(([from, to]) => move([...every, [`stage:${from}`]], to, 'why not', ['x']) !== 'ok');
+    expect(caged).toEqual([]);
   });
 
   it.each(['isolation', 'foul-drain'])(
