@@ -77,18 +77,29 @@ export function scoreRun(run: BenchRun, result: RecordingResult, tally: Tally, c
     complain(`${run.family}-${run.seed} ${emitter}/${visit} ${what}`);
   for (const truth of run.visits) {
     const found = result.visits.find((v) => v.emitter === truth.emitter && v.visit === truth.visit);
-    scoreVisit(truth, found, tally, tell(truth.emitter, truth.visit));
+    scoreVisit(truth, found, tally, tell(truth.emitter, truth.visit), toldStarts(run, truth.emitter));
   }
   scoreRinse(run, result, tally, tell('rinse', 1));
 }
 
-function scoreVisit(truth: VisitTruth, said: VisitResult | undefined, tally: Tally, complain: Complaint): void {
+/** When an engineer told that a pass begins, seconds. */
+function toldStarts(run: BenchRun, emitter: string): readonly number[] {
+  return run.events.filter((e) => e.event === 'agitate-start' && e.emitter === emitter).map((e) => e.timeS);
+}
+
+function scoreVisit(
+  truth: VisitTruth,
+  said: VisitResult | undefined,
+  tally: Tally,
+  complain: Complaint,
+  told: readonly number[],
+): void {
   tally.visits += 1;
   tally.passes += truth.passes.length;
   let firstRightS = Number.POSITIVE_INFINITY;
   for (const clear of said?.clears ?? []) {
     tally.clears += 1;
-    const { own, echo } = judgeClear(truth, clear.from_s);
+    const { own, echo } = judgeClear(truth, clear.from_s, told);
     if (own) tally.wrongOwn += 1;
     if (own || echo) {
       tally.wrongEcho += 1;
@@ -104,9 +115,18 @@ function scoreVisit(truth: VisitTruth, said: VisitResult | undefined, tally: Tal
   scoreOnsets(truth, said, tally, complain);
 }
 
-function judgeClear(truth: VisitTruth, atS: number): { own: boolean; echo: boolean } {
+/**
+ * A clear is judged by the water of the stretch in which it was said. While a pass is under way that nobody told of, and
+ * whose water has not come yet, nothing can be known of it: the clear is then a late word on the stretch before.
+ */
+function judgeClear(truth: VisitTruth, atS: number, told: readonly number[]): { own: boolean; echo: boolean } {
   if (truth.blind.some((b) => b.fromS + 5 < atS && atS < b.toS)) return { own: true, echo: true };
-  const stretch = truth.stretches.find((s) => s.fromS - slackS <= atS && atS < s.toS);
+  const within = truth.stretches.find((s) => s.fromS - slackS <= atS && atS < s.toS);
+  const pass = truth.passes.find((p) => p.startS <= atS && atS < p.endS);
+  const hasCome = pass && truth.releases.some((r) => r.onsetS > pass.startS && r.onsetS <= atS);
+  const isTold = pass && told.some((t) => t > pass.startS - nearS && t <= atS);
+  const before = pass && !isTold && !hasCome ? truth.stretches.find((s) => s.toS === pass.startS) : undefined;
+  const stretch = within ?? before;
   if (!stretch) return { own: true, echo: true };
   const after = (clearS: number | null) => clearS === null || atS < clearS - slackS;
   return { own: after(stretch.ownClearS), echo: after(stretch.clearS) };
