@@ -309,6 +309,11 @@ export class LineMachine {
     }
     const why = this.hindrance(timeS, fit, now, record);
     if (why) {
+      // While a pulse is open its water has come: the word is never taken back to "watching".
+      if (unansweredCodes.has(why.code) && record.pulse) {
+        this.say(timeS, 'carrying', this.waiting(ntu));
+        return;
+      }
       const isWatching = waitingCodes.has(why.code);
       const forecast = isWatching ? null : this.forecast(timeS, fit, now);
       this.say(
@@ -331,7 +336,7 @@ export class LineMachine {
     const { settings, loop } = this;
     const because = (code: string, figures = {}): Reason => ({ code, figures });
     if (this.agitating) return because('passing');
-    if (this.litresSincePass < this.litresNeeded || this.isUntoldPass(timeS, record)) return because('not-answered');
+    if (this.litresSincePass < this.litresNeeded || this.isUntoldPass(timeS, record)) return because(this.unanswered());
     const isUntouched = record.passes.length === 0 && record.pulses.length === 0;
     if (isUntouched && timeS - record.fromS < settings.noPassWaitS) return because('no-pass-yet');
     const asked = limitMargin * this.limitNtu;
@@ -380,7 +385,14 @@ export class LineMachine {
   private waiting(ntu = Number.NaN): Reason {
     const figures = this.litreFigures();
     if (Number.isFinite(ntu)) figures['ntu'] = ntu;
-    return { code: this.agitating ? 'passing' : this.record?.pulse ? 'arriving' : 'not-answered', figures };
+    if (this.agitating) return { code: 'passing', figures };
+    if (this.record?.pulse) return { code: 'arriving', figures };
+    return { code: this.unanswered(), figures };
+  }
+
+  /** Whether the wait is for the last pass's water, or for the emitter's own, before any pass. */
+  private unanswered(): string {
+    return this.record?.passes.length === 0 ? 'no-water-yet' : 'not-answered';
   }
 
   private say(
@@ -409,7 +421,8 @@ export class LineMachine {
 }
 
 /** Hindrances that are a wait for water, not for it to clear. */
-const waitingCodes = new Set(['passing', 'not-answered', 'no-pass-yet']);
+const unansweredCodes = new Set(['not-answered', 'no-water-yet']);
+const waitingCodes = new Set(['passing', ...unansweredCodes, 'no-pass-yet']);
 /** The peak that sets the limit was read with noise and bubbles: what stands must be under the limit with this to spare. */
 const limitMargin = 0.93;
 /** What is still to come is itself an estimate: it must be well under the share that clear allows. */

@@ -25,6 +25,8 @@ export const lineTexts: Texts = {
   passing: () => 'A pass is under way.',
   arriving: (p) => `The dirt of this pass is coming through: ${figure(p['ntu'])} NTU now.`,
   'not-answered': (p) => `The water of the last pass has not come by yet: ${flowed(p)}.`,
+  'no-water-yet': (p) =>
+    `No pass has been marked yet; ${figure(p['litresSincePassL'])} l since it was opened, ${figure(p['litresNeededL'])} needed.`,
   'no-pass-yet': (p) => `${standing(p)}; no pass has been marked yet.`,
   'still-falling': (p) => `Still falling: ${standing(p)}, ${figure(p['limitNtu'])} is the limit; ${flowed(p)}.`,
   'over-limit': (p) => `Not yet surely under ${figure(p['limitNtu'])} NTU: ${standing(p)}; ${flowed(p)}.`,
