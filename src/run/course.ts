@@ -8,7 +8,7 @@ import type { Sample } from '../core/quantity/sample.ts';
 import type { TraceRow } from '../server/protocol.ts';
 import type { RunStore, StoredEvent } from '../store/store.ts';
 import { outOfOrder } from './out-of-order.ts';
-import { Trace } from './trace.ts';
+import { Trace, traceRow } from './trace.ts';
 
 /** A pause longer than this is drawn as a gap, run-clock seconds. */
 const gapS = 3;
@@ -83,18 +83,7 @@ export class Course {
 
   private rowOf(sample: Sample): TraceRow {
     const { backgroundNtu, clearLevelNtu } = this.analysis.figures;
-    return [
-      sample.timeS,
-      sample.turbidityNtu,
-      sample.flowLpm,
-      sample.pressureBar,
-      sample.supplyC,
-      sample.returnC,
-      sample.conductivityUsCm,
-      sample.turbidityOutNtu,
-      backgroundNtu,
-      clearLevelNtu,
-    ];
+    return traceRow(sample, backgroundNtu, clearLevelNtu);
   }
 }
 

@@ -1,6 +1,6 @@
 import type { TransportState } from '../../firmware-bridge/transport/transport.ts';
 import type { Decoded, Hello } from '../../firmware-bridge/wire/pack.ts';
-import { counterSentences, type LinkCounters } from '../../firmware-bridge/wire/link-counters.ts';
+import type { LinkCounters } from '../../firmware-bridge/wire/link-counters.ts';
 import type { PackReader } from '../../firmware-bridge/wire/wire-reader.ts';
 import type { CreateAnalysis } from '../core/analyse.ts';
 import { type Asked, request } from '../core/job/commands.ts';
@@ -20,11 +20,13 @@ import type { RunStore, StoredEvent } from '../store/store.ts';
 import { type Calibration, calibratedEvent } from './calibration.ts';
 import type { RunClock } from './clock.ts';
 import { Course, resume } from './course.ts';
-import { Ingest, type IngestCounters } from './ingest.ts';
+import { counterViews } from './counters.ts';
+import { Ingest } from './ingest.ts';
+import { KitRecord, kitHello } from './kit-record.ts';
 import { linkViews } from './links.ts';
 import { Live } from './live.ts';
 import { RunTime } from './run-time.ts';
-import { decimate } from './trace.ts';
+import { decimate, traceRow } from './trace.ts';
 
 export interface RunOptions {
   readonly store: RunStore;
@@ -54,7 +56,6 @@ interface Posted {
   readonly doubled: boolean;
 }
 
-const kitHello = 'kit-hello';
 /** Samples are committed this often, and time is let pass (real seconds). */
 const tickS = 0.1;
 /** Silence is judged so long after it (real seconds), so that bytes under way are not overtaken. */
@@ -76,10 +77,7 @@ export class Run implements BridgePort {
   private transport: TransportState = { kind: 'closed' };
   private storeProblem: Message | null = null;
   private kitPassRefused = 0;
-  private helloTold = '';
-  /** Kit whose calibration was told last, and what was told of each channel. */
-  private calibratedKit: string | null = null;
-  private readonly calibrationTold = new Map<string, string>();
+  private readonly kitRecord: KitRecord;
   private viewAtS = Number.NEGATIVE_INFINITY;
   private beatAtS = Number.NEGATIVE_INFINITY;
   private shown = '';
@@ -92,10 +90,10 @@ export class Run implements BridgePort {
     const { store, clock } = options;
     this.context = contextOfEvents(store.head.context, store.events());
     this.course = this.courseFrom(this.context);
+    this.kitRecord = new KitRecord(options.calibration);
     for (const { id, index, event } of store.events()) {
       this.posted.set(id, { index, timeS: event.timeS });
-      if (event.event === kitHello) this.helloTold = JSON.stringify(event.data);
-      if (event.event === calibratedEvent) this.rememberCalibration(event.data ?? {});
+      this.kitRecord.remember(event);
     }
     this.isSealed = store.events().some((e) => e.event.event === sealEvent);
     this.time = new RunTime(clock, store.lastTimeS());
@@ -169,36 +167,18 @@ export class Run implements BridgePort {
     this.options.store.appendSample(sample);
     for (const row of this.course.sample(sample)) this.live.row(row);
     this.changed = true;
-    if (this.ingest.leading !== this.calibratedKit) this.tellCalibration(sample.timeS);
+    if (!this.kitRecord.isTold(this.ingest.leading)) this.tellCalibration(sample.timeS);
   }
 
-  /** Which certificate each channel goes by, from the sample at `fromS` on, enters the record when it is news. */
   private tellCalibration(fromS: number): void {
-    const { calibration, clock } = this.options;
-    const kit = this.ingest.leading;
-    this.calibratedKit = kit;
-    if (!calibration || kit === null) return;
-    for (const told of calibration.told(kit, new Date(clock.wallMs()).toISOString())) {
-      const data = { ...told, fromS };
-      if (!this.rememberCalibration(data)) continue;
-      const event = { timeS: this.time.next(this.time.nowS()), event: calibratedEvent, emitter: '', note: '', data };
-      this.keep(`${calibratedEvent}-${this.posted.size}`, event, 'bridge');
-    }
-  }
-
-  /** True when it is news. */
-  private rememberCalibration({ fromS: _from, ...told }: NonNullable<RunEvent['data']>): boolean {
-    const channel = String(told['channel']);
-    const text = JSON.stringify(Object.entries(told).toSorted(([a], [b]) => (a < b ? -1 : 1)));
-    if (this.calibrationTold.get(channel) === text) return false;
-    this.calibrationTold.set(channel, text);
-    return true;
+    const nowIso = new Date(this.options.clock.wallMs()).toISOString();
+    for (const data of this.kitRecord.calibrated(this.ingest.leading, fromS, nowIso))
+      this.keepTold(calibratedEvent, data, 'bridge');
   }
 
   /** A certificate was added: it holds from the next reading on. */
   recalibrated(): void {
-    this.options.calibration?.renew();
-    this.calibratedKit = null;
+    this.kitRecord.renew();
   }
 
   private kitPass(id: string): void {
@@ -207,17 +187,14 @@ export class Run implements BridgePort {
     if ('status' in answer) this.kitPassRefused += 1;
   }
 
-  /** What the kit told of itself enters the record when it is news: readings can be traced to ranges and steps. */
   private hello(kit: string, hello: Hello): void {
-    const data: Record<string, string | number> = { kit, firmware: hello.firmware };
-    if (hello.rateHz !== null) data['rateHz'] = hello.rateHz;
-    for (const [name, range] of Object.entries(hello.channels))
-      for (const [key, value] of Object.entries(range)) data[`${key}-${name}`] = value;
-    const told = JSON.stringify(data);
-    if (told === this.helloTold) return;
-    this.helloTold = told;
-    const event = { timeS: this.time.next(this.time.nowS()), event: kitHello, emitter: '', note: '', data };
-    this.keep(`${kitHello}-${this.posted.size}`, event, 'kit');
+    const data = this.kitRecord.hello(kit, hello);
+    if (data) this.keepTold(kitHello, data, 'kit');
+  }
+
+  private keepTold(event: string, data: NonNullable<RunEvent['data']>, who: string): void {
+    const timeS = this.time.next(this.time.nowS());
+    this.keep(`${event}-${this.posted.size}`, { timeS, event, emitter: '', note: '', data }, who);
   }
 
   async post(event: PostEvent, who: string): Promise<Posted | Refusal> {
@@ -379,18 +356,7 @@ export class Run implements BridgePort {
     const rows: TraceRow[] = [];
     for (const s of this.options.store.samples(fromS, until)) {
       if (s.timeS >= until) continue;
-      rows.push([
-        s.timeS,
-        s.turbidityNtu,
-        s.flowLpm,
-        s.pressureBar,
-        s.supplyC,
-        s.returnC,
-        s.conductivityUsCm,
-        s.turbidityOutNtu,
-        null,
-        null,
-      ]);
+      rows.push(traceRow(s, null, null));
     }
     return rows;
   }
@@ -413,21 +379,4 @@ export class Run implements BridgePort {
 
 function refusal(status: Refusal['status'], message: Message): Refusal {
   return { status, code: message.code, text: say(message) };
-}
-
-/** Counters that tell of trouble, where they are not zero; how much came in all is no news. */
-const plainCounts = new Set(['bytes', 'lines', 'packs', 'withoutCrc']);
-
-const sentences: Readonly<Record<string, string>> = counterSentences;
-
-function counterViews(wire: LinkCounters, own: IngestCounters, kitPassRefused: number): RunView['counters'] {
-  const views: RunView['counters'] = [];
-  for (const [code, count] of Object.entries(wire)) {
-    if (count > 0 && !plainCounts.has(code)) views.push({ code, text: sentences[code] ?? code, count });
-  }
-  const more = { behind: own.behind, otherKit: own.otherKit, moved: own.moved, kitPassRefused };
-  for (const [code, count] of Object.entries(more)) {
-    if (count > 0) views.push({ code, text: say({ code: `link.count-${code}`, params: { count } }), count });
-  }
-  return views;
 }

@@ -1,6 +1,23 @@
+import type { Sample } from '../core/quantity/sample.ts';
 import { type TraceRow, traceColumns } from '../server/protocol.ts';
 
 const width = traceColumns.length;
+
+/** What is plotted of one sample, in the order of `traceColumns`. */
+export function traceRow(sample: Sample, backgroundNtu: number | null, clearLevelNtu: number | null): TraceRow {
+  return [
+    sample.timeS,
+    sample.turbidityNtu,
+    sample.flowLpm,
+    sample.pressureBar,
+    sample.supplyC,
+    sample.returnC,
+    sample.conductivityUsCm,
+    sample.turbidityOutNtu,
+    backgroundNtu,
+    clearLevelNtu,
+  ];
+}
 
 /**
  * The plotted past in memory: one flat array used as a ring, so that hours at 10 Hz cost a few megabytes and adding a
@@ -12,8 +29,8 @@ export class Trace {
   private length = 0;
   private readonly capacity: number;
 
-  /** @param capacity rows kept; the oldest are forgotten (they stay in the store). */
-  constructor(capacity = 200_000) {
+  /** @param capacity rows kept, nearly three hours at 10 Hz; the oldest are forgotten (they stay in the store). */
+  constructor(capacity = 100_000) {
     this.capacity = capacity;
   }
 

@@ -1,0 +1,70 @@
+import type { Hello } from '../../firmware-bridge/wire/pack.ts';
+import type { RunEvent } from '../core/job/event.ts';
+import { type Calibration, calibratedEvent } from './calibration.ts';
+
+type Data = NonNullable<RunEvent['data']>;
+
+export const kitHello = 'kit-hello';
+
+/**
+ * What the record already knows of its kit: the newest hello, and the certificate that each channel goes by. Only what is
+ * news is given out to be kept, so that a reading can be traced to ranges, steps and calibration without repetition.
+ */
+export class KitRecord {
+  private helloTold = '';
+  /** Kit whose calibration was told last, and what was told of each channel. */
+  private kit: string | null = null;
+  private readonly told = new Map<string, string>();
+  private readonly calibration: Calibration | undefined;
+
+  constructor(calibration: Calibration | undefined) {
+    this.calibration = calibration;
+  }
+
+  /** An event that the record holds already. */
+  remember({ event, data = {} }: RunEvent): void {
+    if (event === kitHello) this.helloTold = JSON.stringify(data);
+    if (event === calibratedEvent) this.isNews(data);
+  }
+
+  /** Data of an event to keep, or null when the kit said nothing new. */
+  hello(kit: string, hello: Hello): Data | null {
+    const data: Record<string, string | number> = { kit, firmware: hello.firmware };
+    if (hello.rateHz !== null) data['rateHz'] = hello.rateHz;
+    for (const [name, range] of Object.entries(hello.channels))
+      for (const [key, value] of Object.entries(range)) data[`${key}-${name}`] = value;
+    const told = JSON.stringify(data);
+    if (told === this.helloTold) return null;
+    this.helloTold = told;
+    return data;
+  }
+
+  /** Whether the calibration of this kit was looked up since it leads, or since a certificate was added. */
+  isTold(kit: string | null): boolean {
+    return kit === this.kit;
+  }
+
+  /** Data of events to keep: which certificate each channel goes by, from the sample at `fromS` on. */
+  calibrated(kit: string | null, fromS: number, nowIso: string): Data[] {
+    this.kit = kit;
+    if (!this.calibration || kit === null) return [];
+    return this.calibration
+      .told(kit, nowIso)
+      .map((told) => ({ ...told, fromS }))
+      .filter((data) => this.isNews(data));
+  }
+
+  /** A certificate was added: it holds from the next reading on. */
+  renew(): void {
+    this.calibration?.renew();
+    this.kit = null;
+  }
+
+  private isNews({ fromS: _from, ...told }: Data): boolean {
+    const channel = String(told['channel']);
+    const text = JSON.stringify(Object.entries(told).toSorted(([a], [b]) => (a < b ? -1 : 1)));
+    if (this.told.get(channel) === text) return false;
+    this.told.set(channel, text);
+    return true;
+  }
+}
