@@ -5,6 +5,7 @@ import { Foldback } from './foldback.ts';
 import { forecastOf } from './forecast.ts';
 import { type Level, Loop } from './loop.ts';
 import { normalCdf, normalQuantile } from './normal.ts';
+import { Passes } from './passes.ts';
 import { PulseWatch } from './pulses.ts';
 import { VisitRecord } from './record.ts';
 import type { LineSettings } from './settings.ts';
@@ -55,8 +56,7 @@ export class LineMachine {
   private openL = 0;
   private passedNtuL = 0;
   private ownShare = 1;
-  private agitating: { readonly startS: number; readonly startL: number } | null = null;
-  private pulsesBeforePass = 0;
+  private readonly passes: Passes;
   /** Last second in which nothing could be told, and what was said before. */
   private blindS = Number.NEGATIVE_INFINITY;
   private beforeBlind: Verdict | null = null;
@@ -66,6 +66,7 @@ export class LineMachine {
     this.settings = settings;
     this.loop = new Loop(circuit.loopL, settings);
     this.pulses = new PulseWatch(settings);
+    this.passes = new Passes(settings, this.loop);
     this.z = normalQuantile(1 - settings.falseClearsPerRun / settings.clearsPerRun);
   }
 
@@ -145,7 +146,7 @@ export class LineMachine {
     this.loop.begin(this.path);
     this.pulses.begin();
     this.openL = this.loop.litres;
-    this.agitating = null;
+    this.passes.clear();
     this.passedNtuL = 0;
     this.ownShare = 1;
     this.say(timeS, 'watching', this.waiting());
@@ -190,30 +191,23 @@ export class LineMachine {
 
   passStart(timeS: number): void {
     if (!this.record) return;
-    this.agitating = { startS: timeS, startL: this.loop.litres };
+    this.passes.start(timeS, this.record);
     this.newPass(timeS);
   }
 
   passEnd(timeS: number): void {
-    const { record } = this;
-    if (!record) return;
-    const startS = this.agitating?.startS ?? Math.max(record.fromS, timeS - this.settings.passLengthS);
-    const startL = this.agitating?.startL ?? this.loop.litresAt(startS);
-    record.passes.push({ startS, endS: timeS, startL, endL: this.loop.litres, isToldStart: this.agitating !== null });
-    this.agitating = null;
-    record.seconds = record.blind = 0;
+    if (!this.record) return;
+    this.passes.end(timeS, this.record);
     this.newPass(timeS);
   }
 
   undoPass(timeS: number): void {
     if (!this.record) return;
-    this.record.passes.pop();
-    this.agitating = null;
+    this.passes.undo(this.record);
     this.newPass(timeS);
   }
 
   private newPass(timeS: number): void {
-    this.pulsesBeforePass = this.record?.pulses.length ?? 0;
     if (this.verdict.state !== 'cannot-tell') this.say(timeS, 'watching', this.waiting());
   }
 
@@ -244,7 +238,15 @@ export class LineMachine {
     if (record.pulses.length > 0) this.passedNtuL += pushed.excess * pushed.litres;
     const { sd, excess } = pushed;
     const { detectionNtu } = this;
-    const seen = { timeS, ntu, sd, excess, detectionNtu, stepNtu: reading.step, isDue: this.isDue(record) };
+    const seen = {
+      timeS,
+      ntu,
+      sd,
+      excess,
+      detectionNtu,
+      stepNtu: reading.step,
+      isDue: this.passes.isDue(record, this.path),
+    };
     const front = this.pulses.step(seen, loop, record);
     if (front) this.learnTransit(front.onsetS, record);
     if (loop.rebase(timeS) && record.pulse) record.pulse.endS = timeS;
@@ -258,34 +260,13 @@ export class LineMachine {
     this.say(timeS, 'cannot-tell', { code: fault, figures: { silentS: this.settings.silenceS } });
   }
 
-  private isDue(record: VisitRecord): boolean {
-    const { litres, transit } = this.loop;
-    const first = 0.5 * transit.pipeL(this.path);
-    if (this.agitating && litres - this.agitating.startL > first) return true;
-    const last = record.passes.at(-1);
-    return last !== undefined && litres - last.startL > first && litres - last.endL < 1.5 * transit.throughL(this.path);
-  }
-
   /** The first front after a pass tells how far the emitter is. */
   private learnTransit(onsetS: number, record: VisitRecord): void {
-    const last = record.passes.at(-1);
-    if (!last || record.pulses.length !== this.pulsesBeforePass + 1) return;
-    const unsureS = last.isToldStart ? 4 : 14;
-    const litres = this.loop.litresAt(onsetS) - last.startL;
+    const pass = this.passes.answeredBy(record);
+    if (!pass) return;
+    const unsureS = pass.isToldStart ? 4 : 14;
+    const litres = this.loop.litresAt(onsetS) - pass.startL;
     this.loop.transit.learn(litres, this.loop.litresPerS * unsureS, this.path);
-  }
-
-  /** A front that no pass explains means that one is under way untold: its end is somewhere ahead. */
-  private isUntoldPass(timeS: number, record: VisitRecord): boolean {
-    const pulse = record.pulses.at(-1);
-    if (!pulse || pulse.marked) return false;
-    const last = record.passes.at(-1);
-    if (last && last.endS > pulse.onsetS) return false;
-    const endS = pulse.onsetS + this.settings.untoldPassS;
-    if (timeS < endS) return true;
-    const { transit } = this.loop;
-    const inside = transit.throughL(this.path) - transit.pipeL(this.path);
-    return this.loop.litres - this.loop.litresAt(endS) < inside * this.pathMargin;
   }
 
   // ---- verdict
@@ -335,8 +316,9 @@ export class LineMachine {
   private hindrance(timeS: number, fit: Fit, now: Level, record: VisitRecord): Reason | null {
     const { settings, loop } = this;
     const because = (code: string, figures = {}): Reason => ({ code, figures });
-    if (this.agitating) return because('passing');
-    if (this.litresSincePass < this.litresNeeded || this.isUntoldPass(timeS, record)) return because(this.unanswered());
+    if (this.passes.isUnderWay) return because('passing');
+    if (this.litresSincePass < this.litresNeeded || this.passes.isUntold(timeS, record, this.path, this.pathMargin))
+      return because(this.unanswered());
     const isUntouched = record.passes.length === 0 && record.pulses.length === 0;
     if (isUntouched && timeS - record.fromS < settings.noPassWaitS) return because('no-pass-yet');
     const asked = limitMargin * this.limitNtu;
@@ -385,7 +367,7 @@ export class LineMachine {
   private waiting(ntu = Number.NaN): Reason {
     const figures = this.litreFigures();
     if (Number.isFinite(ntu)) figures['ntu'] = ntu;
-    if (this.agitating) return { code: 'passing', figures };
+    if (this.passes.isUnderWay) return { code: 'passing', figures };
     if (this.record?.pulse) return { code: 'arriving', figures };
     return { code: this.unanswered(), figures };
   }
