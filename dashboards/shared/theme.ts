@@ -32,7 +32,6 @@ function stored(): Theme {
 export const theme = signal<Theme>(stored());
 
 export function setTheme(next: Theme): void {
-  theme.value = next;
   colours.clear();
   document.documentElement.dataset['theme'] = next;
   document.querySelector('meta[name=theme-color]')?.setAttribute('content', next === 'dark' ? '#121212' : '#ffffff');
@@ -41,6 +40,8 @@ export function setTheme(next: Theme): void {
   } catch {
     // A browser that keeps nothing still changes the theme for now.
   }
+  // Last: whoever draws when this changes must find the new colours.
+  theme.value = next;
 }
 
 export function colour(token: Token): string {

@@ -175,7 +175,9 @@ async function stagePictures(): Promise<void> {
       for (const theme of ['light', 'dark'])
         if (when === 'begun' || (size === 'wide' && theme === 'light')) {
           await on.setViewportSize({ width, height });
-          await on.evaluate((name) => document.documentElement.setAttribute('data-theme', name), theme);
+          // By the page's own button, so that the charts follow, too.
+          const toTheme = on.getByRole('button', { name: theme === 'dark' ? 'Dark' : 'Light', exact: true });
+          if ((await toTheme.count()) > 0) await toTheme.first().click();
           await on.waitForTimeout(150);
           await on.screenshot({ path: join(folder, `stage-${stage}-${when}-${size}-${theme}.png`) });
         }
