@@ -1,7 +1,8 @@
 import { say } from '../core/message/message.ts';
 import { stageOf } from '../core/job/stages.ts';
 import { count, moment } from './fact.ts';
-import { dataText, eventsNamed, gapS, type Gathered } from './gather.ts';
+import { dataText, eventsNamed, gapS } from '../core/audit/gather.ts';
+import type { Gathered } from './gather.ts';
 import { type EmitterRow, emitterRows } from './parts/emitter-rows.ts';
 import { sampleRows } from './parts/sample-rows.ts';
 

@@ -1,6 +1,7 @@
 import { nextCheck } from '../core/chemistry/next-check.ts';
 import { count, day, duration, type Fact, figure, missing, said } from './fact.ts';
-import { dataNumber, dataText, eventsNamed, type Gathered } from './gather.ts';
+import { dataNumber, dataText, eventsNamed } from '../core/audit/gather.ts';
+import type { Gathered } from './gather.ts';
 
 export interface LabelledFact {
   readonly label: string;

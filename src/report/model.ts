@@ -1,7 +1,8 @@
 import type { Section } from './block.ts';
 import { isSaid } from './fact.ts';
 import { facts, type NotMeasured } from './facts.ts';
-import { gather, type Gathered, type ReportInput } from './gather.ts';
+import { gather } from '../core/audit/gather.ts';
+import type { Gathered, ReportInput } from './gather.ts';
 import { exceptions, headline } from './exceptions.ts';
 import { emitterSection } from './parts/emitters.ts';
 import { kitSection } from './parts/kit.ts';

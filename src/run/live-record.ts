@@ -1,7 +1,7 @@
 import { contextNow } from '../core/job/context-now.ts';
 import { workedOut } from '../core/job/stages/worked.ts';
 import { Problem } from '../core/message/problem.ts';
-import type { Driven, Level } from '../report/drive.ts';
+import type { Driven, Level } from '../core/audit/drive.ts';
 import { makeReport } from '../report/model.ts';
 import type { PaperSize } from '../report/paper.ts';
 import { reportPdf } from '../report/pdf.ts';

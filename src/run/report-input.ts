@@ -1,4 +1,5 @@
-import type { LoggedEvent, ReportInput, SealOnReport } from '../report/gather.ts';
+import type { LoggedEvent } from '../core/audit/record.ts';
+import type { ReportInput, SealOnReport } from '../report/gather.ts';
 import { readRecording } from '../recording/recording.ts';
 import { checkSeal, type SealCheck } from '../recording/seal-check.ts';
 import { knownKeys, readComments, sealedFolder } from '../recording/sealed.ts';

@@ -1,9 +1,11 @@
 import { alarmTexts } from './alarm.ts';
+import { auditTexts } from './audit.ts';
 import { calibrationTexts } from './calibration.ts';
 import { changepointTexts } from './changepoint.ts';
 import { chemistryTexts } from './chemistry.ts';
 import { circuitTexts } from './circuit.ts';
 import { fillTexts } from './fill.ts';
+import { hubTexts } from './hub.ts';
 import { hydraulicsTexts } from './hydraulics.ts';
 import { lineTexts } from './line.ts';
 import { mappingTexts } from './mapping.ts';
@@ -27,11 +29,13 @@ export interface Message {
 
 const all: Texts = {
   ...alarmTexts,
+  ...auditTexts,
   ...calibrationTexts,
   ...changepointTexts,
   ...chemistryTexts,
   ...circuitTexts,
   ...fillTexts,
+  ...hubTexts,
   ...hydraulicsTexts,
   ...lineTexts,
   ...mappingTexts,

@@ -6,7 +6,8 @@ import type { Picture } from '../chart/picture.ts';
 import { logScale } from '../chart/scale.ts';
 import { traceChart } from '../chart/trace-chart.ts';
 import { count, duration, figure, moment } from '../fact.ts';
-import { type Gathered, samplesBetween, type VisitFigures } from '../gather.ts';
+import { samplesBetween, type VisitFigures } from '../../core/audit/gather.ts';
+import type { Gathered } from '../gather.ts';
 import { type EmitterRow, emitterRows, resultWords } from './emitter-rows.ts';
 
 export function emitterSection(g: Gathered): Section {

@@ -3,7 +3,8 @@ import { defaultLineSettings, lineSettingsSchema } from '../../core/line/setting
 import type { RunEvent } from '../../core/job/event.ts';
 import type { Section } from '../block.ts';
 import { figure, missing, said } from '../fact.ts';
-import { dataNumber, dataText, eventsNamed, type Gathered } from '../gather.ts';
+import { dataNumber, dataText, eventsNamed } from '../../core/audit/gather.ts';
+import type { Gathered } from '../gather.ts';
 
 /** What measured, how it was calibrated, and the settings that decided. */
 export function kitSection(g: Gathered): Section {

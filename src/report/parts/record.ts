@@ -3,7 +3,9 @@ import { stageOf } from '../../core/job/stages.ts';
 import type { Block, Section } from '../block.ts';
 import { duration, figure, moment } from '../fact.ts';
 import type { NotMeasured } from '../facts.ts';
-import { dataNumber, dataText, eventsNamed, type Gathered, type LoggedEvent } from '../gather.ts';
+import { dataNumber, dataText, eventsNamed } from '../../core/audit/gather.ts';
+import type { LoggedEvent } from '../../core/audit/record.ts';
+import type { Gathered } from '../gather.ts';
 
 /** Overrides, skips, cautions, notes, photos, gaps in the readings, and all that is not recorded. */
 export function recordSection(g: Gathered, notMeasured: readonly NotMeasured[]): Section {

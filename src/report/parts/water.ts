@@ -7,7 +7,9 @@ import type { Point } from '../chart/decimate.ts';
 import { evenScale, logScale } from '../chart/scale.ts';
 import { traceChart } from '../chart/trace-chart.ts';
 import { duration, figure, moment } from '../fact.ts';
-import { dataNumber, dataText, eventsNamed, type Gathered, type LoggedEvent, samplesBetween } from '../gather.ts';
+import { dataNumber, dataText, eventsNamed, samplesBetween } from '../../core/audit/gather.ts';
+import type { LoggedEvent } from '../../core/audit/record.ts';
+import type { Gathered } from '../gather.ts';
 import { type SampleRow, sampleRows } from './sample-rows.ts';
 
 const verdictWords: Readonly<Record<SampleRow['verdict'], string>> = {

@@ -4,7 +4,8 @@ import type { RunContext } from '../../../src/core/job/context.ts';
 import type { RunEvent } from '../../../src/core/job/event.ts';
 import { genesisHash, nextLink } from '../../../src/core/seal/chain.ts';
 import type { Sample } from '../../../src/core/quantity/sample.ts';
-import type { LoggedEvent, ReportInput } from '../../../src/report/gather.ts';
+import type { LoggedEvent } from '../../../src/core/audit/record.ts';
+import type { ReportInput } from '../../../src/report/gather.ts';
 
 const sha256 = (text: string): string => createHash('sha256').update(text).digest('hex');
 

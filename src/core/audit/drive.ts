@@ -1,13 +1,13 @@
-import { createAnalysis, type RinseResult } from '../core/analyse.ts';
-import type { RunContext } from '../core/job/context.ts';
-import { contextOfEvents } from '../core/job/context-now.ts';
-import { fold } from '../core/job/fold.ts';
-import { StageLive } from '../core/job/stages/live.ts';
-import { type Worked, workedOut } from '../core/job/stages/worked.ts';
-import { type Entry, type Job, startState } from '../core/job/state.ts';
-import { trackVerdict, type VerdictSpan } from '../core/job/track.ts';
-import type { Notice, Visit } from '../core/line/verdict.ts';
-import type { Sample } from '../core/quantity/sample.ts';
+import { createAnalysis, type RinseResult } from '../analyse.ts';
+import type { RunContext } from '../job/context.ts';
+import { contextOfEvents } from '../job/context-now.ts';
+import { fold } from '../job/fold.ts';
+import { StageLive } from '../job/stages/live.ts';
+import { type Worked, workedOut } from '../job/stages/worked.ts';
+import { type Entry, type Job, startState } from '../job/state.ts';
+import { trackVerdict, type VerdictSpan } from '../job/track.ts';
+import type { Notice, Visit } from '../line/verdict.ts';
+import type { Sample } from '../quantity/sample.ts';
 
 /** Background and clear level as they stood at a moment; NTU. */
 export interface Level {

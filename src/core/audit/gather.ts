@@ -1,0 +1,143 @@
+import type { RunEvent } from '../job/event.ts';
+import { SolidsMeter } from '../job/solids.ts';
+import { type StageId, stageOf } from '../job/stages.ts';
+import { takenBack, undoesOf } from '../job/undo.ts';
+import type { Visit } from '../line/verdict.ts';
+import type { Uncertain } from '../quantity/interval.ts';
+import type { Sample } from '../quantity/sample.ts';
+import { type Driven, drive } from './drive.ts';
+import type { LoggedEvent, RunRecord } from './record.ts';
+
+export interface Stay {
+  readonly stage: StageId;
+  readonly fromS: number;
+  readonly toS: number;
+  /** Reason that was given for leaving it, '' when there was none, and by whom. */
+  readonly why: string;
+  readonly leftBy: string;
+}
+
+export interface VisitFigures {
+  readonly visit: Visit;
+  readonly toS: number;
+  /** Litres that flowed; null without a flow sensor. */
+  readonly litres: number | null;
+  readonly solidsG: Uncertain | null;
+}
+
+export interface Gap {
+  readonly fromS: number;
+  readonly toS: number;
+  readonly what: string;
+}
+
+/** A run with everything that audit, report and summary need of it, worked out once. */
+export interface Gathered<R extends RunRecord = RunRecord> {
+  readonly input: R;
+  /** Events that count: nothing that was taken back, nor what took it back. */
+  readonly active: readonly LoggedEvent[];
+  readonly driven: Driven;
+  readonly stays: readonly Stay[];
+  readonly visits: readonly VisitFigures[];
+  readonly gaps: readonly Gap[];
+  readonly endS: number;
+}
+
+/** @param input in time order; its settings as of `createAnalysis` */
+export function gather<R extends RunRecord>(input: R): Gathered<R> {
+  const { entries, samples, head } = input;
+  const undone = takenBack(entries);
+  const active = entries.filter((e) => !undone.has(e.id) && undoesOf(e) === null);
+  const driven = input.driven ?? drive(head.context, samples, entries, input.settings);
+  const endS = Math.max(samples.at(-1)?.timeS ?? 0, entries.at(-1)?.event.timeS ?? 0);
+  return {
+    input,
+    active,
+    driven,
+    stays: staysOf(active, endS),
+    visits: driven.visits.map((visit) => figuresOf(visit, driven, samples, endS)),
+    gaps: gapsOf(samples),
+    endS,
+  };
+}
+
+/** Events of that name that count. */
+export function eventsNamed(g: Gathered, name: string): readonly LoggedEvent[] {
+  return g.active.filter((e) => e.event.event === name);
+}
+
+/** A text or number of an event's data, as words; '' when it is not there. */
+export function dataText(event: RunEvent, key: string): string {
+  const value = event.data?.[key];
+  return value === undefined || value === null ? '' : String(value);
+}
+
+export function dataNumber(event: RunEvent, key: string): number | null {
+  const value = event.data?.[key];
+  return typeof value === 'number' && Number.isFinite(value) ? value : null;
+}
+
+function staysOf(active: readonly LoggedEvent[], endS: number): Stay[] {
+  const marks = active.flatMap(({ event, who }) => {
+    const stage = event.event.startsWith('stage:') ? stageOf(event.event.slice(6)) : undefined;
+    return stage ? [{ stage: stage.name, timeS: event.timeS, note: event.note, who }] : [];
+  });
+  return marks.flatMap(({ stage, timeS }, i) => {
+    const next = marks[i + 1];
+    if (stage === 'end') return [];
+    // The note of the next stage's beginning says why this one was left.
+    return [{ stage, fromS: timeS, toS: next?.timeS ?? endS, why: next?.note ?? '', leftBy: next?.who ?? '' }];
+  });
+}
+
+/** First sample at or after a time. */
+function indexAt(samples: readonly Sample[], timeS: number): number {
+  let low = 0;
+  let high = samples.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if ((samples[middle]?.timeS ?? 0) < timeS) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}
+
+/** Samples with fromS <= timeS <= toS. */
+export function samplesBetween(samples: readonly Sample[], fromS: number, toS: number): readonly Sample[] {
+  return samples.slice(indexAt(samples, fromS), indexAt(samples, toS + 1e-9));
+}
+
+function figuresOf(visit: Visit, driven: Driven, samples: readonly Sample[], endS: number): VisitFigures {
+  const toS = visit.toS ?? endS;
+  const within = samplesBetween(samples, visit.fromS, toS);
+  const meter = new SolidsMeter();
+  let litres = 0;
+  let last: Sample | null = null;
+  let level = 0;
+  for (const s of within) {
+    while ((driven.levels[level + 1]?.timeS ?? Number.POSITIVE_INFINITY) <= s.timeS) level += 1;
+    const background = driven.levels[level]?.backgroundNtu ?? null;
+    meter.add(s.timeS, s.turbidityNtu === null || background === null ? null : s.turbidityNtu - background, s.flowLpm);
+    if (last && s.flowLpm !== null && s.timeS - last.timeS < 10) litres += (s.flowLpm * (s.timeS - last.timeS)) / 60;
+    last = s;
+  }
+  const hasFlow = within.some((s) => s.flowLpm !== null);
+  const { grams } = meter.result();
+  return { visit, toS, litres: hasFlow ? litres : null, solidsG: hasFlow && within.length > 1 ? grams : null };
+}
+
+/** Longest silence that is no gap, s. */
+export const gapS = 10;
+
+function gapsOf(samples: readonly Sample[]): Gap[] {
+  const gaps: Gap[] = [];
+  let readS: number | null = null;
+  for (const [i, s] of samples.entries()) {
+    const before = samples[i - 1];
+    if (before && s.timeS - before.timeS > gapS) gaps.push({ fromS: before.timeS, toS: s.timeS, what: 'no readings' });
+    else if (s.turbidityNtu !== null && readS !== null && s.timeS - readS > gapS)
+      gaps.push({ fromS: readS, toS: s.timeS, what: 'no turbidity' });
+    if (s.turbidityNtu !== null) readS = s.timeS;
+  }
+  return gaps;
+}

@@ -1,0 +1,36 @@
+import type { RunContext } from '../job/context.ts';
+import type { Entry } from '../job/state.ts';
+import type { Message } from '../message/message.ts';
+import type { Sample } from '../quantity/sample.ts';
+import type { Driven } from './drive.ts';
+
+/** An event as the record holds it; `who` and `wallAt` are '' where a recording came without its chain. */
+export interface LoggedEvent extends Entry {
+  readonly wallAt: string;
+}
+
+/** A run as it was recorded: what an audit, a report and a summary are made from, and nothing else. */
+export interface RunRecord {
+  readonly head: {
+    readonly runId: string;
+    readonly title: string;
+    readonly simulated: boolean;
+    /** ISO 8601 UTC; '' where the recording does not say. */
+    readonly startedAt: string;
+    readonly context: RunContext;
+  };
+  /** In time order. */
+  readonly entries: readonly LoggedEvent[];
+  /** In time order. */
+  readonly samples: readonly Sample[];
+  /** Where the chain stands; null for a recording without one. */
+  readonly chain: { readonly count: number; readonly hash: string } | null;
+  /** How the seal stands; null: none. */
+  readonly seal: { readonly state: 'good' | 'broken' } | null;
+  /** What a check of the record's chain and files found wrong; absent: nothing, or nobody looked. */
+  readonly faults?: readonly Message[];
+  /** Partial settings of the analysis. */
+  readonly settings?: unknown;
+  /** What a live run has worked out already; else the run is driven once more. */
+  readonly driven?: Driven;
+}
