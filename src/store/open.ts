@@ -3,8 +3,10 @@ import type { Sample } from '../core/quantity/sample.ts';
 import { canonical } from '../core/seal/canonical.ts';
 import { Database } from './database.ts';
 import { type Migration, migrations } from './migrations/migrations.ts';
+import { office } from './office.ts';
 import { restore } from './restore.ts';
 import { certificateRow, headRow, runHeadSchema, runIdRow, runRow } from './rows.ts';
+import { runIndex } from './run-index.ts';
 import { SqliteRun, type StoreClock } from './run-store.ts';
 import { prepareAll } from './statements.ts';
 import type { RunHead, RunStore, Store, StoredEvent } from './store.ts';
@@ -56,6 +58,8 @@ export function openStore(dataFolder: string, options: StoreOptions = {}): Store
   };
 
   return {
+    index: runIndex(db),
+    office: office(db),
     runs: () => sql.heads.rows().map((row) => runHeadSchema.parse(JSON.parse(headRow.parse(row).head))),
     createRun: (head) => create(head, () => undefined),
     restoreRun: (head: RunHead, links: readonly StoredEvent[], samples: Iterable<Sample>) =>

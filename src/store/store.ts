@@ -1,6 +1,8 @@
 import type { RunContext } from '../core/job/context.ts';
 import type { RunEvent } from '../core/job/event.ts';
 import type { Sample } from '../core/quantity/sample.ts';
+import type { Office } from './office.ts';
+import type { RunIndex } from './run-index.ts';
 
 /** Head of a run: what is known when it begins. */
 export interface RunHead {
@@ -62,6 +64,10 @@ export interface KeptCertificate {
 }
 
 export interface Store {
+  /** Finding runs without opening them. */
+  readonly index: RunIndex;
+  /** Comments, people, sessions and links: beside the records, never in them. */
+  readonly office: Office;
   runs(): RunHead[];
   createRun(head: RunHead): RunStore;
   /**

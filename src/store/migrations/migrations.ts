@@ -1,5 +1,6 @@
 import { first } from './001-first.ts';
 import { certificates } from './002-certificates.ts';
+import { afterwards } from './003-afterwards.ts';
 
 /** One step of the database's shape; runs in one transaction. Never changed once released: a new step is added. */
 export interface Migration {
@@ -8,4 +9,4 @@ export interface Migration {
   readonly sql: string;
 }
 
-export const migrations: readonly Migration[] = [first, certificates];
+export const migrations: readonly Migration[] = [first, certificates, afterwards];
