@@ -3,7 +3,7 @@ import type { Texts } from './texts.ts';
 const n = (v: string | number | undefined, digits: number): string => Number(v ?? Number.NaN).toFixed(digits);
 
 /** Of each alarm: what is wrong, `-do` what to do, `-else` what happens if not. */
-export const alarmTexts: Texts = {
+export const alarmTexts = {
   'alarm-kit-silent': () => 'The kit is silent.',
   'alarm-kit-silent-do': () => 'Look at its supply and cable. Reading goes on by itself once it is back.',
   'alarm-kit-silent-else': () => 'Nothing is seen and no verdict is given until then.',
@@ -40,7 +40,7 @@ export const alarmTexts: Texts = {
   'alarm-never-clears-do': () =>
     'Let the cleaner dwell, reverse the flow, or take the emitter off and wash it out; or go on and come back.',
   'alarm-never-clears-else': () => 'More passes alone take long: see the forecast.',
-  'alarm-chattering': (p) => `${p['kind']} comes and goes: shown once until it was quiet for a minute.`,
+  'alarm-chattering': (p) => `${p['alarm']} It comes and goes: told once, until it was quiet for a minute.`,
   'shelve-minutes': (p) => `An alarm can be put aside for ${p['allowed']} minutes, not ${p['found']}.`,
   'shelve-urgent': (p) => `This alarm (${p['kind']}) is urgent and cannot be put aside. Do what it says.`,
-};
+} satisfies Texts;

@@ -1,7 +1,7 @@
 import type { Texts } from './texts.ts';
 
 /** Sentences of calibration and of the kit's bench, by code. */
-export const calibrationTexts: Texts = {
+export const calibrationTexts = {
   'not-calibrated': () =>
     'Turbidity is not calibrated: the limit of detection is 3 x noise + one step. Calibrate the kit (docs/calibration.md).',
   'calibration-overdue': () => 'The turbidity calibration is overdue: it is still used. Calibrate the kit again.',
@@ -22,4 +22,4 @@ export const calibrationTexts: Texts = {
   'config.speed-firmware': () =>
     'The firmware runs in a simulated chip at its own speed: with --kit firmware leave --speed out.',
   'kit-busy': () => 'A check or a measurement is under way already. Wait until it is done.',
-};
+} satisfies Texts;

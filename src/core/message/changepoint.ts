@@ -1,7 +1,7 @@
 import type { Texts } from './texts.ts';
 
 /** Sentences of the change-point room, by code. Rows count from 0, as the answer does. */
-export const changepointTexts: Texts = {
+export const changepointTexts = {
   'segment-no-columns': () => 'No column was named. Name at least one column of the table.',
   'segment-no-rows': () => 'The table has no rows. Give a file with a header and at least one row.',
   'segment-uneven': (p) =>
@@ -12,4 +12,4 @@ export const changepointTexts: Texts = {
   'segment-reference': (p) =>
     `The reference is a whole number of rows from 8; got ${p['reference']}. Give the number of first rows that are normal.`,
   'segment-time': (p) => `The time in row ${p['row']} lies before the row above it. Sort the table by time first.`,
-};
+} satisfies Texts;

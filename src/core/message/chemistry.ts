@@ -3,7 +3,7 @@ import type { Texts } from './texts.ts';
 const n = (v: string | number | undefined, digits: number): string => Number(v ?? Number.NaN).toFixed(digits);
 
 /** Sentences of water and chemistry, by code. */
-export const chemistryTexts: Texts = {
+export const chemistryTexts = {
   'mains-not-measured': () =>
     'The mains conductivity is nought or missing, so there is nothing to compare with. Measure the mains water, or type its reading.',
   'rate-no-number': (p) =>
@@ -22,4 +22,4 @@ export const chemistryTexts: Texts = {
     `The mains sample reads dirtier than the system (${p['items']}). Were the samples swapped? Measure again, or say why.`,
   'cleaner-hardly-conducts': () =>
     'This cleaner hardly changes the conductivity, so neither "mixed" nor "remaining" can be told from it. Contact time serves instead.',
-};
+} satisfies Texts;

@@ -1,7 +1,7 @@
 import type { Texts } from './texts.ts';
 
 /** Sentences of the circuit room and of the survey, by code. */
-export const circuitTexts: Texts = {
+export const circuitTexts = {
   'tube-unknown': (p) =>
     `There is no tube "${p['found']}". Choose one of ${p['known']}, or give its inner bore in millimetres.`,
   'emitter-size-missing': (p) =>
@@ -19,4 +19,4 @@ export const circuitTexts: Texts = {
     `These runs lead round in a circle and never to the rig: ${p['runs']}. Mend "towards" in one.`,
   'survey-table': (p) =>
     `Line ${p['line']}${p['column'] ? `, column ${p['column']}` : ''}: found ${p['found'] === '' ? 'nothing' : `"${p['found']}"`}, expected ${p['expected']}.`,
-};
+} satisfies Texts;

@@ -3,7 +3,7 @@ import type { Texts } from './texts.ts';
 const n = (v: string | number | undefined, digits: number): string => Number(v ?? Number.NaN).toFixed(digits);
 
 /** Sentences of filling and of the pressure hold, by code. */
-export const fillTexts: Texts = {
+export const fillTexts = {
   'compliance-too-short': (p) =>
     `The last of filling was seen over ${n(p['spanBar'], 2)} bar in ${p['points']} readings; ${p['leastBar']} bar are needed. Leaks are told in bar/min only.`,
   'compliance-not-rising': () =>
@@ -21,4 +21,4 @@ export const fillTexts: Texts = {
   'hold-none-seen': (p) => `No leak seen; one of ${n(p['leastSeenBarPerMin'], 3)} bar/min would have been.`,
   'hold-too-uncertain': (p) =>
     `Not sure yet: a leak under ${n(p['leastSeenBarPerMin'], 3)} bar/min would not be seen. Hold on, with the heat off.`,
-};
+} satisfies Texts;

@@ -4,7 +4,7 @@ const n = (v: string | number | undefined, digits: number): string => Number(v ?
 const minutes = (s: string | number | undefined): string => `${n(Number(s ?? 0) / 60, 1)} min`;
 
 /** Sentences of the hydraulics room, by code: what was seen, and what to do. */
-export const hydraulicsTexts: Texts = {
+export const hydraulicsTexts = {
   'flow-stopped': (p) =>
     `Flow fell from ${n(p['beforeLpm'], 1)} to ${n(p['flowLpm'], 1)} l/min. Check the pump, the valves and the hoses for a kink.`,
   'rinse-flow-stopped': (p) =>
@@ -28,4 +28,4 @@ export const hydraulicsTexts: Texts = {
     `The mains are back after ${n(p['lastedS'], 0)} s: ${n(p['flowLpm'], 1)} l/min. The rinse goes on.`,
   'chamber-full': (p) =>
     `Flow sank from ${n(p['beforeLpm'], 1)} to ${n(p['flowLpm'], 1)} l/min while the background climbed from ${n(p['beforeNtu'], 0)} to ${n(p['backgroundNtu'], 0)} NTU: the capture chamber is full. Empty it now.`,
-};
+} satisfies Texts;

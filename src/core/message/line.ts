@@ -20,7 +20,7 @@ function flowed(p: Params): string {
 }
 
 /** Sentences of the line room, by code. */
-export const lineTexts: Texts = {
+export const lineTexts = {
   idle: () => 'No emitter is being worked on.',
   passing: () => 'A pass is under way.',
   arriving: (p) => `The dirt of this pass is coming through: ${figure(p['ntu'])} NTU now.`,
@@ -53,4 +53,4 @@ export const lineTexts: Texts = {
   'rinse-over-mains': (p) =>
     `Not at mains level yet: ${figure(p['turbidityNtu'])} NTU (limit ${figure(p['turbidityLimitNtu'])}), ${figure(p['conductivityUsCm'])} µS/cm (limit ${figure(p['conductivityLimitUsCm'])}).`,
   'rinse-mains-lost': () => 'The mains water has stopped: the rinse is paused.',
-};
+} satisfies Texts;

@@ -1,7 +1,7 @@
 import type { Texts } from './texts.ts';
 
 /** Sentences of mapping files and of kits read through them, by code: where, what was found, what is expected. */
-export const mappingTexts: Texts = {
+export const mappingTexts = {
   'mapping-json': (p) => `The mapping file is no JSON: ${p['what']}.`,
   'mapping-value': (p) => `In the mapping file, ${p['path']} is ${p['found']}; expected: ${p['expected']}.`,
   'mapping-unknown': (p) =>
@@ -17,4 +17,4 @@ export const mappingTexts: Texts = {
   'mapping-nothing': (p) =>
     `Nothing that the mapping names (${p['channels']}) stands in ${p['start']}; it was skipped. Look at the places in the mapping file.`,
   'mapping-number': (p) => `${p['channel']} is "${p['found']}", which is no number, and was not used.`,
-};
+} satisfies Texts;

@@ -3,7 +3,7 @@ import type { Texts } from './texts.ts';
 const login = 'Set LIMPID_MQTT_USER and LIMPID_MQTT_PASSWORD (or mqtt_user and mqtt_password in the settings file).';
 
 /** Sentences of kits on a broker and of the broker inside, by code: what is wrong, with what, what to do. */
-export const mqttTexts: Texts = {
+export const mqttTexts = {
   'mqtt-no-host': (p) =>
     `${p['url']}: no machine of that name is known here. Check the name, or give the broker's address in numbers.`,
   'mqtt-no-broker': (p) =>
@@ -55,4 +55,4 @@ export const mqttTexts: Texts = {
   'broker-too-big': (p) =>
     `The client ${p['client']} sent a packet over ${p['limit']} bytes and was thrown out: a pack has at most 1024.`,
   'broker-broken': (p) => `The client ${p['client']} was thrown out: ${p['what']}.`,
-};
+} satisfies Texts;

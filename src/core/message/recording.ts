@@ -6,7 +6,7 @@ const where = (p: Params): string =>
   `${p['file']}, line ${p['line']}${p['column'] === undefined ? '' : `, column ${p['column']}`}`;
 
 /** Sentences of the recording room, by code. */
-export const recordingTexts: Texts = {
+export const recordingTexts = {
   // Errors: the recording cannot be used as it is.
   'recording-no-folder': (p) => `There is no folder ${p['folder']}. Check the path.`,
   'recording-not-a-folder': (p) =>
@@ -74,4 +74,4 @@ export const recordingTexts: Texts = {
   'recording-file-changed': (p) => `${p['file']} is not as it was exported (datapackage.json holds another hash).`,
   'recording-file-gone': (p) => `${p['file']} was exported (datapackage.json names it) and is missing now.`,
   'recording-package-invalid': (p) => `${p['file']} is not a data package of ours (${p['detail']}); it was left aside.`,
-};
+} satisfies Texts;

@@ -5,7 +5,7 @@ type Params = Readonly<Record<string, string | number>>;
 const at = (p: Params): string => (p['where'] === undefined || p['where'] === '' ? '' : `, ${p['where']}`);
 
 /** Sentences of the seal and of the report, by code. */
-export const reportTexts: Texts = {
+export const reportTexts = {
   'seal-key-open': (p) =>
     `The signing key ${p['path']} can be read by other users (mode ${p['mode']}), so a seal made with it would prove little. Set its mode to 600; if others may have read it, make a new one with limpid seal --new-key.`,
   'seal-key-unusable': (p) =>
@@ -35,4 +35,4 @@ export const reportTexts: Texts = {
   'report-open': (p) => `${p['file']} cannot be written (${p['detail']}). Check the path, the rights and the room.`,
   'report-no-subject': (p) =>
     `${p['subject']} is neither a run of the store nor a folder with a recording. limpid runs lists the runs.`,
-};
+} satisfies Texts;

@@ -1,7 +1,7 @@
 import type { Texts } from './texts.ts';
 
 /** Why something that was asked for in a run cannot be done now, and what to do. */
-const refusals: Texts = {
+const refusals = {
   'job.unknown-event': (p) => `There is no event called "${p['event']}". See docs/events.md for the names.`,
   'job.unknown-stage': (p) => `There is no stage called "${p['stage']}". See docs/events.md for the names.`,
   'job.unknown-emitter': (p) =>
@@ -26,10 +26,10 @@ const refusals: Texts = {
   'job.undo-not-last': () => 'Something else was done since. Take that back first, or tell what is so now.',
   'job.undo-too-late': (p) =>
     `It can be taken back for ${p['windowS']} s only. Tell what is so now instead: the record keeps both.`,
-};
+} satisfies Texts;
 
 /** The one thing to do now, and why there is no verdict, where no sentence of the line room says it. */
-const bandTexts: Texts = {
+const bandTexts = {
   'job.do-shake': () => 'Shake it, then press Pass done',
   'job.do-wait': () => 'Wait: the water of the last pass is on its way',
   'job.do-wait-dirty': () => 'Wait until it has gone by',
@@ -48,10 +48,10 @@ const bandTexts: Texts = {
   'job.stage-idle': (p) => `The run is in the stage "${p['stage']}": the return line is recorded, not judged.`,
   'job.not-begun': () => 'The run has not begun.',
   'job.skip-reason': () => 'not reachable or not needed',
-};
+} satisfies Texts;
 
 /** The way from the sensor to the bridge. */
-const linkTexts: Texts = {
+const linkTexts = {
   'link.sensor-ok': () => 'Turbidity is read.',
   'link.sensor-off': () => 'Not known while the kit is away.',
   'link.sensor-never': () => 'The kit sends no turbidity: look at the sensor and its plug.',
@@ -70,10 +70,10 @@ const linkTexts: Texts = {
   'run.analysis-fault': () =>
     'The analysis met a fault of its own, so no verdict is given. The record goes on; start the bridge anew, and send us the exported run.',
   'run.not-kept': () => 'It could not be written to the record, so it was not done. Try again; look at the disk.',
-};
+} satisfies Texts;
 
 /** Settings of the bridge and its start. */
-const configTexts: Texts = {
+const configTexts = {
   'config.unknown': (p) =>
     `There is no setting "${p['name']}" (${p['place']}).${p['nearest'] ? ` Did you mean "${p['nearest']}"?` : ''}`,
   'config.value': (p) => `${p['name']} (${p['place']}): found ${p['found']}, expected ${p['expected']}.`,
@@ -94,17 +94,17 @@ const configTexts: Texts = {
     `Port ${p['port']} on ${p['host']} may not be used by this user. Choose a port over 1023 with --port.`,
   'run.host-unknown': (p) =>
     `${p['host']} is no address of this machine. Leave --host out to listen on all, or give one of: ${p['known']}.`,
-};
+} satisfies Texts;
 
 /** Tables read by the command line. */
-const tableTexts: Texts = {
+const tableTexts = {
   'table.unreadable': (p) => `${p['file']} cannot be read: ${p['detail']}. Check the path; - reads standard input.`,
   'table.empty': (p) => `${p['file']} is empty. Expected a header and rows below it.`,
   'table.wide': (p) =>
     `${p['file']}, line ${p['line']}: ${p['found']} cells under a header of ${p['expected']}. Put cells that hold the separator in quotes.`,
   'table.not-a-number': (p) =>
     `${p['file']}, row ${p['row']} (counted from 0), column ${p['column']}: "${p['found']}" is no number. Leave the cell empty where a value is missing.`,
-};
+} satisfies Texts;
 
 /** Sentences of the run room, by code. */
-export const runTexts: Texts = { ...refusals, ...bandTexts, ...linkTexts, ...configTexts, ...tableTexts };
+export const runTexts = { ...refusals, ...bandTexts, ...linkTexts, ...configTexts, ...tableTexts } satisfies Texts;

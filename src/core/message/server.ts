@@ -1,7 +1,7 @@
 import type { Texts } from './texts.ts';
 
 /** Sentences of the HTTP server, by code. */
-export const serverTexts: Texts = {
+export const serverTexts = {
   'body-not-json': () =>
     'The body is not JSON that can be read. Send one JSON object with the header content-type: application/json.',
   'body-too-large': (p) =>
@@ -24,4 +24,4 @@ export const serverTexts: Texts = {
     `The pairing could not be kept in ${p['file'] ?? 'the data folder'} (${p['why'] ?? ''}). This device is paired until the bridge stops; check that the folder can be written.`,
   'server-fault': () =>
     'The bridge met a fault of its own and kept the details in its log. Try once more; the run itself goes on.',
-};
+} satisfies Texts;

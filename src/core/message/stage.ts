@@ -3,7 +3,7 @@ import type { Texts } from './texts.ts';
 const n = (v: string | number | undefined, digits: number): string => Number(v ?? Number.NaN).toFixed(digits);
 
 /** What stages miss and remark, by code: one sentence each, with what to do. */
-export const stageTexts: Texts = {
+export const stageTexts = {
   'stage.tick': (p) => `Not ticked yet: ${p['what']}.`,
   'stage.caution': (p) => `Read and confirm the caution: ${p['title']}.`,
   'stage.survey-emitter': () => 'List at least one emitter.',
@@ -64,10 +64,11 @@ export const stageTexts: Texts = {
   'job.stage-why': (p) =>
     `Why leave "${p['from']}" for "${p['to']}" now? ${p['missing'] || 'That is out of the usual order.'} Give the reason as a note: the record keeps it.`,
   'job.caution-unread': (p) => `First read and confirm: ${p['title']}. ${p['text']}`,
+  'job.alarm-unknown': (p) => `There is no alarm called "${p['alarm']}"; there are: ${p['known']}.`,
   'job.caution-unknown': (p) => `There is no caution called "${p['caution']}".`,
   'job.pause-why': () => 'Why does the run rest? Give the reason as a note: the record keeps it.',
   'job.typed-wrong': (p) => `${p['label']}: ${p['found']} was given, ${p['expected']}. Correct it and send it again.`,
   'job.typed-unknown': (p) => `No stage asks for "${p['what']}". See docs/events.md for what can be typed.`,
   'job.survey-wrong': (p) =>
     `Survey, line ${p['line']}, ${p['column']}: found ${p['found']}, expected ${p['expected']}. Nothing of it was taken.`,
-};
+} satisfies Texts;

@@ -1,7 +1,7 @@
 import type { Texts } from './texts.ts';
 
 /** Sentences of the store room, by code. */
-export const storeTexts: Texts = {
+export const storeTexts = {
   'store-in-use': (p) =>
     `The store ${p['file']} is in use by another Limpid${p['pid'] ? ` (process ${p['pid']})` : ''}. Stop that one, or give this one another data folder.`,
   'store-not-writable': (p) =>
@@ -30,4 +30,4 @@ export const storeTexts: Texts = {
     `The events of run ${p['runId']} are not what was chained: ${p['kind']} at entry ${p['index']}. Nothing was taken in.`,
   'store-samples-differ': (p) =>
     `The samples of run ${p['runId']} from ${p['fromS']} s to ${p['toS']} s are not those that were chained (${p['detail']}). Nothing was taken in.`,
-};
+} satisfies Texts;

@@ -1,7 +1,7 @@
 import type { Texts } from './texts.ts';
 
 /** Sentences of the transport room, by code: what is wrong, with what, what to do. */
-export const transportTexts: Texts = {
+export const transportTexts = {
   'transport-no-port': (p) =>
     `There is no port ${p['port']}. Plug the kit in; it is taken up by itself. Ports that are there: ${p['others']}.`,
   'transport-no-permission': (p) =>
@@ -20,4 +20,4 @@ export const transportTexts: Texts = {
   'transport-raw-log': (p) =>
     `The raw log in ${p['folder']} is no longer written: ${p['what']}. The link goes on. Free space on the disk, then start the bridge anew.`,
   'transport-replay-failed': (p) => `The replay of ${p['source']} stopped: ${p['what']}.`,
-};
+} satisfies Texts;

@@ -1,7 +1,7 @@
 import type { Texts } from './texts.ts';
 
 /** Sentences of the wire room, by code: what was found, what is expected, what to do. */
-export const wireTexts: Texts = {
+export const wireTexts = {
   'wire-crc': (p) =>
     `A line's check sum was ${p['found']}, its bytes give ${p['expected']}; the line was skipped. Many of these: look at the cable, its length and its neighbours.`,
   'wire-crc-form': (p) =>
@@ -63,4 +63,4 @@ export const wireTexts: Texts = {
     `The kit has not answered within ${p['seconds']} s. Does its firmware know commands, and does the cable carry both ways?`,
   'command-other-rate': (p) =>
     `The kit answered, but goes on with ${p['found']} packs a second: it cannot give the rate that was asked for.`,
-};
+} satisfies Texts;
