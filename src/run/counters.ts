@@ -1,5 +1,5 @@
 import { counterSentences, type LinkCounters } from '../../firmware-bridge/wire/link-counters.ts';
-import { say } from '../core/message/message.ts';
+import type { Teller } from '../core/message/message.ts';
 import type { RunView } from '../server/protocol.ts';
 import type { IngestCounters } from './ingest.ts';
 
@@ -9,7 +9,12 @@ const plainCounts = new Set(['bytes', 'lines', 'packs', 'withoutCrc']);
 const sentences: Readonly<Record<string, string>> = counterSentences;
 
 /** Counters that are not zero, each with its sentence. */
-export function counterViews(wire: LinkCounters, own: IngestCounters, kitPassRefused: number): RunView['counters'] {
+export function counterViews(
+  wire: LinkCounters,
+  own: IngestCounters,
+  kitPassRefused: number,
+  say: Teller['say'],
+): RunView['counters'] {
   const views: RunView['counters'] = [];
   for (const [code, count] of Object.entries(wire)) {
     if (count > 0 && !plainCounts.has(code)) views.push({ code, text: sentences[code] ?? code, count });

@@ -1,5 +1,5 @@
 import type { TransportState } from '../../firmware-bridge/transport/transport.ts';
-import { type Message, say } from '../core/message/message.ts';
+import type { Message, Teller } from '../core/message/message.ts';
 import type { LinkView } from '../server/protocol.ts';
 
 /** What is known of the way from the sensor to here. Ages in real seconds; null when nothing ever came. */
@@ -10,6 +10,7 @@ export interface LinkState {
   readonly turbidityAgeS: number | null;
   /** Why the record cannot be written now; null when it can. */
   readonly storeProblem: Message | null;
+  readonly say: Teller['say'];
 }
 
 /** Older than this, a value is no longer live (seconds; a kit sends at least one pack a second). */
@@ -20,7 +21,7 @@ export function linkViews(state: LinkState): LinkView[] {
   return [sensorLink(state), kitLink(state), bridgeLink(state)];
 }
 
-const tell = (code: string, params: Message['params'] = {}): string => say({ code: `link.${code}`, params });
+const link = (code: string, params: Message['params'] = {}): Message => ({ code: `link.${code}`, params });
 
 function isFresh(ageS: number | null): boolean {
   return ageS !== null && ageS <= staleS;
@@ -28,31 +29,41 @@ function isFresh(ageS: number | null): boolean {
 
 function sensorLink(state: LinkState): LinkView {
   const ageS = state.turbidityAgeS;
-  if (isFresh(ageS)) return { id: 'sensor', state: 'ok', text: tell('sensor-ok'), ageS };
-  if (!isFresh(state.packAgeS)) return { id: 'sensor', state: 'off', text: tell('sensor-off'), ageS };
-  return { id: 'sensor', state: 'trouble', text: tell(ageS === null ? 'sensor-never' : 'sensor-gone'), ageS };
+  if (isFresh(ageS)) return { id: 'sensor', state: 'ok', text: state.say(link('sensor-ok')), ageS };
+  if (!isFresh(state.packAgeS)) return { id: 'sensor', state: 'off', text: state.say(link('sensor-off')), ageS };
+  return {
+    id: 'sensor',
+    state: 'trouble',
+    text: state.say(link(ageS === null ? 'sensor-never' : 'sensor-gone')),
+    ageS,
+  };
 }
 
-function kitLink({ source, transport, packAgeS }: LinkState): LinkView {
-  const view = (kind: LinkView['state'], text: string): LinkView => ({ id: 'kit', state: kind, text, ageS: packAgeS });
+function kitLink({ source, transport, packAgeS, say }: LinkState): LinkView {
+  const view = (state: LinkView['state'], what: Message): LinkView => ({
+    id: 'kit',
+    state,
+    text: say(what),
+    ageS: packAgeS,
+  });
   switch (transport.kind) {
     case 'closed':
-      return view('off', tell('kit-closed', { source }));
+      return view('off', link('kit-closed', { source }));
     case 'opening':
-      return view('off', tell('kit-opening', { source }));
+      return view('off', link('kit-opening', { source }));
     case 'ended':
-      return view('off', tell('kit-ended', { source }));
+      return view('off', link('kit-ended', { source }));
     case 'silent':
     case 'waiting':
-      return view('trouble', say(transport.problem));
+      return view('trouble', transport.problem);
     case 'open':
-      if (isFresh(packAgeS)) return view('ok', tell('kit-ok', { source }));
-      return view('trouble', tell(packAgeS === null ? 'kit-no-pack' : 'kit-stale', { source }));
+      if (isFresh(packAgeS)) return view('ok', link('kit-ok', { source }));
+      return view('trouble', link(packAgeS === null ? 'kit-no-pack' : 'kit-stale', { source }));
   }
 }
 
-function bridgeLink({ storeProblem }: LinkState): LinkView {
+function bridgeLink({ storeProblem, say }: LinkState): LinkView {
   return storeProblem === null
-    ? { id: 'bridge', state: 'ok', text: tell('bridge-ok'), ageS: 0 }
+    ? { id: 'bridge', state: 'ok', text: say(link('bridge-ok')), ageS: 0 }
     : { id: 'bridge', state: 'trouble', text: say(storeProblem), ageS: 0 };
 }

@@ -5,6 +5,7 @@ export interface Refusal {
   readonly status: 400 | 401 | 403 | 404 | 409 | 413 | 429 | 503;
   readonly code: string;
   readonly text: string;
+  readonly params?: Readonly<Record<string, string | number>>;
 }
 
 /** What the server needs of the running bridge; given by src/run, faked in tests. */

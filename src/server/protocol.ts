@@ -118,11 +118,18 @@ export const pairSchema = z.object({ code: z.string().min(4).max(12) });
 export const pairedSchema = z.object({ token: z.string() });
 
 /** GET /api/me: what this page may do. */
-export const meSchema = z.object({ mayWrite: z.boolean(), why: z.string() });
+export const meSchema = z.object({
+  mayWrite: z.boolean(),
+  why: z.string(),
+  /** By which name this device writes and leads; null when it may only watch. */
+  who: z.string().nullable(),
+});
 
 /** Every refusal of the HTTP API. */
 export const refusalSchema = z.object({
   code: z.string(),
   /** What is wrong, where, and what to do. */
   text: z.string(),
+  /** The figures of the text, for a page in another language. */
+  params: z.record(z.string(), z.union([z.string(), z.number()])).optional(),
 });

@@ -18,7 +18,8 @@ export class Refused extends Error {
 
 export function sendRefusal(reply: FastifyReply, refused: Refused): FastifyReply {
   if (refused.retryAfterS !== undefined) reply.header('retry-after', String(Math.ceil(refused.retryAfterS)));
-  return reply.code(refused.status).send({ code: refused.refusal.code, text: say(refused.refusal) });
+  const { code, params } = refused.refusal;
+  return reply.code(refused.status).send({ code, text: say(refused.refusal), params });
 }
 
 /** Parse what a client sent, or refuse by the first thing that is wrong, with its place. Throws `Refused`. */

@@ -41,7 +41,7 @@ export function addReadRoutes(app: FastifyInstance, { bridge, push, auth }: Room
   app.get('/api/me', (request) => {
     const who = auth.who(request.ip, request.headers.authorization);
     const code = who === null ? 'not-paired' : who === 'loopback' ? 'may-write-here' : 'may-write-paired';
-    return { mayWrite: who !== null, why: say({ code, params: {} }) };
+    return { mayWrite: who !== null, why: say({ code, params: {} }), who };
   });
 }
 
@@ -72,7 +72,8 @@ export function addWriteRoutes(app: FastifyInstance, { bridge, auth }: Rooms): v
     if (who === null) throw new Refused(401, 'not-paired');
     const event = parseOr400(postEventSchema, request.body, 'body');
     const posted = await bridge.post(event, who);
-    if ('status' in posted) return reply.code(posted.status).send({ code: posted.code, text: posted.text });
+    if ('status' in posted)
+      return reply.code(posted.status).send({ code: posted.code, text: posted.text, params: posted.params });
     return { id: event.id, ...posted };
   });
 }

@@ -1,10 +1,11 @@
 import type { Verdict } from '../line/verdict.ts';
-import { type Message, say } from '../message/message.ts';
+import type { Message, Teller } from '../message/message.ts';
 import { stageOf } from './stages.ts';
 import type { Job } from './state.ts';
 import type { EmitterView, JobView, StagePage } from './view-schema.ts';
 
 type Band = JobView['band'];
+type Say = Teller['say'];
 
 /** The next emitter that nobody worked on yet, in the order of the list. */
 export function nextEmitter(emitters: readonly EmitterView[], open: string | null): EmitterView | null {
@@ -21,17 +22,18 @@ export function bandOf(
   job: Job,
   verdict: Verdict,
   emitters: readonly EmitterView[],
-  page: StagePage | null = null,
+  page: StagePage | null,
+  say: Say,
 ): Band {
-  if (job.paused) return pausedBand(job.paused.why);
-  if (job.stage === 'rinse') return rinseBand(verdict);
-  if (page) return stageBand(job, page);
-  if (job.openEmitter === null) return idleBand(job, emitters);
+  if (job.paused) return pausedBand(job.paused.why, say);
+  if (job.stage === 'rinse') return rinseBand(verdict, say);
+  if (page) return stageBand(job, page, say);
+  if (job.openEmitter === null) return idleBand(job, emitters, say);
   const reason = say({ code: verdict.reason.code, params: verdict.reason.figures });
   const name = nameOf(emitters, job.openEmitter);
   const next = nextEmitter(emitters, job.openEmitter);
   const band = (kind: Band['kind'], words: string, code: string, params: Message['params'] = {}): Band => ({
-    words,
+    words: say({ code: `band.${words}`, params: {} }),
     emitter: name,
     doNow: say({ code: `job.${code}`, params: { emitter: name, ...params } }),
     reason,
@@ -39,27 +41,25 @@ export function bandOf(
   });
   switch (verdict.state) {
     case 'idle':
-      return band('idle', 'Watching the return', 'do-shake');
+      return band('idle', 'watching', 'do-shake');
     case 'watching':
-      return band('watching', 'Watching the return', job.passesS.length === 0 ? 'do-shake' : 'do-wait');
+      return band('watching', 'watching', job.passesS.length === 0 ? 'do-shake' : 'do-wait');
     case 'carrying':
-      return band('carrying', 'Dirty water coming', 'do-wait-dirty');
+      return band('carrying', 'carrying', 'do-wait-dirty');
     case 'settling':
-      return band('settling', 'Falling', 'do-wait-dirty');
+      return band('settling', 'settling', 'do-wait-dirty');
     case 'clear':
-      if (job.passesS.length === 0) return band('clear', 'Clear: shake it', 'do-shake');
-      if (!verdict.done) return band('clear', 'Clear: shake again', 'do-shake-again');
-      return next
-        ? band('done', 'Done: shut it', 'do-next', { next: next.name })
-        : band('done', 'Done: shut it', 'do-shut-last');
+      if (job.passesS.length === 0) return band('clear', 'clear-shake', 'do-shake');
+      if (!verdict.done) return band('clear', 'clear-again', 'do-shake-again');
+      return next ? band('done', 'done', 'do-next', { next: next.name }) : band('done', 'done', 'do-shut-last');
     case 'cannot-tell':
-      return band('cannot-tell', 'Cannot tell', 'do-look');
+      return band('cannot-tell', 'cannot-tell', 'do-look');
   }
 }
 
-function pausedBand(why: string): Band {
+function pausedBand(why: string, say: Say): Band {
   return {
-    words: 'The run rests',
+    words: say({ code: 'band.rests', params: {} }),
     emitter: null,
     doNow: say({ code: 'job.do-resume', params: {} }),
     reason: say({ code: 'job.paused', params: { why } }),
@@ -68,7 +68,7 @@ function pausedBand(why: string): Band {
 }
 
 /** Stage and the one thing to do now: what its gate misses first, or to go on. */
-function stageBand(job: Job, page: StagePage): Band {
+function stageBand(job: Job, page: StagePage, say: Say): Band {
   const stage = job.stage === null ? undefined : stageOf(job.stage);
   const [first] = page.missing;
   return {
@@ -80,9 +80,9 @@ function stageBand(job: Job, page: StagePage): Band {
   };
 }
 
-function idleBand(job: Job, emitters: readonly EmitterView[]): Band {
+function idleBand(job: Job, emitters: readonly EmitterView[], say: Say): Band {
   const stage = job.stage === null ? undefined : stageOf(job.stage);
-  const title = stage?.title ?? 'Not begun';
+  const of = (code: string): string => say({ code: `band.${code}`, params: {} });
   const idle = (words: string, doNow: string, why: Message): Band => ({
     words,
     emitter: null,
@@ -95,23 +95,23 @@ function idleBand(job: Job, emitters: readonly EmitterView[]): Band {
     const doNow = next
       ? say({ code: 'job.do-open', params: { next: next.name } })
       : say({ code: 'job.do-go-on', params: {} });
-    return idle(next ? 'Open an emitter' : 'Emitters worked on', doNow, { code: 'job.no-emitter-open', params: {} });
+    return idle(of(next ? 'open' : 'worked-on'), doNow, { code: 'job.no-emitter-open', params: {} });
   }
-  if (!stage) return idle('Not begun', 'Start with the survey', { code: 'job.not-begun', params: {} });
-  return idle(title, stage.doNow, { code: 'job.stage-idle', params: { stage: title } });
+  if (!stage) return idle(of('not-begun'), of('begin'), { code: 'job.not-begun', params: {} });
+  return idle(stage.title, stage.doNow, { code: 'job.stage-idle', params: { stage: stage.title } });
 }
 
-function rinseBand(verdict: Verdict): Band {
+function rinseBand(verdict: Verdict, say: Say): Band {
   const reason = say({ code: verdict.reason.code, params: verdict.reason.figures });
   const at = (kind: Band['kind'], words: string, code: string): Band => ({
-    words,
+    words: say({ code: `band.${words}`, params: {} }),
     emitter: null,
     doNow: say({ code: `job.${code}`, params: {} }),
     reason,
     kind,
   });
-  if (verdict.state === 'clear') return at('done', 'At mains level', 'do-rinse-done');
-  if (verdict.state === 'cannot-tell') return at('cannot-tell', 'Cannot tell', 'do-look');
-  if (verdict.state === 'idle') return at('idle', 'Rinse cold', 'do-rinse');
-  return at('settling', 'Rinsing', 'do-rinse');
+  if (verdict.state === 'clear') return at('done', 'at-mains', 'do-rinse-done');
+  if (verdict.state === 'cannot-tell') return at('cannot-tell', 'cannot-tell', 'do-look');
+  if (verdict.state === 'idle') return at('idle', 'rinse', 'do-rinse');
+  return at('settling', 'rinsing', 'do-rinse');
 }

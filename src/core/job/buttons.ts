@@ -1,7 +1,6 @@
 import type { Verdict } from '../line/verdict.ts';
-import { say } from '../message/message.ts';
+import { type Message, say as sayInEnglish, type Teller } from '../message/message.ts';
 import { nameOf, nextEmitter } from './band.ts';
-import type { RunEvent } from './event.ts';
 import { isBeforeEmitters, nextStage, type StageId, stageOf } from './stages.ts';
 import { isStageName } from './record.ts';
 import { entryCautions } from './moves.ts';
@@ -9,12 +8,13 @@ import { type CautionId, cautions } from './stages/cautions.ts';
 import { gateOf } from './stages/page.ts';
 import type { Look } from './stages/stage.ts';
 import { stageSpecs } from './stages/table.ts';
-import type { Job } from './state.ts';
+import type { Entry, Job } from './state.ts';
 import type { ButtonView, EmitterView } from './view-schema.ts';
 
+/** A button before it is said. A plain label is a phrase of a stage. */
 interface Plan {
   readonly event: string;
-  readonly label: string;
+  readonly label: string | Message;
   readonly emitter?: string;
   readonly note?: string;
   readonly hold?: boolean;
@@ -22,9 +22,11 @@ interface Plan {
   readonly why?: boolean;
 }
 
-const button = (plan: Plan): ButtonView => ({
+const label = (code: string, params: Message['params'] = {}): Message => ({ code: `button.${code}`, params });
+
+const buttonOf = (plan: Plan, say: Teller['say']): ButtonView => ({
   id: plan.emitter === undefined ? plan.event : `${plan.event} ${plan.emitter}`,
-  label: plan.label,
+  label: typeof plan.label === 'string' ? plan.label : say(plan.label),
   event: plan.event,
   emitter: plan.emitter ?? '',
   note: plan.note ?? '',
@@ -39,66 +41,71 @@ export function buttonsOf(
   verdict: Verdict,
   emitters: readonly EmitterView[],
   isOpen: boolean,
+  say: Teller['say'],
 ): ButtonView[] {
+  return plansOf(look, verdict, emitters, isOpen).map((plan) => buttonOf(plan, say));
+}
+
+function plansOf(look: Look, verdict: Verdict, emitters: readonly EmitterView[], isOpen: boolean): Plan[] {
   const { job } = look;
   if (job.stage === 'end') return [];
-  if (job.paused) return [button({ event: 'resume', label: 'Go on', primary: true })];
+  if (job.paused) return [{ event: 'resume', label: label('go-on'), primary: true }];
   if (job.openEmitter !== null && !isBeforeEmitters(job.stage)) return openButtons(look, verdict, emitters, isOpen);
   if (job.stage === 'emitters') return betweenButtons(job, emitters, isOpen);
   return stageButtons(look, isOpen);
 }
 
-function openButtons(look: Look, verdict: Verdict, emitters: readonly EmitterView[], isOpen: boolean): ButtonView[] {
+function openButtons(look: Look, verdict: Verdict, emitters: readonly EmitterView[], isOpen: boolean): Plan[] {
   const { job } = look;
   const open = job.openEmitter ?? '';
   const next = nextEmitter(emitters, open);
   const done = verdict.done;
-  const shut = button({
+  const shut: Plan = {
     event: 'emitter-shut',
     emitter: open,
-    label: `Shut ${nameOf(emitters, open)}`,
+    label: label('shut', { emitter: nameOf(emitters, open) }),
     hold: !done,
     primary: done && !next,
-  });
+  };
   if (job.stage !== 'emitters')
     return [{ ...shut, hold: false, primary: false }, ...stageButtons(look, isOpen)].slice(0, 3);
-  const pass = button({ event: 'agitate-end', emitter: open, label: 'Pass done', primary: !done });
+  const pass: Plan = { event: 'agitate-end', emitter: open, label: label('pass'), primary: !done };
   if (!next) return [pass, shut];
-  const onward = button({
+  const onward: Plan = {
     event: 'emitter-open',
     emitter: next.id,
-    label: `Shut and open ${next.name}`,
+    label: label('shut-open', { next: next.name }),
     hold: !done,
     primary: done,
-  });
+  };
   return [pass, onward, shut];
 }
 
-function betweenButtons(job: Job, emitters: readonly EmitterView[], isOpen: boolean): ButtonView[] {
+function betweenButtons(job: Job, emitters: readonly EmitterView[], isOpen: boolean): Plan[] {
   const next = nextEmitter(emitters, null);
   const after = nextStage('emitters');
   const onward = after === null ? [] : [stageButton(job, after, isOpen, next === null)];
   if (!next) return onward;
   return [
-    button({ event: 'emitter-open', emitter: next.id, label: `Open ${next.name}`, primary: true }),
-    button({
+    { event: 'emitter-open', emitter: next.id, label: label('open', { emitter: next.name }), primary: true },
+    {
       event: 'skip',
       emitter: next.id,
-      label: `Skip ${next.name}`,
-      note: say({ code: 'job.skip-reason', params: {} }),
+      label: label('skip', { emitter: next.name }),
+      note: sayInEnglish({ code: 'job.skip-reason', params: {} }),
       hold: true,
-    }),
+    },
     ...onward,
   ];
 }
 
 /** What the stage itself asks to be pressed, on to the next one, or straight to the emitters. */
-function stageButtons(look: Look, isOpen: boolean): ButtonView[] {
+function stageButtons(look: Look, isOpen: boolean): Plan[] {
   const { job } = look;
   const next = nextStage(job.stage);
   if (next === null) return [];
   const action = isStageName(job.stage) ? (stageSpecs[job.stage].action?.(look) ?? null) : null;
-  const first = action ? [button({ ...action, primary: !isOpen })] : [];
+  const first = action ? [{ ...action, primary: !isOpen }] : [];
   const [caution] = entryCautions(job, next);
   const onward = caution
     ? cautionButton(look, caution, first.length === 0)
@@ -113,11 +120,17 @@ function stageButtons(look: Look, isOpen: boolean): ButtonView[] {
 }
 
 /** A gating caution is confirmed when all else of the gate is there; earlier, its place on the page serves. */
-function cautionButton(look: Look, caution: CautionId, primary: boolean): ButtonView[] {
+function cautionButton(look: Look, caution: CautionId, primary: boolean): Plan[] {
   const others = gateOf(look).filter((m) => m.code !== 'stage.caution');
   if (others.length > 0) return [];
   return [
-    button({ event: 'caution-read', label: `Done: ${cautions[caution].title}`, note: caution, hold: true, primary }),
+    {
+      event: 'caution-read',
+      label: label('caution', { title: cautions[caution].title }),
+      note: caution,
+      hold: true,
+      primary,
+    },
   ];
 }
 
@@ -126,33 +139,36 @@ function mayEnter(job: Job, to: StageId): boolean {
   return entryCautions(job, to).length === 0;
 }
 
-function stageButton(job: Job, name: StageId, isOpen: boolean, primary: boolean): ButtonView {
+function stageButton(job: Job, name: StageId, isOpen: boolean, primary: boolean): Plan {
   const title = stageOf(name)?.title ?? name;
   const why = !isOpen && isStageName(job.stage);
-  return button({
+  return {
     event: `stage:${name}`,
-    label: name === 'end' ? 'End the run' : `Start: ${title}`,
+    label: name === 'end' ? label('end') : label('start', { stage: title }),
     hold: why || name === 'end',
     primary: primary && !why && name !== 'end',
     why,
-  });
+  };
 }
 
 /** What was done, in words, for the undo chip. */
-export function eventLabel(event: RunEvent, emitters: readonly EmitterView[]): string {
-  const name = nameOf(emitters, event.emitter);
+export function eventLabel({ event, who }: Entry, emitters: readonly EmitterView[]): Message {
+  const done = (code: string): Message => ({
+    code: `undo.${code}`,
+    params: { emitter: nameOf(emitters, event.emitter) },
+  });
   switch (event.event) {
     case 'agitate-end':
-      return `Pass done: ${name}`;
+      return done(who === 'kit' ? 'pass-kit' : 'pass');
     case 'emitter-open':
-      return `Opened ${name}`;
+      return done('open');
     case 'emitter-shut':
-      return `Shut ${name}`;
+      return done('shut');
     case 'skip':
-      return `Skipped ${name}`;
+      return done('skip');
     case 'override':
-      return `Override: ${name}`;
+      return done('override');
     default:
-      return event.event.startsWith('stage:') ? `Started: ${stageOf(event.event.slice(6))?.title ?? ''}` : event.event;
+      return { code: 'undo.stage', params: { stage: stageOf(event.event.slice(6))?.title ?? '' } };
   }
 }

@@ -51,6 +51,26 @@ const all: Texts = {
   ...wireTexts,
 };
 
+/** Says messages, and remembers by its text which message each was: from that a page says the same in its own language. */
+export interface Teller {
+  readonly say: (message: Message) => string;
+  readonly said: Record<string, Message>;
+}
+
+export function createTeller(): Teller {
+  const said: Record<string, Message> = {};
+  return {
+    said,
+    say(message) {
+      const text = say(message);
+      // What is not known has no figure in JSON.
+      const known = Object.entries(message.params).filter(([, v]) => typeof v === 'string' || Number.isFinite(v));
+      said[text] = { code: message.code, params: Object.fromEntries(known) };
+      return text;
+    },
+  };
+}
+
 /** One plain sentence (or two: what is wrong, what to do). An unknown code is shown as it is, with its params. */
 export function say(message: Message): string {
   const text = all[message.code];

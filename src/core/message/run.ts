@@ -50,6 +50,41 @@ const bandTexts = {
   'job.skip-reason': () => 'not reachable or not needed',
 } satisfies Texts;
 
+/** The verdict in words that are read at two metres, and the buttons that make sense then. */
+const wordTexts = {
+  'band.watching': () => 'Watching the return',
+  'band.carrying': () => 'Dirty water coming',
+  'band.settling': () => 'Falling',
+  'band.clear-shake': () => 'Clear: shake it',
+  'band.clear-again': () => 'Clear: shake again',
+  'band.done': () => 'Done: shut it',
+  'band.cannot-tell': () => 'Cannot tell',
+  'band.rests': () => 'The run rests',
+  'band.open': () => 'Open an emitter',
+  'band.worked-on': () => 'Emitters worked on',
+  'band.not-begun': () => 'Not begun',
+  'band.begin': () => 'Start with the survey',
+  'band.at-mains': () => 'At mains level',
+  'band.rinse': () => 'Rinse cold',
+  'band.rinsing': () => 'Rinsing',
+  'button.go-on': () => 'Go on',
+  'button.pass': () => 'Pass done',
+  'button.open': (p) => `Open ${p['emitter']}`,
+  'button.shut': (p) => `Shut ${p['emitter']}`,
+  'button.shut-open': (p) => `Shut and open ${p['next']}`,
+  'button.skip': (p) => `Skip ${p['emitter']}`,
+  'button.start': (p) => `Start: ${p['stage']}`,
+  'button.end': () => 'End the run',
+  'button.caution': (p) => `Done: ${p['title']}`,
+  'undo.pass': (p) => `Pass done: ${p['emitter']}`,
+  'undo.pass-kit': (p) => `Pass by the kit's button: ${p['emitter']}`,
+  'undo.open': (p) => `Opened ${p['emitter']}`,
+  'undo.shut': (p) => `Shut ${p['emitter']}`,
+  'undo.skip': (p) => `Skipped ${p['emitter']}`,
+  'undo.override': (p) => `Override: ${p['emitter']}`,
+  'undo.stage': (p) => `Started: ${p['stage']}`,
+} satisfies Texts;
+
 /** The way from the sensor to the bridge. */
 const linkTexts = {
   'link.sensor-ok': () => 'Turbidity is read.',
@@ -107,4 +142,11 @@ const tableTexts = {
 } satisfies Texts;
 
 /** Sentences of the run room, by code. */
-export const runTexts = { ...refusals, ...bandTexts, ...linkTexts, ...configTexts, ...tableTexts } satisfies Texts;
+export const runTexts = {
+  ...refusals,
+  ...bandTexts,
+  ...wordTexts,
+  ...linkTexts,
+  ...configTexts,
+  ...tableTexts,
+} satisfies Texts;

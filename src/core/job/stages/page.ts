@@ -1,4 +1,3 @@
-import { say } from '../../message/message.ts';
 import { stageNames } from '../event.ts';
 import { entryCautions } from '../moves.ts';
 import { isStageName } from '../record.ts';
@@ -8,7 +7,7 @@ import type { StagePage, StagePoint } from '../view-schema.ts';
 import { cautions } from './cautions.ts';
 import { type Condition, type Look, need, standOf } from './stage.ts';
 import { stageSpecs } from './table.ts';
-import type { Message } from '../../message/message.ts';
+import type { Message, Teller } from '../../message/message.ts';
 
 /** Reasons to go another way, chosen with a glove on; free words may be added. */
 export const reasons = [
@@ -43,7 +42,7 @@ function unreadBefore(look: Look, stage: (typeof stageNames)[number]): Message[]
 }
 
 /** The page of the stage under way; `null` for the emitters, which have their own, and outside the thirteen. */
-export function stagePage(look: Look): StagePage | null {
+export function stagePage(look: Look, say: Teller['say']): StagePage | null {
   const { job } = look;
   if (!isStageName(job.stage) || job.stage === 'emitters') return null;
   const spec = stageSpecs[job.stage];
