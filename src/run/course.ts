@@ -1,6 +1,8 @@
+import { limitsFor } from '../core/alarm/watch.ts';
 import type { Analysis } from '../core/analyse.ts';
 import type { RunContext } from '../core/job/context.ts';
 import { fold } from '../core/job/fold.ts';
+import { RunAlarms } from '../core/job/run-alarms.ts';
 import { type JobState, startState } from '../core/job/state.ts';
 import { type LiveFigures, StageLive } from '../core/job/stages/live.ts';
 import { trackVerdict, type VerdictSpan } from '../core/job/track.ts';
@@ -26,6 +28,7 @@ export class Course {
   analysis: Analysis;
   private begun = false;
   private readonly stages: StageLive;
+  readonly alarms: RunAlarms;
   private readonly fault: (error: unknown) => void;
 
   /** `begun`: what the run began with; `context`: what the survey has made of it, and the verdict goes by. */
@@ -33,12 +36,14 @@ export class Course {
     this.analysis = analysis;
     this.state = startState(begun);
     this.stages = new StageLive(context.system ?? 'sealed');
+    this.alarms = new RunAlarms(limitsFor(context.system ?? 'sealed'));
     this.fault = fault;
   }
 
   /** A fault of the analysis must neither stop the record nor leave a verdict standing. */
   private judge(timeS: number, feed: (analysis: Analysis) => void): void {
     try {
+      this.alarms.advance(timeS, this.analysis, this.state.job);
       feed(this.analysis);
     } catch (error) {
       this.fault(error);
@@ -50,6 +55,7 @@ export class Course {
   /** The rows that this sample adds to the trace: its own, after a gap when one was there. */
   sample(sample: Sample): TraceRow[] {
     this.judge(sample.timeS, (analysis) => analysis.sample(sample));
+    this.alarms.sample(sample);
     this.stages.sample(sample, this.analysis.figures.excessNtu);
     this.begun = true;
     const rows: TraceRow[] = [];
@@ -63,11 +69,17 @@ export class Course {
   }
 
   event(stored: StoredEvent): void {
-    this.state = fold(this.state, { id: stored.id, event: stored.event, who: stored.who });
-    if (stored.event.event === 'samples-kept') return;
+    if (stored.event.event === 'samples-kept') return this.told(stored);
+    // What was due before it is looked at first.
     this.judge(stored.event.timeS, (analysis) => analysis.event(stored.event));
+    this.told(stored);
+    this.alarms.event(stored.event);
     this.stages.event(stored.event);
     this.begun = true;
+  }
+
+  private told({ id, event, who }: StoredEvent): void {
+    this.state = fold(this.state, { id, event, who });
   }
 
   /** What the stages show of the samples, as of now. */

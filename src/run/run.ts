@@ -10,7 +10,7 @@ import type { RunContext } from '../core/job/context.ts';
 import { gateOf } from '../core/job/stages/page.ts';
 import { jobView, lookOf } from '../core/job/view.ts';
 import { contextNow, contextOfEvents, tellsContext } from '../core/job/context-now.ts';
-import { type Message, say } from '../core/message/message.ts';
+import { createTeller, type Message, say } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { Sample } from '../core/quantity/sample.ts';
 import type { BridgePort, Refusal } from '../server/port.ts';
@@ -80,6 +80,7 @@ export class Run implements BridgePort {
   private readonly kitRecord: KitRecord;
   private viewAtS = Number.NEGATIVE_INFINITY;
   private beatAtS = Number.NEGATIVE_INFINITY;
+  private tickAtS: number;
   private shown = '';
   private changed = true;
   /** The record is closed for good: readings are shown no more, and nothing is written. */
@@ -109,6 +110,7 @@ export class Run implements BridgePort {
       },
       options.reader,
     );
+    this.tickAtS = clock.nowS() / clock.speed;
     this.stopTick = clock.every(tickS, () => this.tick());
   }
 
@@ -288,9 +290,12 @@ export class Run implements BridgePort {
       if (!(error instanceof Problem)) fault(error);
       this.storeProblem = error instanceof Problem ? error : { code: 'run.not-kept', params: {} };
     }
-    const untilS = this.time.nowS() - lagS * clock.speed;
-    if (this.time.pass(untilS)) this.course.advance(untilS);
     const realS = clock.nowS() / clock.speed;
+    // A tick that came late itself (a stalled machine) tells nothing of the kit: its bytes wait to be read, too.
+    const isLate = realS - this.tickAtS > lagS;
+    this.tickAtS = realS;
+    const untilS = this.time.nowS() - lagS * clock.speed;
+    if (!isLate && this.time.pass(untilS)) this.course.advance(untilS);
     if (realS - this.beatAtS >= 1) {
       this.beatAtS = realS;
       this.live.beat(this.time.nowS(), this.course.lastSampleS);
@@ -320,12 +325,15 @@ export class Run implements BridgePort {
     const packS = this.ingest.lastPackS;
     const age = (sinceS: number | null): number | null =>
       sinceS === null ? null : Math.max(0, (timeS - sinceS) / clock.speed);
+    const teller = createTeller();
     return {
       ...jobView({
+        teller,
         head: { ...store.head, context: this.context },
         live: this.course.live(timeS),
         state: this.course.state,
         analysis: this.course.analysis,
+        alarms: this.course.alarms,
         spans: this.course.spans,
         timeS,
         undoForS: undoWindowS * clock.speed,
@@ -336,8 +344,9 @@ export class Run implements BridgePort {
         packAgeS: packS === null ? null : age(this.time.ofBridge(packS)),
         turbidityAgeS: age(this.course.lastTurbidityS),
         storeProblem: this.storeProblem,
+        say: teller.say,
       }),
-      counters: counterViews(this.ingest.reader.counters, this.ingest.counters, this.kitPassRefused),
+      counters: counterViews(this.ingest.reader.counters, this.ingest.counters, this.kitPassRefused, teller.say),
     };
   }
 
@@ -378,5 +387,5 @@ export class Run implements BridgePort {
 }
 
 function refusal(status: Refusal['status'], message: Message): Refusal {
-  return { status, code: message.code, text: say(message) };
+  return { status, code: message.code, text: say(message), params: message.params };
 }

@@ -100,13 +100,8 @@ export function alarmStep(state: AlarmState, input: AlarmInput, rules: readonly 
       return { ...same, state: settled({ ...state, entries: { ...state.entries, [input.kind]: next } }) };
     }
     case 'shelve': {
-      if (!shelveMinutes.includes(input.minutes))
-        return {
-          ...same,
-          refusal: { code: 'shelve-minutes', params: { found: input.minutes, allowed: shelveMinutes.join(', ') } },
-        };
-      if (ruleOf(rules, input.kind)?.priority === 'urgent')
-        return { ...same, refusal: { code: 'shelve-urgent', params: { kind: input.kind } } };
+      const refusal = refuseShelve(input.kind, input.minutes, rules);
+      if (refusal) return { ...same, refusal };
       return {
         ...same,
         state: settled(withEntry(state, input.kind, { shelvedUntilS: input.atS + 60 * input.minutes })),
@@ -115,6 +110,17 @@ export function alarmStep(state: AlarmState, input: AlarmInput, rules: readonly 
     case 'unshelve':
       return { ...same, state: withEntry(state, input.kind, { shelvedUntilS: input.atS }) };
   }
+}
+
+/** Why this alarm may not be put aside for so long; null: it may. */
+export function refuseShelve(
+  kind: AlarmKind,
+  minutes: number,
+  rules: readonly AlarmRule[] = alarmRules,
+): Refusal | null {
+  if (!shelveMinutes.includes(minutes))
+    return { code: 'shelve-minutes', params: { found: minutes, allowed: shelveMinutes.join(', ') } };
+  return ruleOf(rules, kind)?.priority === 'urgent' ? { code: 'shelve-urgent', params: { kind } } : null;
 }
 
 function ruleOf(rules: readonly AlarmRule[], kind: AlarmKind): AlarmRule | undefined {

@@ -18,6 +18,10 @@ export const alarmKinds = [
 ] as const;
 export type AlarmKind = (typeof alarmKinds)[number];
 
+export function isAlarmKind(name: string): name is AlarmKind {
+  return alarmKinds.some((kind) => kind === name);
+}
+
 export type LimitName = 'pressureBar' | 'hotC' | 'passes';
 
 /** What turns an alarm on and off. */

@@ -27,7 +27,7 @@ export function bandOf(
 ): Band {
   if (job.paused) return pausedBand(job.paused.why, say);
   if (job.stage === 'rinse') return rinseBand(verdict, say);
-  if (page) return stageBand(job, page, say);
+  if (page && page.name !== 'emitters') return stageBand(job, page, say);
   if (job.openEmitter === null) return idleBand(job, emitters, say);
   const reason = say({ code: verdict.reason.code, params: verdict.reason.figures });
   const name = nameOf(emitters, job.openEmitter);

@@ -1,3 +1,5 @@
+import { refuseShelve } from '../alarm/machine.ts';
+import { alarmKinds, isAlarmKind } from '../alarm/rules.ts';
 import type { Message } from '../message/message.ts';
 import { knownEvents, type RunEvent } from './event.ts';
 import { fold } from './fold.ts';
@@ -55,7 +57,7 @@ export function request(state: JobState, asked: Asked, asking: Asking): Answer {
 /** Events that are about the emitter that is open. */
 const needsOpen = new Set(['emitter-shut', 'agitate-start', 'agitate-end', 'pass-undone', 'override']);
 /** What anybody may write who does not lead. */
-const freeForAll = new Set(['lead', 'note', 'caution-read']);
+const freeForAll = new Set(['lead', 'note', 'caution-read', 'alarm-silence']);
 const machines = new Set(['kit', 'bridge']);
 
 const no = (code: string, params: Message['params'] = {}): Message => ({ code: `job.${code}`, params });
@@ -109,7 +111,17 @@ function refuse(state: JobState, asked: Asked, asking: Asking): Message | null {
 function refuseNoted({ job }: JobState, asked: Asked): Message | null {
   if (asked.event === 'caution-read' && !isCaution(asked.note)) return no('caution-unknown', { caution: asked.note });
   if (asked.event === 'pause' && asked.note.trim() === '') return no('pause-why');
+  if (asked.event.startsWith('alarm-')) return refuseAlarm(asked);
   return refuseTyped(asked.event, asked.data ?? {}) ?? refuseSurvey(job.survey, asked);
+}
+
+/** Silence is for all of them; the others name one, and the shelf has an end. */
+function refuseAlarm({ event, note, data }: Asked): Message | null {
+  if (event === 'alarm-silence') return null;
+  if (!isAlarmKind(note)) return no('alarm-unknown', { alarm: note, known: alarmKinds.join(', ') });
+  if (event !== 'alarm-shelve') return null;
+  const minutes = data?.['minutes'];
+  return refuseShelve(note, typeof minutes === 'number' ? minutes : 0);
 }
 
 function isKnown(event: string): boolean {

@@ -36,9 +36,13 @@ function surveyedContext(begun: RunContext, survey: Survey, result: SurveyResult
   return { ...begun, ...part, ...kept, emitters };
 }
 
-/** Whether an event can change the context: a survey, a mains test, or the taking back of one. */
+/** Whether an event can change the context: a survey (but not the order of work), a mains test, or the taking back of one. */
 export function tellsContext(event: RunEvent): boolean {
-  return surveyEvents.has(event.event) || event.event === 'sample' || event.data?.['undoes'] !== undefined;
+  return (
+    (surveyEvents.has(event.event) && event.event !== 'survey-order') ||
+    event.event === 'sample' ||
+    event.data?.['undoes'] !== undefined
+  );
 }
 
 /** The context of a run by all its events. */

@@ -47,6 +47,9 @@ export const knownEvents = [
   'label',
   'typed',
   'check',
+  'units',
+  'limit',
+  'limit-table',
   'hold-start',
   'hold-end',
   'pause',
@@ -54,6 +57,10 @@ export const knownEvents = [
   'weighed',
   'photo',
   'hand-over',
+  'alarm-acknowledge',
+  'alarm-silence',
+  'alarm-shelve',
+  'alarm-unshelve',
 ] as const;
 
 /**

@@ -1,5 +1,8 @@
 import type { RunEvent } from './event.ts';
-import { entered, entryKey, isStageName } from './record.ts';
+import { limitOf } from '../chemistry/limits.ts';
+import { limitsFromText } from '../chemistry/limits-csv.ts';
+import { unitChoiceOf } from '../quantity/units.ts';
+import { entered, entryKey, isStageName, photoOf, weighedOf } from './record.ts';
 import { type StageId, stageOf } from './stages.ts';
 import { type EmitterState, type Entry, emitterOf, type Job, type JobState, newEmitter } from './state.ts';
 import { changedSurvey, surveyEvents } from './survey-rows.ts';
@@ -26,7 +29,20 @@ export function fold(state: JobState, entry: Entry): JobState {
 
 function atStage(job: Job, name: StageId, event: RunEvent): Job {
   const hold = job.hold && job.hold.toS === null ? { ...job.hold, toS: event.timeS } : job.hold;
-  return { ...job, stage: name, stageSinceS: event.timeS, course: entered(job, name, event), paused: null, hold };
+  return {
+    ...rested(job, event.timeS),
+    stage: name,
+    stageSinceS: event.timeS,
+    course: entered(job, name, event),
+    hold,
+  };
+}
+
+/** The run goes on. */
+function rested(job: Job, timeS: number): Job {
+  if (!job.paused) return job;
+  const rest = { fromS: job.paused.sinceS, toS: timeS, why: job.paused.why };
+  return { ...job, paused: null, rests: [...job.rests, rest] };
 }
 
 function applyEvent(job: Job, event: RunEvent): Job {
@@ -39,6 +55,8 @@ function applyEvent(job: Job, event: RunEvent): Job {
       return opened(job, event);
     case 'emitter-shut':
       return event.emitter === job.openEmitter ? shut(job) : job;
+    case 'agitate-start':
+      return job.openEmitter === null ? job : { ...job, shakingS: event.timeS };
     case 'agitate-end':
       return passed(job, event);
     case 'pass-undone':
@@ -49,6 +67,11 @@ function applyEvent(job: Job, event: RunEvent): Job {
       return { ...job, pumpOn: true };
     case 'rig-pump-off':
       return { ...job, pumpOn: false };
+    case 'flow-reverse':
+    case 'flow-forward':
+      return { ...job, isReversed: event.event === 'flow-reverse' };
+    case 'chamber-emptied':
+      return { ...job, chamberEmptiedS: event.timeS };
     case 'lead':
       return { ...job, lead: typeof event.data?.['who'] === 'string' ? event.data['who'] : null };
     case 'caution-read':
@@ -76,11 +99,28 @@ function noted(job: Job, event: RunEvent): Job {
     case 'hold-end':
       return job.hold && job.hold.toS === null ? { ...job, hold: { ...job.hold, toS: timeS } } : job;
     case 'pause':
-      return { ...job, paused: { sinceS: timeS, why: note } };
+      return { ...rested(job, timeS), paused: { sinceS: timeS, why: note } };
     case 'resume':
-      return { ...job, paused: null };
+      return rested(job, timeS);
     case 'hand-over':
       return { ...job, handedOver: { timeS, data } };
+    case 'units':
+      return { ...job, units: unitChoiceOf({ ...job.units, ...data }) };
+    case 'limit': {
+      const limit = limitOf(data);
+      const kept = job.limitChanges.filter((l) => l.item !== limit?.item);
+      return limit ? { ...job, limitChanges: [...kept, limit] } : job;
+    }
+    case 'limit-table': {
+      const { set } = limitsFromText(String(data['csv'] ?? ''), note);
+      return set ? { ...job, limitTable: set, limitChanges: [] } : job;
+    }
+    case 'photo':
+      return { ...job, photos: [...job.photos, photoOf(event)] };
+    case 'weighed': {
+      const weighed = weighedOf(event);
+      return weighed ? { ...job, weighed: [...job.weighed, weighed] } : job;
+    }
     default: {
       const key = entryKey(event);
       return key === null ? job : { ...job, entries: { ...job.entries, [key]: { timeS, data } } };
@@ -96,7 +136,9 @@ function surveyed(job: Job, event: RunEvent): Job {
   const worked = job.emitters.filter(
     (e) => (e.openings > 0 || e.status === 'open') && !listed.some((l) => l.id === e.id),
   );
-  return { ...job, survey, surveyTold: true, emitters: [...listed, ...worked] };
+  // Another order of work alone says nothing new of the system.
+  const surveyTold = job.surveyTold || event.event !== 'survey-order';
+  return { ...job, survey, surveyTold, emitters: [...listed, ...worked] };
 }
 
 function withEmitter(job: Job, id: string, change: (e: EmitterState) => EmitterState): Job {
@@ -116,7 +158,7 @@ function opened(job: Job, event: RunEvent): Job {
     openedAtS: event.timeS,
     skipReason: '',
   }));
-  return { ...now, openEmitter: id, passesS: [] };
+  return { ...now, openEmitter: id, passesS: [], shakingS: null };
 }
 
 /** Without a single stage told, every opening is taken as a visit; else only those among the emitters. */
@@ -127,21 +169,31 @@ function isVisitStage(job: Job): boolean {
 function shut(job: Job): Job {
   if (job.openEmitter === null) return job;
   const now = withEmitter(job, job.openEmitter, (e) => ({ ...e, status: 'shut' }));
-  return { ...now, openEmitter: null, passesS: [] };
+  return { ...now, openEmitter: null, passesS: [], shakingS: null };
 }
 
 function passed(job: Job, event: RunEvent): Job {
   const open = job.openEmitter;
   if (open === null || (event.emitter !== '' && event.emitter !== open)) return job;
   const now = withEmitter(job, open, (e) => ({ ...e, passes: e.passes + 1 }));
-  return { ...now, passesS: [...job.passesS, event.timeS] };
+  const shake = { emitter: open, fromS: passFromS(job, event.timeS), toS: event.timeS };
+  return { ...now, passesS: [...job.passesS, event.timeS], shaken: [...job.shaken, shake], shakingS: null };
+}
+
+/** A beginning that nobody told lies so long before the end, seconds. */
+const untoldPassS = 30;
+
+/** When the pass that ends now began: never before the opening or the pass before. */
+function passFromS(job: Job, endS: number): number {
+  const openedS = job.emitters.find((e) => e.id === job.openEmitter)?.openedAtS ?? 0;
+  return Math.max(job.shakingS ?? endS - untoldPassS, openedS, job.passesS.at(-1) ?? 0);
 }
 
 function passUndone(job: Job): Job {
   const open = job.openEmitter;
   if (open === null || job.passesS.length === 0) return job;
   const now = withEmitter(job, open, (e) => ({ ...e, passes: e.passes - 1 }));
-  return { ...now, passesS: job.passesS.slice(0, -1) };
+  return { ...now, passesS: job.passesS.slice(0, -1), shaken: job.shaken.slice(0, -1) };
 }
 
 function skipped(job: Job, event: RunEvent): Job {

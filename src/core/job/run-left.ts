@@ -5,10 +5,17 @@ import { type RunForecast, type RunForecastInput, runForecast } from './whole-ru
 type StageSpan = RunForecastInput['stagesMin'][number];
 
 /**
- * Minutes that the stages after the emitters take: least, usual, most. Twenty minutes of circulation is common practice;
+ * Minutes that the stages beside the emitters take: least, usual, most. Twenty minutes of circulation is common practice;
  * the others are our own guess. No source; a firm's own times replace them.
  */
 export const stageMinutes: Readonly<Partial<Record<StageName, StageSpan>>> = {
+  survey: { least: 10, usual: 20, most: 45 },
+  'before-samples': { least: 5, usual: 10, most: 20 },
+  join: { least: 15, usual: 30, most: 60 },
+  fill: { least: 10, usual: 20, most: 40 },
+  dose: { least: 10, usual: 25, most: 60 },
+  warm: { least: 10, usual: 20, most: 45 },
+  'half-fill': { least: 5, usual: 15, most: 30 },
   circulate: { least: 20, usual: 25, most: 45 },
   rinse: { least: 15, usual: 30, most: 70 },
   'after-samples': { least: 5, usual: 10, most: 20 },

@@ -54,6 +54,14 @@ export const emitterViewSchema = z.object({
   peakNtu: nullableNumber,
   /** Seconds from opening to the clear that stood when it was shut. */
   clearAfterS: nullableNumber,
+  /** Solids that it gave, standard uncertainty with it: an estimate. */
+  solidsG: z.object({ value: z.number(), u: z.number() }).nullable(),
+  /** Litres to let out so that it is about half full. */
+  toDropL: z.number(),
+  /** Seconds from it to the sensor at the flow of now. */
+  transitS: nullableNumber,
+  /** What came of each visit, in words, oldest first. */
+  told: z.array(z.string()),
 });
 
 const conditionSchema = z.object({
@@ -111,6 +119,7 @@ export const stagePageSchema = z.object({
   ),
   conditions: z.array(conditionSchema),
   checks: z.array(z.object({ id: z.string(), label: z.string(), done: z.boolean() })),
+  deeds: z.array(buttonSchema),
   forms: z.array(formSchema),
   table: z.object({ title: z.string(), head: z.array(z.string()), rows: z.array(z.array(z.string())) }).nullable(),
   remarks: z.array(z.string()),
@@ -137,6 +146,32 @@ const stagePointSchema = z.object({
   times: z.number(),
   /** To be confirmed before this stage may begin from where the run is. */
   cautions: z.array(z.object({ id: z.string(), title: z.string(), text: z.string() })),
+});
+
+/** At most three of those that stand, ranked; the others are counted. Texts are made by the bridge. */
+const alarmsSchema = z.object({
+  shown: z
+    .array(
+      z.object({
+        kind: z.string(),
+        priority: z.enum(['urgent', 'prompt', 'plain']),
+        text: z.string(),
+        toDo: z.string(),
+        otherwise: z.string(),
+        sinceS: z.number(),
+        /** `gone`: it went away by itself before anybody had seen it. */
+        stand: z.enum(['new', 'seen', 'gone']),
+        isFirstUp: z.boolean(),
+        mayShelve: z.boolean(),
+      }),
+    )
+    .max(3),
+  more: z.number(),
+  shelved: z.array(z.object({ kind: z.string(), text: z.string(), untilS: z.number() })),
+  /** Grows with each alarm that is to be heard. */
+  heard: z.number(),
+  /** It is to be heard again and again: new, and neither silenced nor put aside. */
+  isCalling: z.boolean(),
 });
 
 export const jobViewSchema = z.object({
@@ -182,6 +217,26 @@ export const jobViewSchema = z.object({
   /** Preset reasons, to be chosen with a glove on. */
   reasons: z.object({ way: z.array(z.string()), pause: z.array(z.string()) }),
   notices: z.array(z.object({ atS: z.number(), text: z.string() })),
+  /** Device that leads; null while nobody took the lead, and then every paired one may write. */
+  lead: z.string().nullable(),
+  /** Each text above that is a message, with its code and figures: for a page in another language. */
+  said: z.record(
+    z.string(),
+    z.object({ code: z.string(), params: z.record(z.string(), z.union([z.string(), z.number()])) }),
+  ),
+  alarms: alarmsSchema,
+  /** Of the work at the emitters: what should not be missed, most pressing first. */
+  workRemarks: z.array(z.string()),
+  /** When the whole run will be done, run-clock minutes from now; null where nothing can be told. */
+  forecast: z
+    .object({
+      minutes: z.number(),
+      fromMin: z.number(),
+      toMin: z.number(),
+      basis: z.enum(['first-guess', 'few-visits', 'visits']),
+      text: z.string(),
+    })
+    .nullable(),
 });
 export type JobView = z.infer<typeof jobViewSchema>;
 export type ButtonView = z.infer<typeof buttonSchema>;

@@ -1,10 +1,14 @@
 import type { Analysis } from '../analyse.ts';
 import type { Reason, Verdict, Visit } from '../line/verdict.ts';
-import { say } from '../message/message.ts';
+import { createTeller, type Message, type Teller } from '../message/message.ts';
+import { alarmView } from './alarm-view.ts';
 import { bandOf } from './band.ts';
 import { buttonsOf, eventLabel } from './buttons.ts';
 import type { RunContext } from './context.ts';
+import type { RunAlarms } from './run-alarms.ts';
+import { emitterGave } from './emitter-gave.ts';
 import { stageOf } from './stages.ts';
+import { workRemarks } from './stages/emitters.ts';
 import { type LiveFigures, noFigures } from './stages/live.ts';
 import { gateOf, pauseReasons, reasons, stagePage, timeLine } from './stages/page.ts';
 import type { Look } from './stages/stage.ts';
@@ -13,6 +17,7 @@ import type { EmitterState, JobState } from './state.ts';
 import type { VerdictSpan } from './track.ts';
 import { lastAction } from './undo.ts';
 import type { EmitterView, JobView } from './view-schema.ts';
+import { forecastView, whenDone } from './when-done.ts';
 
 export interface ViewInput {
   readonly head: {
@@ -26,10 +31,13 @@ export interface ViewInput {
   readonly analysis: Analysis;
   /** What the samples come to for the stages; absent: nothing measured. */
   readonly live?: LiveFigures;
+  readonly alarms?: Pick<RunAlarms, 'memory' | 'heard'>;
   readonly spans: readonly VerdictSpan[];
   readonly timeS: number;
   /** How long an action may be taken back, run-clock seconds. */
   readonly undoForS: number;
+  /** Says the texts; whoever adds to the view lets it say its own too. */
+  readonly teller?: Teller;
 }
 
 /** How much of the past a page gets with each view, run-clock seconds; older spans are in the trace and the record. */
@@ -61,9 +69,10 @@ export function jobView(input: ViewInput): JobView {
   const sinceS = timeS - recentS;
   const visits = analysis.visits.filter((v) => (v.toS ?? timeS) >= sinceS);
   const verdict = verdictOf(state, analysis);
-  const emitters = job.emitters.map((e) => emitterView(e, head.context, analysis.visits));
   const look = lookOf(input);
-  const page = stagePage(look);
+  const { say, said } = input.teller ?? createTeller();
+  const emitters = job.emitters.map((e) => emitterView(e, look, say));
+  const page = stagePage(look, say);
   const isOpen = (page?.missing ?? gateOf(look)).length === 0;
   return {
     runId: head.runId,
@@ -72,16 +81,21 @@ export function jobView(input: ViewInput): JobView {
     startedAt: head.startedAt,
     timeS,
     stage: job.stage ?? '',
-    stageTitle: job.stage === null ? 'Not begun' : (stageOf(job.stage)?.title ?? job.stage),
+    stageTitle:
+      job.stage === null ? say({ code: 'band.not-begun', params: {} }) : (stageOf(job.stage)?.title ?? job.stage),
     emitters,
     openEmitter: job.openEmitter,
-    band: bandOf(job, verdict, emitters, page),
+    band: bandOf(job, verdict, emitters, page, say),
     verdict: {
       state: verdict.state,
       done: verdict.done,
       sinceS: verdict.sinceS,
       confidence: verdict.confidence,
-      reason: { code: verdict.reason.code, text: sayReason(verdict.reason), figures: finite(verdict.reason.figures) },
+      reason: {
+        code: verdict.reason.code,
+        text: say(messageOf(verdict.reason)),
+        figures: finite(verdict.reason.figures),
+      },
       forecast: verdict.forecast,
     },
     figures: { ...analysis.figures },
@@ -93,16 +107,21 @@ export function jobView(input: ViewInput): JobView {
       .map((s) => ({
         fromS: s.fromS,
         toS: s.toS,
-        text: sayReason(s.reason),
+        text: say(messageOf(s.reason)),
       })),
     visitSpans: visits.map((v) => ({ emitter: v.emitter, fromS: v.fromS, toS: v.toS })),
-    buttons: buttonsOf(look, verdict, emitters, isOpen),
-    undo: undoView(input, emitters),
+    buttons: buttonsOf(look, verdict, emitters, isOpen, say),
+    undo: undoView(input, emitters, say),
     stagePage: page,
     timeLine: timeLine(look),
     paused: job.paused,
     reasons: { way: [...reasons], pause: [...pauseReasons] },
-    notices: analysis.notices.slice(-noticesShown).map((n) => ({ atS: n.atS, text: sayReason(n.reason) })),
+    notices: analysis.notices.slice(-noticesShown).map((n) => ({ atS: n.atS, text: say(messageOf(n.reason)) })),
+    alarms: alarmView(input.alarms, say),
+    workRemarks: job.stage === 'emitters' ? workRemarks(look).map(say) : [],
+    forecast: forecastView(whenDone(job, analysis.visits, timeS), say),
+    lead: job.lead,
+    said,
   };
 }
 
@@ -111,8 +130,8 @@ function verdictOf(state: JobState, analysis: Analysis): Verdict {
   return state.job.stage === 'rinse' && analysis.rinse ? analysis.rinse.verdict : analysis.verdict;
 }
 
-function sayReason(reason: Reason): string {
-  return say({ code: reason.code, params: reason.figures });
+function messageOf(reason: Reason): Message {
+  return { code: reason.code, params: reason.figures };
 }
 
 /** A figure that is not known yet is left out: JSON has no word for it. */
@@ -120,27 +139,43 @@ function finite(figures: Reason['figures']): Record<string, number> {
   return Object.fromEntries(Object.entries(figures).filter(([, value]) => Number.isFinite(value)));
 }
 
-function emitterView(emitter: EmitterState, context: RunContext, visits: readonly Visit[]): EmitterView {
-  const own = visits.filter((v) => v.emitter === emitter.id);
-  const last = own.at(-1);
-  const known = context.emitters.find((e) => e.id === emitter.id);
-  const peaks = own.flatMap((v) => v.pulses.flatMap((p) => (p.peakNtu === null ? [] : [p.peakNtu])));
+function emitterView(emitter: EmitterState, look: Look, say: Teller['say']): EmitterView {
+  const { name, volumeL, visits, peakNtu, solidsG, toDropL, transitS } = emitterGave(look, emitter.id);
+  const last = visits.at(-1);
   const standing = last && last.verdict.state === 'clear' ? last.clears.at(-1) : undefined;
   return {
     id: emitter.id,
-    name: known?.name ?? emitter.id,
-    volumeL: known?.volume_l ?? 0,
+    name,
+    volumeL,
     status: emitter.status === 'shut' ? (last?.verdict.done ? 'done' : 'left') : emitter.status,
     visits: emitter.openings,
     passes: emitter.passes,
-    peakNtu: peaks.length === 0 ? null : Math.max(...peaks),
+    peakNtu,
     clearAfterS: last && standing ? standing.fromS - last.fromS : null,
+    solidsG,
+    toDropL,
+    transitS,
+    told: visits.map((v) => say(visitTold(v))),
   };
 }
 
-function undoView(input: ViewInput, emitters: readonly EmitterView[]): JobView['undo'] {
+function visitTold(visit: Visit): Message {
+  const peaks = visit.pulses.flatMap((p) => (p.peakNtu === null ? [] : [p.peakNtu]));
+  const end = visit.verdict.done ? 'done' : visit.toS === null ? 'now' : 'left';
+  return {
+    code: `job.visit-${end}`,
+    params: {
+      visit: visit.visit,
+      passes: visit.passesS.length,
+      pulses: visit.pulses.length,
+      ...(peaks.length === 0 ? {} : { peakNtu: Math.max(...peaks) }),
+    },
+  };
+}
+
+function undoView(input: ViewInput, emitters: readonly EmitterView[], say: Teller['say']): JobView['undo'] {
   const last = lastAction(input.state);
   if (!last) return null;
   const untilS = last.event.timeS + input.undoForS;
-  return input.timeS > untilS ? null : { id: last.id, label: eventLabel(last.event, emitters), untilS };
+  return input.timeS > untilS ? null : { id: last.id, label: say(eventLabel(last, emitters)), untilS };
 }

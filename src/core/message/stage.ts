@@ -2,6 +2,14 @@ import type { Texts } from './texts.ts';
 
 const n = (v: string | number | undefined, digits: number): string => Number(v ?? Number.NaN).toFixed(digits);
 
+/** One visit: which, its passes, what came of them. */
+const visited = (p: Readonly<Record<string, string | number>>): string =>
+  [
+    `${p['visit']}: ${p['passes']} ${p['passes'] === 1 ? 'pass' : 'passes'}`,
+    `${p['pulses']} ${p['pulses'] === 1 ? 'pulse' : 'pulses'}`,
+    ...(p['peakNtu'] === undefined ? [] : [`peak ${n(p['peakNtu'], 0)} NTU`]),
+  ].join(', ');
+
 /** What stages miss and remark, by code: one sentence each, with what to do. */
 export const stageTexts = {
   'stage.tick': (p) => `Not ticked yet: ${p['what']}.`,
@@ -43,6 +51,29 @@ export const stageTexts = {
   'stage.hot': (p) => `Return at ${n(p['celsius'], 0)} °C: it scalds.`,
   'stage.no-return-sensor': () => 'No return temperature comes from the kit: read it by hand and type it.',
   'stage.half-practice': () => 'About half is common practice, no source; the litres are estimates from the survey.',
+  'stage.solids-estimate': () =>
+    'Solids are an estimate from turbidity and flow: 0.75 to 2.25 mg in a litre for one NTU, from memory. Dark oxide and clay scatter differently.',
+  'stage.chamber-soon': (p) =>
+    `The chamber is about ${n(p['percent'], 0)} % full (± ${n(p['spread'], 0)}, estimate): empty it after this emitter, and say so.`,
+  'stage.chamber-now': (p) =>
+    `The chamber may be full: ${n(p['percent'], 0)} % (± ${n(p['spread'], 0)}, estimate). Empty it now, and say so.`,
+  'stage.hands-over-action': (p) =>
+    `Hands: ${n(p['points'], 0)} points today, over the action value of ${p['action']}. Take turns or change the tool; ${p['minutes']} min of this tool to the limit.`,
+  'stage.hands-over-limit': (p) =>
+    `Hands: ${n(p['points'], 0)} points today, over the limit value of ${p['limit']}. No more of this tool today for these hands.`,
+  'stage.never-clears': (p) =>
+    `Dirt still comes after ${p['passes']} passes. Let the cleaner dwell, reverse the flow, or take the emitter off and wash it out; or go on and come back.`,
+  'stage.never-clears-in': (p) =>
+    `Dirt still comes after ${p['passes']} passes; by the last ones likely ${p['more']} more, ${n(p['minutes'], 0)} min (${n(p['from'], 0)} to ${n(p['to'], 0)}). Or let the cleaner dwell, reverse the flow, take it off and wash it out.`,
+  'stage.never-clears-flat': (p) =>
+    `Dirt still comes after ${p['passes']} passes and hardly less from pass to pass: no end can be told (over ${n(p['from'], 0)} min). Let the cleaner dwell, reverse the flow, or take it off and wash it out.`,
+  'job.when-done-first-guess': (p) =>
+    `All done in about ${p['about']} (${p['from']} to ${p['to']}): a first guess, no emitter is done yet.`,
+  'job.when-done-few-visits': (p) => `All done in about ${p['about']} (${p['from']} to ${p['to']}), by few visits.`,
+  'job.when-done-visits': (p) => `All done in about ${p['about']} (${p['from']} to ${p['to']}).`,
+  'job.visit-now': (p) => `Visit ${visited(p)}; now.`,
+  'job.visit-done': (p) => `Visit ${visited(p)}; done.`,
+  'job.visit-left': (p) => `Visit ${visited(p)}; left before it was done.`,
   'stage.emitters': (p) => `${p['count']} ${Number(p['count']) === 1 ? 'emitter is' : 'emitters are'} not done yet.`,
   'stage.circulate': (p) => `${p['minutes']} min at flow and temperature to go.`,
   'stage.clock-gap': () => 'The clock stands: no readings come.',

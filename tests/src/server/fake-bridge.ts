@@ -199,6 +199,11 @@ function viewOf(play: Play): RunView {
     timeLine: [],
     paused: null,
     reasons: { way: [], pause: [] },
+    lead: null,
+    said: {},
+    workRemarks: [],
+    forecast: null,
+    alarms: { shown: [], more: 0, shelved: [], heard: 0, isCalling: false },
   };
 }
 
@@ -269,6 +274,10 @@ export function createFakeBridge(): FakeBridge {
       passes: 0,
       peakNtu: null,
       clearAfterS: null,
+      solidsG: null,
+      toDropL: (6 + i) / 2,
+      transitS: null,
+      told: [],
     })),
     notices: [],
     undo: null,

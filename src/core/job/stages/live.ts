@@ -8,7 +8,7 @@ import type { SampleKey } from '../../quantity/channels.ts';
 import { type Sample, sampleKeys } from '../../quantity/sample.ts';
 import { BandClock, type ClockState } from '../clocks.ts';
 import type { RunEvent } from '../event.ts';
-import { type Solids, SolidsMeter } from '../solids.ts';
+import { type CarriedDirt, DirtBook, noDirt } from '../dirt.ts';
 
 /** Litres since the rinse began, with what the water held then. */
 export interface RinseReading {
@@ -35,7 +35,7 @@ export interface LiveFigures {
   readonly riseKPerMin: number | null;
   readonly rinsed: FilledLitres | null;
   readonly rinsePoints: readonly RinseReading[];
-  readonly solids: Solids | null;
+  readonly dirt: CarriedDirt;
 }
 
 const nothing: Readonly<Record<SampleKey, number | null>> = {
@@ -61,7 +61,7 @@ export const noFigures: LiveFigures = {
   riseKPerMin: null,
   rinsed: null,
   rinsePoints: [],
-  solids: null,
+  dirt: noDirt,
 };
 
 const meanS = 10;
@@ -94,7 +94,7 @@ export class StageLive {
   private circulated: BandClock | null = null;
   private rinse: FillMeter | null = null;
   private rinsePoints: RinseReading[] = [];
-  private solids: SolidsMeter | null = null;
+  private readonly dirt = new DirtBook();
   private readonly system: 'sealed' | 'open-vented';
 
   constructor(system: 'sealed' | 'open-vented') {
@@ -160,10 +160,11 @@ export class StageLive {
         usCm: conductivityUsCm,
       });
     }
-    if (this.stage === 'emitters') this.solids?.add(endS, excessNtu, flowLpm);
+    if (this.stage === 'emitters') this.dirt.second(endS, { ...second, excessNtu });
   }
 
   event(event: RunEvent): void {
+    this.dirt.event(event);
     if (event.event.startsWith('stage:')) return this.enter(event.event.slice('stage:'.length));
     if (event.event === 'hold-start') {
       this.holding = true;
@@ -179,7 +180,6 @@ export class StageLive {
     // A stage that is taken up again goes on counting.
     if (stage === 'fill') this.fill ??= new FillMeter();
     if (stage === 'rinse') this.rinse ??= new FillMeter();
-    if (stage === 'emitters') this.solids ??= new SolidsMeter();
     if (stage === 'circulate')
       this.circulated ??= new BandClock([
         { name: 'flow', unit: 'l/min', least: bands.circulateLpm, most: null },
@@ -226,7 +226,7 @@ export class StageLive {
       riseKPerMin: this.rise(nowS),
       rinsed: this.rinse?.result() ?? null,
       rinsePoints: this.rinsePoints,
-      solids: this.solids?.result() ?? null,
+      dirt: this.dirt.result(),
     };
   }
 

@@ -41,10 +41,10 @@ function unreadBefore(look: Look, stage: (typeof stageNames)[number]): Message[]
     .map((id) => need('caution', { title: cautions[id].title }));
 }
 
-/** The page of the stage under way; `null` for the emitters, which have their own, and outside the thirteen. */
+/** The page of the stage under way; `null` outside the thirteen. That of the emitters stands behind the line's own. */
 export function stagePage(look: Look, say: Teller['say']): StagePage | null {
   const { job } = look;
-  if (!isStageName(job.stage) || job.stage === 'emitters') return null;
+  if (!isStageName(job.stage)) return null;
   const spec = stageSpecs[job.stage];
   return {
     name: spec.name,
@@ -53,6 +53,16 @@ export function stagePage(look: Look, say: Teller['say']): StagePage | null {
     cautions: spec.cautions.map((id) => ({ id, ...cautions[id], read: job.cautionsRead.includes(id) })),
     conditions: (spec.conditions?.(look) ?? []).map(conditionView),
     checks: (spec.checks?.(look) ?? []).map((c) => ({ ...c, done: job.checks.includes(c.id) })),
+    deeds: (spec.deeds?.(look) ?? []).map((d) => ({
+      id: d.event,
+      label: d.label,
+      event: d.event,
+      emitter: d.emitter ?? '',
+      note: d.note ?? '',
+      hold: false,
+      primary: false,
+      why: false,
+    })),
     forms: (spec.forms?.(look) ?? []).map((f) => ({
       ...f,
       fixed: { ...f.fixed },

@@ -82,6 +82,7 @@ export interface Action {
   readonly event: string;
   readonly label: string;
   readonly note?: string;
+  readonly emitter?: string;
 }
 
 export interface Table {
@@ -104,6 +105,8 @@ export interface StageSpec {
   readonly checks?: (look: Look) => readonly Check[];
   readonly forms?: (look: Look) => readonly Form[];
   readonly action?: (look: Look) => Action | null;
+  /** What happens beside the work and is told by one touch. */
+  readonly deeds?: (look: Look) => readonly Action[];
   readonly table?: (look: Look) => Table | null;
   /** What cannot be told, what stands out; said beside the figures. */
   readonly remarks?: (look: Look) => readonly Message[];

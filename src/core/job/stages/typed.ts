@@ -15,5 +15,9 @@ export const typedFields: Readonly<Record<string, Field>> = {
   'dropped-litres': value({ label: 'Litres dropped', quantity: 'volume', least: 0, most: 100000 }),
   'rinse-ntu': value({ label: 'Turbidity', unit: 'NTU', least: 0, most: 20000 }),
   'rinse-us-cm': value({ label: 'Conductivity', unit: 'µS/cm', least: 0, most: 200000 }),
+  'vibration-m-s2': value({ label: 'Of the tool', unit: 'm/s²', least: 0.1, most: 100 }),
+  'vibration-earlier': value({ label: 'Points', unit: 'points', least: 0, most: 2000 }),
+  'chamber-grams': value({ label: 'Full at', unit: 'g', least: 1, most: 100000 }),
+  'jug-us-cm': value({ label: 'Rise in the jug', unit: 'µS/cm', least: 1, most: 200000 }),
   'inhibitor-strength': value({ label: 'Of the label’s strength', unit: '%', least: 0, most: 1000 }),
 };

@@ -35,7 +35,7 @@ describe('what is left of a run', () => {
 
   it('stages still to come add their time; stages that have none given add nothing', () => {
     const bare = runLeft([], emitters, [], 0);
-    const more = runLeft([], emitters, ['circulate', 'rinse', 'survey'], 0);
+    const more = runLeft([], emitters, ['circulate', 'rinse', 'emitters'], 0);
     expect(more.minutes - bare.minutes).toBeCloseTo(30 + 115 / 3, 9);
     expect(bare.basis).toBe('first-guess');
   });

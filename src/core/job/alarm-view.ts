@@ -1,0 +1,48 @@
+import { alarmList, type ListedAlarm } from '../alarm/list.ts';
+import { alarmRules } from '../alarm/rules.ts';
+import type { Teller } from '../message/message.ts';
+import type { RunAlarms } from './run-alarms.ts';
+import type { JobView } from './view-schema.ts';
+
+/** What a page shows of the alarms; nothing where nobody watched. */
+export function alarmView(
+  alarms: Pick<RunAlarms, 'memory' | 'heard'> | undefined,
+  say: Teller['say'],
+): JobView['alarms'] {
+  if (!alarms) return { shown: [], more: 0, shelved: [], heard: 0, isCalling: false };
+  const state = alarms.memory.alarms;
+  const list = alarmList(state);
+  return {
+    shown: list.shown.map((alarm) => shown(alarm, say)),
+    more: list.more,
+    shelved: list.shelved.map(({ kind, untilS }) => ({
+      kind,
+      text: say({ code: `alarm-${kind}`, params: state.entries[kind].figures }),
+      untilS,
+    })),
+    heard: alarms.heard,
+    // Calls until somebody has seen it; what stands and was seen, what is gone and what was put aside are silent.
+    isCalling:
+      !state.isSilenced &&
+      alarmRules.some((r) => state.entries[r.kind].life === 'unacked' && state.entries[r.kind].shelvedUntilS === null),
+  };
+}
+
+function shown(
+  { kind, priority, entry, isFirstUp }: ListedAlarm,
+  say: Teller['say'],
+): JobView['alarms']['shown'][number] {
+  const text = (code: string): string => say({ code, params: { ...entry.figures } });
+  const plain = text(`alarm-${kind}`);
+  return {
+    kind,
+    priority,
+    text: entry.isChattering ? say({ code: 'alarm-chattering', params: { alarm: plain } }) : plain,
+    toDo: text(`alarm-${kind}-do`),
+    otherwise: text(`alarm-${kind}-else`),
+    sinceS: entry.sinceS,
+    stand: entry.life === 'returned' ? 'gone' : entry.life === 'acked' ? 'seen' : 'new',
+    isFirstUp,
+    mayShelve: priority !== 'urgent',
+  };
+}

@@ -1,0 +1,118 @@
+import type { Analysis } from '../analyse.ts';
+import type { AlarmInput } from '../alarm/machine.ts';
+import { type AlarmKind, type AlarmLimits, isAlarmKind } from '../alarm/rules.ts';
+import { type AlarmMemory, freshAlarms, handleAlarm, type WatchStep, watchAlarms } from '../alarm/watch.ts';
+import type { SampleKey } from '../quantity/channels.ts';
+import { type Sample, sampleKeys } from '../quantity/sample.ts';
+import type { RunEvent } from './event.ts';
+import type { Job } from './state.ts';
+
+/** One rise of an alarm, heard or not. */
+export interface AlarmRise {
+  readonly atS: number;
+  readonly kind: AlarmKind;
+}
+
+/** A value is good for so long; a slow kit that sends once a second is no gap. */
+const staleS = 5;
+/** Stages in which the kit is in line, so that its silence is a trouble. */
+const withKit = new Set(['join', 'fill', 'dose', 'warm', 'baseline', 'emitters', 'circulate', 'rinse']);
+
+/**
+ * The alarms of a run: one look at the end of each whole second of the run's clock, whatever comes between. Nothing but
+ * samples and events enters, so that the record alone gives the same alarms again after a power cut, and afterwards.
+ * Fed in time order: `advance` to the time of an input first, then the input.
+ */
+export class RunAlarms {
+  memory: AlarmMemory = freshAlarms;
+  readonly rises: AlarmRise[] = [];
+  /** How often something was to be heard. */
+  heard = 0;
+  private nextS = Number.NaN;
+  private lastSampleS = Number.NaN;
+  private told = 0;
+  private names: string[] = [];
+  private readonly values = new Map<SampleKey, { readonly value: number; readonly atS: number }>();
+  private readonly limits: AlarmLimits;
+
+  constructor(limits: AlarmLimits) {
+    this.limits = limits;
+  }
+
+  /** Take the looks that are due up to `timeS`. */
+  advance(timeS: number, analysis: Analysis, job: Job): void {
+    if (Number.isNaN(this.nextS)) this.nextS = Math.floor(timeS) + 1;
+    while (this.nextS <= timeS) {
+      analysis.advance(this.nextS);
+      this.look(this.nextS, analysis, job);
+      this.nextS += 1;
+    }
+  }
+
+  sample(sample: Sample): void {
+    this.lastSampleS = sample.timeS;
+    for (const key of sampleKeys) {
+      const value = sample[key];
+      if (value !== null && Number.isFinite(value)) this.values.set(key, { value, atS: sample.timeS });
+    }
+  }
+
+  event(event: RunEvent): void {
+    const input = handled(event);
+    if (input) this.take(handleAlarm(this.memory, input), event.timeS);
+    else this.names.push(event.event);
+  }
+
+  private look(atS: number, analysis: Analysis, job: Job): void {
+    const { visit, notices } = analysis;
+    const remarks = notices.slice(this.told).map((n) => n.reason);
+    this.told = notices.length;
+    const sample: Partial<Record<SampleKey, number | null>> = {};
+    for (const [key, { value, atS: seenS }] of this.values) sample[key] = atS - seenS > staleS ? null : value;
+    const step = watchAlarms(
+      this.memory,
+      {
+        atS,
+        sample,
+        verdict: this.verdict(atS, analysis, job),
+        remarks,
+        events: this.names,
+        visit: visit && { passes: visit.passesS.length, isDone: visit.verdict.done },
+      },
+      this.limits,
+    );
+    this.names = [];
+    this.take(step, atS);
+  }
+
+  /** While the run rests nobody waits for a verdict. */
+  private verdict(atS: number, analysis: Analysis, job: Job): Analysis['verdict']['reason'] | null {
+    if (job.paused) return null;
+    const silentS = atS - this.lastSampleS;
+    if (silentS > staleS && withKit.has(job.stage ?? '')) return { code: 'silence', figures: { silentS } };
+    return job.stage === 'rinse' && analysis.rinse ? analysis.rinse.verdict.reason : analysis.verdict.reason;
+  }
+
+  private take(step: WatchStep, atS: number): void {
+    this.memory = step.memory;
+    for (const kind of step.rises) this.rises.push({ atS, kind });
+    if (step.sounds.length > 0) this.heard += 1;
+  }
+}
+
+/** What an event does with the alarms; null: it is about something else. */
+export function handled({ event, timeS, note, data }: RunEvent): Exclude<AlarmInput, { type: 'look' }> | null {
+  if (event === 'alarm-silence') return { type: 'silence', atS: timeS };
+  if (!isAlarmKind(note)) return null;
+  const minutes = data?.['minutes'];
+  switch (event) {
+    case 'alarm-acknowledge':
+      return { type: 'acknowledge', atS: timeS, kind: note };
+    case 'alarm-shelve':
+      return { type: 'shelve', atS: timeS, kind: note, minutes: typeof minutes === 'number' ? minutes : 0 };
+    case 'alarm-unshelve':
+      return { type: 'unshelve', atS: timeS, kind: note };
+    default:
+      return null;
+  }
+}
