@@ -1,15 +1,20 @@
 import { effect } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
+import type { QuantityKind } from '../../src/core/quantity/units.ts';
 import type { TraceColumn } from '../../src/server/protocol.ts';
 import { createChart, type Line } from '../shared/chart.ts';
 import { fixedText } from '../shared/format.ts';
+import { decimalsOf, outward, unitOf } from '../shared/units.ts';
 import { createRange } from '../shared/range.ts';
 import { theme } from '../shared/theme.ts';
+import { type Phrase, t } from '../shared/words/language.ts';
 import { ageOf, buffer, clockMs, linkState, rowsCame } from './model.ts';
 import { drawOnRows, originS, shownSpan } from './trace.tsx';
 
 interface Small {
-  readonly title: string;
+  readonly title: Phrase;
+  /** Its unit is the run's choice; else `unit`. */
+  readonly kind?: QuantityKind;
   readonly unit: string;
   readonly decimals: number;
   readonly usualTop: number;
@@ -24,10 +29,18 @@ const line = (column: TraceColumn, token: Line['token'], dash?: readonly number[
 });
 
 const smalls: readonly Small[] = [
-  { title: 'Flow', unit: 'l/min', decimals: 1, usualTop: 20, lines: [line('flowLpm', 'flow')] },
-  { title: 'Pressure', unit: 'bar', decimals: 2, usualTop: 3, lines: [line('pressureBar', 'pressure', [12, 4])] },
+  { title: 'Flow', kind: 'flow', unit: 'l/min', decimals: 1, usualTop: 20, lines: [line('flowLpm', 'flow')] },
+  {
+    title: 'Pressure',
+    kind: 'pressure',
+    unit: 'bar',
+    decimals: 2,
+    usualTop: 3,
+    lines: [line('pressureBar', 'pressure', [12, 4])],
+  },
   {
     title: 'Supply, return',
+    kind: 'temperature',
     unit: '\u00b0C',
     decimals: 0,
     usualTop: 100,
@@ -86,11 +99,14 @@ function SmallTrace({ small }: { small: Small }) {
   void rowsCame.peek();
   const figures = small.lines.map((l) => buffer.lastOf(l.column));
   const old = linkState.value !== 'live' || figures.some((f) => f !== null && ageOf(f.timeS) > staleS);
-  const text = figures.map((f) => (f === null ? '\u2013' : fixedText(f.value, small.decimals))).join(' / ');
+  const digits = small.kind === 'temperature' ? 0 : decimalsOf(small.kind, small.decimals);
+  const text = figures
+    .map((f) => (f === null ? '\u2013' : fixedText(outward(small.kind, f.value), digits)))
+    .join(' / ');
   return (
-    <section class={`small${old ? ' is-old' : ''}`} aria-label={small.title}>
+    <section class={`small${old ? ' is-old' : ''}`} aria-label={t(small.title)}>
       <p class="small-title">
-        {small.title} <span>{small.unit}</span>
+        {t(small.title)} <span>{unitOf(small.kind, small.unit)}</span>
       </p>
       <div class="small-row">
         <p class="small-figure">{text}</p>

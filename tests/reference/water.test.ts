@@ -3,7 +3,7 @@ import { exact } from '../../src/core/quantity/interval.ts';
 import { compareWithMains, toReference } from '../../src/core/water/conductivity.ts';
 import { densityKgM3 } from '../../src/core/water/density.ts';
 import { hardness } from '../../src/core/water/hardness.ts';
-import { tubeDepthCm, tubeNtu } from '../../src/core/water/turbidity-tube.ts';
+import { tubeDepthCm, tubeNtu } from '../../src/core/chemistry/turbidity-tube.ts';
 import { viscosityAtDensity, viscosityPaS } from '../../src/core/water/viscosity.ts';
 
 describe('viscosity', () => {

@@ -1,7 +1,7 @@
 import type { StageCondition } from '../../../src/core/job/view-schema.ts';
 import { fixedText } from '../../shared/format.ts';
 import { linkState } from '../model.ts';
-import { decimalsOf, outward, unitOf, widthOutward } from './units.ts';
+import { decimalsOf, outward, unitOf, widthOutward } from '../../shared/units.ts';
 
 const stands: Readonly<Record<StageCondition['stand'], string>> = {
   inside: 'inside',

@@ -2,7 +2,7 @@ import { useState } from 'preact/hooks';
 import type { StageField, StageForm } from '../../../src/core/job/view-schema.ts';
 import { HoldButton } from '../../shared/hold-button.tsx';
 import { post } from '../model.ts';
-import { decimalsOf, inward, outward, unitOf } from './units.ts';
+import { decimalsOf, inward, outward, unitOf } from '../../shared/units.ts';
 
 type Draft = Readonly<Record<string, string>>;
 

@@ -9,7 +9,7 @@ import { Conditions } from './conditions.tsx';
 import { FormView } from './form.tsx';
 import { SurveyView } from './survey.tsx';
 import { TimeLine } from './time-line.tsx';
-import { nextUnit, unitChoices, units } from './units.ts';
+import { UnitsChoice } from '../units-choice.tsx';
 import { Confirm, Why } from './why.tsx';
 
 function Head({ page }: { page: StagePage }) {
@@ -153,17 +153,7 @@ function Foot({ page }: { page: StagePage }) {
   return (
     <footer class="stage-foot">
       <span>Units</span>
-      {(['pressure', 'flow', 'volume', 'temperature'] as const).map((kind) => (
-        <HoldButton
-          key={kind}
-          className="tool"
-          hold={false}
-          label={`${kind} in ${units.value[kind]}, of ${unitChoices[kind].join(', ')}`}
-          onAct={() => nextUnit(kind)}
-        >
-          {units.value[kind]}
-        </HoldButton>
-      ))}
+      <UnitsChoice />
       {me.value?.mayWrite !== false && view.value?.paused === null && (
         <HoldButton className="tool" hold={false} label="Pause the run" onAct={pause}>
           Pause

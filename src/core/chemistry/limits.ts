@@ -77,3 +77,22 @@ export function defaultLimits(materials: readonly WetMaterial[]): LimitSet {
     ],
   };
 }
+
+/** What a user changed of a set: each names its item whole; one without bounds says that there is no limit. */
+export function withLimits(set: LimitSet, changes: readonly Limit[]): LimitSet {
+  const kept = set.limits.filter((l) => !changes.some((c) => c.item === l.item));
+  return { ...set, limits: [...kept, ...changes] };
+}
+
+/** A limit from loose data, or null: it needs its item, and bounds that an item of its kind can have. */
+export function limitOf(data: Readonly<Record<string, unknown>>): Limit | null {
+  const { item, least, most, overMains, overMainsPercent, origin } = data;
+  const share = typeof overMainsPercent === 'number' ? { overMainsShare: overMainsPercent / 100 } : {};
+  const bounds = Object.entries({ least, most, overMains }).filter(([, v]) => typeof v === 'number');
+  const from = typeof origin === 'string' && origin.trim() !== '' ? origin.trim() : ownOrigin;
+  const parsed = limitSchema.safeParse({ item, ...Object.fromEntries(bounds), ...share, origin: from });
+  return parsed.success ? parsed.data : null;
+}
+
+/** Where a limit comes from that the user set without saying more. */
+export const ownOrigin = 'set for this run';

@@ -1,15 +1,36 @@
 import { againstLimit, coverage, type Uncertain } from '../quantity/interval.ts';
 import { outOfRange, type Refusal } from '../quantity/refusal.ts';
+import { tubeNtu } from './turbidity-tube.ts';
 import { type Limit, type LimitSet, type TestItem, testItemNames, testItems } from './limits.ts';
 
+/** A reading, and how it was made where that limits what it says. */
+export interface Reading extends Uncertain {
+  /** Depth in a turbidity tube, cm, from which the value was reckoned. */
+  readonly tubeCm?: number;
+  /** All that is known is that it is less than this. */
+  readonly below?: number;
+}
+
 /** One test of water: what was read; what is absent was not measured. */
-export type WaterTest = Readonly<Partial<Record<TestItem, Uncertain>>>;
+export type WaterTest = Readonly<Partial<Record<TestItem, Reading>>>;
+
+/**
+ * Turbidity from the depth in a tube; null where the depth is none. Of water in which the mark stays in sight no more is
+ * known than that it is clearer: anything between nought and the tube's figure, with the spread of an even chance.
+ */
+export function readTube(depthCm: number, isStillVisible: boolean): Reading | null {
+  const read = tubeNtu(depthCm, isStillVisible);
+  if (!read.ok) return null;
+  const { ntu, isUpperBound } = read.value;
+  if (!isUpperBound) return { ...ntu, tubeCm: depthCm };
+  return { value: ntu.value / 2, u: ntu.value / Math.sqrt(12), tubeCm: depthCm, below: ntu.value };
+}
 
 export interface TestRow {
   readonly item: TestItem;
-  readonly before: Uncertain | 'not-measured';
-  readonly after: Uncertain | 'not-measured';
-  readonly mains: Uncertain | 'not-measured';
+  readonly before: Reading | 'not-measured';
+  readonly after: Reading | 'not-measured';
+  readonly mains: Reading | 'not-measured';
   readonly least: number | null;
   readonly most: number | null;
   readonly origin: string | null;

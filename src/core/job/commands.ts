@@ -6,7 +6,8 @@ import { fold } from './fold.ts';
 import { refuseMove } from './moves.ts';
 import { isBeforeEmitters, stageOf } from './stages.ts';
 import { isCaution } from './stages/cautions.ts';
-import { refuseSurvey, refuseTyped } from './stages/forms.ts';
+import { unitChoices } from '../quantity/units.ts';
+import { refuseLimitTable, refuseSurvey, refuseTyped } from './stages/forms.ts';
 import { type Entry, emitterOf, type JobState } from './state.ts';
 import { lastAction, undoEvent } from './undo.ts';
 
@@ -57,7 +58,7 @@ export function request(state: JobState, asked: Asked, asking: Asking): Answer {
 /** Events that are about the emitter that is open. */
 const needsOpen = new Set(['emitter-shut', 'agitate-start', 'agitate-end', 'pass-undone', 'override']);
 /** What anybody may write who does not lead. */
-const freeForAll = new Set(['lead', 'note', 'caution-read', 'alarm-silence']);
+const freeForAll = new Set(['lead', 'note', 'units', 'caution-read', 'alarm-silence']);
 const machines = new Set(['kit', 'bridge']);
 
 const no = (code: string, params: Message['params'] = {}): Message => ({ code: `job.${code}`, params });
@@ -112,7 +113,8 @@ function refuseNoted({ job }: JobState, asked: Asked): Message | null {
   if (asked.event === 'caution-read' && !isCaution(asked.note)) return no('caution-unknown', { caution: asked.note });
   if (asked.event === 'pause' && asked.note.trim() === '') return no('pause-why');
   if (asked.event.startsWith('alarm-')) return refuseAlarm(asked);
-  return refuseTyped(asked.event, asked.data ?? {}) ?? refuseSurvey(job.survey, asked);
+  if (asked.event === 'units') return refuseUnits(asked.data ?? {});
+  return refuseTyped(asked.event, asked.data ?? {}) ?? refuseLimitTable(asked) ?? refuseSurvey(job.survey, asked);
 }
 
 /** Silence is for all of them; the others name one, and the shelf has an end. */
@@ -122,6 +124,17 @@ function refuseAlarm({ event, note, data }: Asked): Message | null {
   if (event !== 'alarm-shelve') return null;
   const minutes = data?.['minutes'];
   return refuseShelve(note, typeof minutes === 'number' ? minutes : 0);
+}
+
+/** Every unit must be one of its kind; those not named stay as they are. */
+function refuseUnits(data: NonNullable<RunEvent['data']>): Message | null {
+  for (const [kind, unit] of Object.entries(data)) {
+    const choices = Object.entries(unitChoices).find(([name]) => name === kind)?.[1];
+    if (!choices) return no('units-kind', { kind, known: Object.keys(unitChoices).join(', ') });
+    if (!choices.some((c) => c === unit))
+      return no('units-unknown', { kind, unit: String(unit), known: choices.join(', ') });
+  }
+  return null;
 }
 
 function isKnown(event: string): boolean {

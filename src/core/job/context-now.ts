@@ -5,6 +5,7 @@ import { fold } from './fold.ts';
 import { type Job, startState } from './state.ts';
 import { contextOf, type Survey, type SurveyResult } from './survey.ts';
 import { surveyEvents, surveyFigures } from './survey-rows.ts';
+import { testOf } from './water-tests.ts';
 
 /**
  * What the verdict goes by: the context that the run began with, with the survey and the mains sample of this run in
@@ -13,15 +14,14 @@ import { surveyEvents, surveyFigures } from './survey-rows.ts';
 export function contextNow(begun: RunContext, job: Pick<Job, 'survey' | 'surveyTold' | 'entries'>): RunContext {
   const { result } = surveyFigures(job.survey);
   const surveyed = job.surveyTold && result ? surveyedContext(begun, job.survey, result) : begun;
-  const mains = job.entries['sample mains']?.data;
-  if (!mains) return surveyed;
-  const { turbidity: ntu, conductivity: usCm } = mains;
+  if (!job.entries['sample mains']) return surveyed;
+  const { turbidity, conductivity } = testOf(job, 'mains');
   return {
     ...surveyed,
     mains: {
       ...surveyed.mains,
-      ...(typeof ntu === 'number' ? { turbidity_ntu: ntu } : {}),
-      ...(typeof usCm === 'number' ? { conductivity_us_cm: usCm } : {}),
+      ...(turbidity ? { turbidity_ntu: turbidity.value } : {}),
+      ...(conductivity ? { conductivity_us_cm: conductivity.value } : {}),
     },
   };
 }

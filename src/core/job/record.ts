@@ -29,6 +29,36 @@ export interface Dose {
   readonly litres: number | null;
 }
 
+/** A photo of the record; its file stands beside the record, by its hash. */
+export interface Photo {
+  readonly timeS: number;
+  readonly emitter: string;
+  /** What it shows, in words. */
+  readonly what: string;
+  /** Name of its file; '' where the photo was taken elsewhere and only noted. */
+  readonly file: string;
+  readonly sha256: string;
+}
+
+/** Sludge from the chambers, weighed by hand. */
+export interface Weighed {
+  readonly timeS: number;
+  readonly grams: number;
+  /** `wet` or `dry`; '' when it was not said. */
+  readonly how: string;
+}
+
+const text = (value: unknown): string => (typeof value === 'string' ? value : '');
+
+export function photoOf({ timeS, emitter, note, data = {} }: RunEvent): Photo {
+  return { timeS, emitter, what: note, file: text(data['file']), sha256: text(data['sha256']) };
+}
+
+export function weighedOf({ timeS, data = {} }: RunEvent): Weighed | null {
+  const grams = data['grams'];
+  return typeof grams === 'number' ? { timeS, grams, how: text(data['how']) } : null;
+}
+
 const fresh: StageCourse = { status: 'to-come', times: 0, sinceS: null, spentS: 0, why: '' };
 
 export function freshCourse(): Course {

@@ -1,12 +1,5 @@
+import { headerFaults, plainNumber, type TableFault } from '../quantity/text-table.ts';
 import { surveySchema, type Survey } from './survey.ts';
-
-/** One thing wrong in a table: where (line from 1, the header being line 1; column by name), what was found and expected. */
-export interface TableFault {
-  readonly line: number;
-  readonly column: string;
-  readonly found: string;
-  readonly expected: string;
-}
 
 export const surveyColumns = [
   'kind',
@@ -77,7 +70,7 @@ export function surveyFromRows(rows: readonly (readonly string[])[]): {
   readonly faults: readonly TableFault[];
 } {
   const header = (rows[0] ?? []).map((h) => h.trim().toLowerCase());
-  const faults: TableFault[] = headerFaults(header);
+  const faults: TableFault[] = headerFaults(header, surveyColumns, ['kind', 'id']);
   if (faults.length > 0) return { survey: null, faults };
   const parts: Record<'emitters' | 'runs' | 'others', Record<string, Cell>[]> = {
     emitters: [],
@@ -113,19 +106,6 @@ export function surveyFromRows(rows: readonly (readonly string[])[]): {
   return { survey: null, faults: parsed.error.issues.map((issue) => faultOf(issue.path, issue.message, lines, parts)) };
 }
 
-function headerFaults(header: readonly string[]): TableFault[] {
-  const known = surveyColumns.join(', ');
-  const out: TableFault[] = [];
-  for (const [i, h] of header.entries()) {
-    if (!surveyColumns.some((c) => c === h)) out.push({ line: 1, column: h, found: h, expected: `one of ${known}` });
-    else if (header.indexOf(h) !== i)
-      out.push({ line: 1, column: h, found: `${h} twice`, expected: 'each column once' });
-  }
-  for (const needed of ['kind', 'id'])
-    if (!header.includes(needed)) out.push({ line: 1, column: needed, found: 'no such column', expected: needed });
-  return out;
-}
-
 function cellsOf(header: readonly string[], row: readonly string[]): Cells {
   const out: Partial<Record<Column, string>> = {};
   for (const [i, h] of header.entries()) {
@@ -152,7 +132,7 @@ function recordOf(
     } else if (!numeric.has(column)) {
       out[field] = text;
     } else {
-      const value = numberOf(text);
+      const value = plainNumber(text);
       if (value === null) faults.push({ line, column, found: text, expected: 'a number' });
       else out[field] = value;
     }
@@ -160,11 +140,6 @@ function recordOf(
   if ((kind === 'emitter' || kind === 'other' || kind === 'rig') && out['name'] === undefined && cells.id !== undefined)
     out['name'] = cells.id;
   return out;
-}
-
-/** A plain number with a decimal point or comma; null for anything else, thousands marks included. */
-function numberOf(text: string): number | null {
-  return /^[+-]?\d+(?:[.,]\d+)?$/.test(text) ? Number(text.replace(',', '.')) : null;
 }
 
 function faultOf(

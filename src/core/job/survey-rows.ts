@@ -1,7 +1,8 @@
 import type { RunContext } from './context.ts';
 import type { RunEvent } from './event.ts';
 import { type Survey, workOut } from './survey.ts';
-import { rowsFromSurvey, surveyColumns, surveyFromRows, type TableFault } from './survey-csv.ts';
+import { rowsOfText, type TableFault, textOfRows } from '../quantity/text-table.ts';
+import { rowsFromSurvey, surveyColumns, surveyFromRows } from './survey-csv.ts';
 
 type Data = NonNullable<RunEvent['data']>;
 
@@ -28,42 +29,9 @@ export function surveyOfContext(context: RunContext): Survey {
   };
 }
 
-/** Rows of a table as text: one line a row, cells parted by `;` or `,`; quotes hold what parts. */
-export function rowsOfText(text: string): string[][] {
-  const clean = text.replace(/^\uFEFF/, '');
-  const mark = (clean.split('\n', 1)[0] ?? '').includes(';') ? ';' : ',';
-  const rows: string[][] = [];
-  let row: string[] = [];
-  let cell = '';
-  let quoted = false;
-  for (let i = 0; i < clean.length; i++) {
-    const c = clean[i] ?? '';
-    if (quoted) {
-      if (c !== '"') cell += c;
-      else if (clean[i + 1] === '"') {
-        cell += '"';
-        i++;
-      } else quoted = false;
-    } else if (c === '"' && cell === '') quoted = true;
-    else if (c === mark) {
-      row.push(cell);
-      cell = '';
-    } else if (c === '\n') {
-      rows.push([...row, cell.replace(/\r$/, '')]);
-      row = [];
-      cell = '';
-    } else cell += c;
-  }
-  if (cell !== '' || row.length > 0) rows.push([...row, cell.replace(/\r$/, '')]);
-  return rows;
-}
-
 /** The survey as a table in text, to be kept and taken up at the next visit. */
 export function textOfSurvey(survey: Survey): string {
-  const quote = (cell: string): string => (/[",;\n]/.test(cell) ? `"${cell.replaceAll('"', '""')}"` : cell);
-  return `${rowsFromSurvey(survey)
-    .map((row) => row.map(quote).join(','))
-    .join('\n')}\n`;
+  return textOfRows(rowsFromSurvey(survey));
 }
 
 export interface SurveyChange {

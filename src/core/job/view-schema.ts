@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { unitChoices } from '../quantity/units.ts';
 
 /**
  * What a person sees of a run, apart from the state of the links: made by `jobView`, sent to every page as it is.
@@ -96,6 +97,13 @@ const fieldSchema = z.object({
   optional: z.boolean().optional(),
 });
 
+const unitChoiceSchema = z.object({
+  pressure: z.enum(unitChoices.pressure),
+  flow: z.enum(unitChoices.flow),
+  volume: z.enum(unitChoices.volume),
+  temperature: z.enum(unitChoices.temperature),
+});
+
 const plainSchema = z.record(z.string(), z.union([z.string(), z.number()]));
 
 const formSchema = z.object({
@@ -124,6 +132,8 @@ export const stagePageSchema = z.object({
   table: z.object({ title: z.string(), head: z.array(z.string()), rows: z.array(z.array(z.string())) }).nullable(),
   remarks: z.array(z.string()),
   missing: z.array(z.string()),
+  /** The limits of the water tests as a table, where they can be changed. */
+  limits: z.object({ name: z.string(), csv: z.string() }).nullable(),
   survey: z
     .object({
       system: z.enum(['sealed', 'open-vented']),
@@ -223,6 +233,11 @@ export const jobViewSchema = z.object({
   said: z.record(
     z.string(),
     z.object({ code: z.string(), params: z.record(z.string(), z.union([z.string(), z.number()])) }),
+  ),
+  /** In what figures are shown; what is sent and kept is always bar, l/min, l and degrees Celsius. */
+  units: unitChoiceSchema,
+  photos: z.array(
+    z.object({ timeS: z.number(), emitter: z.string(), what: z.string(), file: z.string(), sha256: z.string() }),
   ),
   alarms: alarmsSchema,
   /** Of the work at the emitters: what should not be missed, most pressing first. */

@@ -121,6 +121,8 @@ export function jobView(input: ViewInput): JobView {
     workRemarks: job.stage === 'emitters' ? workRemarks(look).map(say) : [],
     forecast: forecastView(whenDone(job, analysis.visits, timeS), say),
     lead: job.lead,
+    units: job.units,
+    photos: job.photos.map((p) => ({ ...p })),
     said,
   };
 }

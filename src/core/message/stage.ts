@@ -100,6 +100,12 @@ export const stageTexts = {
   'job.pause-why': () => 'Why does the run rest? Give the reason as a note: the record keeps it.',
   'job.typed-wrong': (p) => `${p['label']}: ${p['found']} was given, ${p['expected']}. Correct it and send it again.`,
   'job.typed-unknown': (p) => `No stage asks for "${p['what']}". See docs/events.md for what can be typed.`,
+  'job.limits-wrong': (p) =>
+    `Limits, line ${p['line']}, ${p['column']}: found ${p['found']}, expected ${p['expected']}. Nothing of it was taken.`,
+  'job.units-kind': (p) => `There is no choice of unit for "${p['kind']}"; there is one for ${p['known']}.`,
+  'job.units-unknown': (p) => `"${p['unit']}" is no unit of ${p['kind']} here; choose one of ${p['known']}.`,
+  'job.photo-upload': () =>
+    'A photo comes with its picture: send it to /api/runs/current/photos, which makes the entry of the record itself.',
   'job.survey-wrong': (p) =>
     `Survey, line ${p['line']}, ${p['column']}: found ${p['found']}, expected ${p['expected']}. Nothing of it was taken.`,
 } satisfies Texts;

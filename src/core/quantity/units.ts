@@ -43,6 +43,23 @@ export interface UnitChoice {
 
 export const insideUnits: UnitChoice = { pressure: 'bar', flow: 'l/min', volume: 'l', temperature: '°C' };
 
+/** What may be chosen for each kind, ours first. */
+export const unitChoices: { readonly [K in QuantityKind]: readonly UnitChoice[K][] } = {
+  pressure: ['bar', 'psi', 'kPa'],
+  flow: ['l/min', 'US gal/min', 'imp gal/min'],
+  volume: ['l', 'US gal', 'imp gal'],
+  temperature: ['°C', '°F'],
+};
+
+/** A choice from data of any kind: what is no unit of its kind gives our own. */
+export function unitChoiceOf(told: unknown): UnitChoice {
+  const of = <K extends QuantityKind>(kind: K): UnitChoice[K] => {
+    const found: unknown = typeof told === 'object' && told !== null ? Reflect.get(told, kind) : undefined;
+    return unitChoices[kind].find((u) => u === found) ?? insideUnits[kind];
+  };
+  return { pressure: of('pressure'), flow: of('flow'), volume: of('volume'), temperature: of('temperature') };
+}
+
 /** Our unit (bar, l/min, l, degrees Celsius) to a shown one. */
 export function toShown(inside: number, unit: UnitName): number {
   const row = unitTable[unit];
@@ -68,4 +85,39 @@ export function shown(inside: number | null, kind: QuantityKind, choice: UnitCho
   const digits = unitTable[unit].decimals;
   const text = (Math.round(toShown(inside, unit) * 10 ** digits) / 10 ** digits + 0).toFixed(digits);
   return `${text} ${unit}`;
+}
+
+const kindOfInside: Readonly<Record<string, QuantityKind>> = {
+  bar: 'pressure',
+  'l/min': 'flow',
+  l: 'volume',
+  '°C': 'temperature',
+};
+const number = '[-\u2212]?\\d+(?:\\.\\d+)?';
+const figuresInText = new RegExp(
+  `(?<![\\w./])(${number})(?:( to | and | \u00b1 )(${number}))? (bar|l/min|l|°C)(?:(/min)|(?![\\w/\u00b3]))`,
+  'gu',
+);
+
+/**
+ * A sentence of ours with its figures in the units chosen: "at 0.8 to 1.5 bar" becomes "at 11.6 to 21.8 psi". As many
+ * digits count as before. Not for words of a person, which stand as they were written.
+ */
+export function textInUnits(text: string, choice: UnitChoice): string {
+  return text.replace(figuresInText, (all: string, first: string, between = '', second = '', unit = '', per = '') => {
+    const kind = kindOfInside[unit];
+    if (kind === undefined || choice[kind] === unit) return all;
+    const isWidth = between === ' \u00b1 ' || per !== '';
+    const one = withDigits(first, choice[kind], per !== '');
+    const two = second === '' ? '' : `${between}${withDigits(second, choice[kind], isWidth)}`;
+    return `${one}${two} ${choice[kind]}${per}`;
+  });
+}
+
+function withDigits(text: string, unit: UnitName, isWidth: boolean): string {
+  const value = Number(text.replace('\u2212', '-'));
+  const row = unitTable[unit];
+  const decimals = (text.split('.')[1] ?? '').length;
+  const places = Math.min(4, Math.max(0, decimals - Math.floor(Math.log10(row.factor))));
+  return (isWidth ? differenceToShown(value, unit) : toShown(value, unit)).toFixed(places);
 }

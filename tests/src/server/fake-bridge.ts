@@ -1,3 +1,4 @@
+import { insideUnits } from '../../../src/core/quantity/units.ts';
 import type { BridgePort, Refusal } from '../../../src/server/port.ts';
 import type { EmitterView, LiveMessage, PostEvent, RunView, TraceRow } from '../../../src/server/protocol.ts';
 
@@ -203,6 +204,8 @@ function viewOf(play: Play): RunView {
     said: {},
     workRemarks: [],
     forecast: null,
+    units: insideUnits,
+    photos: [],
     alarms: { shown: [], more: 0, shelved: [], heard: 0, isCalling: false },
   };
 }

@@ -1,7 +1,9 @@
-import { nextCheck } from '../../chemistry/next-check.ts';
+import { checkMonths, nextCheck } from '../../chemistry/next-check.ts';
 import { bandsOf } from '../../hydraulics/bands.ts';
 import { doseConditions, doseForm } from './dose.ts';
-import { need, type Check, type Form, type Look, type StageSpec, typedForm, unticked } from './stage.ts';
+import type { Outcome } from '../../quantity/refusal.ts';
+import type { Job } from '../state.ts';
+import { need, type Check, type Form, type Look, type StageSpec, typedFigure, typedForm, unticked } from './stage.ts';
 import { labelForm } from './survey.ts';
 
 const protectChecks: readonly Check[] = [
@@ -17,6 +19,16 @@ const toleranceWords = {
   'not-binding': 'rinsed to mains level',
   'not-measured': 'not measured',
 } as const;
+
+/** The share that is left, and what is allowed, with where that comes from. */
+function toleranceNote({ job, worked }: Look): string {
+  const { remaining, tolerated } = worked;
+  const typed = typedFigure(job, 'tolerated-percent') !== null;
+  const most = `at most ${(100 * tolerated).toFixed(0)} % of its dose: ${typed ? 'by the label' : 'common practice, no source'}`;
+  const share = remaining?.share ?? null;
+  if (share === null) return most;
+  return `${(100 * share.value).toFixed(0)} \u00b1 ${(200 * share.u).toFixed(0)} % left; ${most}`;
+}
 
 export const protect: StageSpec = {
   name: 'protect',
@@ -38,6 +50,16 @@ export const protect: StageSpec = {
         label: 'Cleaner left in the water',
         value: null,
         words: toleranceWords[look.worked.tolerance],
+        note: toleranceNote(look),
+      },
+      {
+        id: 'strength',
+        label: 'Strength by the label\u2019s test',
+        value: typedFigure(look.job, 'inhibitor-strength'),
+        unit: '%',
+        decimals: 0,
+        least: 90,
+        most: null,
       },
       ...(bands.fillBar
         ? [
@@ -66,6 +88,11 @@ export const protect: StageSpec = {
       step: 10,
       start: 100,
     }),
+    typedForm('tolerated-percent', 'Cleaner that the inhibitor stands', {
+      step: 5,
+      start: Math.round(100 * look.worked.tolerated),
+    }),
+    weighedForm,
   ],
   remarks: ({ worked }) => [
     ...(worked.tolerance === 'too-much' ? [need('cleaner-left')] : []),
@@ -93,10 +120,22 @@ export const handOverForm: Form = {
   submit: 'Sign and hand over',
 };
 
-function nextDue(look: Look): string {
-  const started = look.context.started_at;
-  const due = started === undefined ? null : nextCheck(started);
-  return due?.ok ? due.value : '';
+/** Sludge from the chambers and the filter, by scale or by bucket. */
+export const weighedForm: Form = {
+  id: 'weighed',
+  title: 'Sludge, weighed',
+  event: 'weighed',
+  fixed: {},
+  fields: [
+    { name: 'grams', label: 'Sludge', kind: 'number', unit: 'g', least: 1, most: 100000, decimals: 0 },
+    { name: 'how', label: 'It was', kind: 'choice', choices: ['wet', 'dry'], start: 'wet' },
+  ],
+  submit: 'Keep',
+};
+
+/** The day of the next check, or why there is none. */
+export function nextDue(job: Job, startedAt: string | undefined): Outcome<string> {
+  return nextCheck(startedAt ?? '', typedFigure(job, 'check-months') ?? checkMonths);
 }
 
 export const handOver: StageSpec = {
@@ -109,6 +148,8 @@ export const handOver: StageSpec = {
   cautions: [],
   conditions: (look) => {
     const { job } = look;
+    const months = typedFigure(job, 'check-months') ?? checkMonths;
+    const due = nextDue(job, look.context.started_at);
     const count = (status: string): number => job.emitters.filter((e) => e.status === status).length;
     return [
       {
@@ -126,10 +167,18 @@ export const handOver: StageSpec = {
         words: look.rinse?.state === 'clear' ? 'at mains level' : 'not told',
       },
       { id: 'inhibitor', label: 'Inhibitor', value: look.worked.added.inhibitor, kind: 'volume', decimals: 2 },
-      { id: 'due', label: 'Next check', value: null, words: nextDue(look) || 'in a year' },
+      {
+        id: 'due',
+        label: 'Next check',
+        value: null,
+        words: due.ok ? due.value : `in ${months} months`,
+        note: months === checkMonths ? 'yearly: common practice, no source' : '',
+      },
+      { id: 'photos', label: 'Photos', value: job.photos.length, unit: '', decimals: 0 },
     ];
   },
-  forms: ({ job }) => (job.handedOver ? [] : [handOverForm]),
+  forms: ({ job }) =>
+    job.handedOver ? [] : [typedForm('check-months', 'Next check', { step: 1, start: checkMonths }), handOverForm],
   remarks: ({ job }) => (job.handedOver ? [need('handed-over')] : []),
   gate: ({ job }) => (job.handedOver ? [] : [need('signed')]),
 };

@@ -1,11 +1,13 @@
 import { z } from 'zod';
+import { limitsFromText } from '../../chemistry/limits-csv.ts';
+import { testItemNames, testItems } from '../../chemistry/limits.ts';
 import type { Message } from '../../message/message.ts';
 import type { RunEvent } from '../event.ts';
 import { changedSurvey, surveyEvents, surveyFigures } from '../survey-rows.ts';
 import type { Survey } from '../survey.ts';
 import type { Field, Form } from './stage.ts';
-import { handOverForm } from './finish.ts';
-import { sampleForm } from './samples.ts';
+import { handOverForm, weighedForm } from './finish.ts';
+import { limitForm, sampleForm } from './samples.ts';
 import { labelForm } from './survey.ts';
 import { doseForm } from './dose.ts';
 import { typedFields } from './typed.ts';
@@ -29,6 +31,10 @@ function formOf(event: string, data: Data): Form | null | undefined {
     }
     case 'hand-over':
       return handOverForm;
+    case 'limit':
+      return limitForm;
+    case 'weighed':
+      return weighedForm;
     default:
       return undefined;
   }
@@ -70,12 +76,38 @@ export function refuseTyped(event: string, data: Data): Message | null {
         },
       };
   }
+  if (form.event === 'limit') return refuseLimit(data);
   if (form.event === 'sample' && !form.fields.some((f) => typeof data[f.name] === 'number'))
     return {
       code: 'job.typed-wrong',
       params: { label: 'Test', found: 'no figure', expected: 'at least one is expected' },
     };
   return null;
+}
+
+/** Bounds that no reading of that item can meet. */
+function refuseLimit(data: Data): Message | null {
+  const item = testItemNames.find((n) => n === data['item']);
+  if (!item) return null;
+  const { title, unit, low, high } = testItems[item];
+  const wrong = (found: string, expected: string): Message => ({
+    code: 'job.typed-wrong',
+    params: { label: `Limit of ${title}`, found, expected },
+  });
+  for (const bound of [data['least'], data['most']])
+    if (typeof bound === 'number' && (bound < low || bound > high))
+      return wrong(String(bound), `${low} to ${high} ${unit} is possible`.trim());
+  const { least, most } = data;
+  if (typeof least === 'number' && typeof most === 'number' && least > most)
+    return wrong(`at least ${least}, at most ${most}`, 'the least is no more than the most');
+  return null;
+}
+
+/** What is wrong with a table of limits, or null: line and column, as with a survey. */
+export function refuseLimitTable({ event, note, data }: Pick<RunEvent, 'event' | 'note' | 'data'>): Message | null {
+  if (event !== 'limit-table') return null;
+  const fault = limitsFromText(String(data?.['csv'] ?? ''), note).faults[0];
+  return fault ? { code: 'job.limits-wrong', params: { ...fault } } : null;
 }
 
 /** What is wrong with a change of the survey, or null: what cannot be read, and sizes that cannot be. */

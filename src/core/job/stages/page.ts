@@ -1,3 +1,4 @@
+import { textOfLimits } from '../../chemistry/limits-csv.ts';
 import { stageNames } from '../event.ts';
 import { entryCautions } from '../moves.ts';
 import { isStageName } from '../record.ts';
@@ -72,6 +73,7 @@ export function stagePage(look: Look, say: Teller['say']): StagePage | null {
     table: tableOf(look),
     remarks: (spec.remarks?.(look) ?? []).map(say),
     missing: gateOf(look).map(say),
+    limits: job.stage.endsWith('-samples') ? limitsView(look) : null,
     survey: job.stage === 'survey' ? surveyRows(look) : null,
   };
 }
@@ -108,12 +110,19 @@ function lastOf(
   fixed: Readonly<Record<string, string>>,
 ): Record<string, string | number> | null {
   const key = fixed['water'] ?? fixed['what'];
-  const typed = key === undefined ? look.job.handedOver : look.job.entries[`${event} ${key}`];
+  const { job } = look;
+  const weighed = job.weighed.at(-1);
+  if (event === 'weighed') return weighed ? { grams: weighed.grams, how: weighed.how } : null;
+  const typed = event === 'hand-over' ? job.handedOver : job.entries[`${event} ${key ?? ''}`];
   if (!typed || event === 'dose') return null;
   const figures = Object.entries(typed.data).flatMap(([name, value]): [string, string | number][] =>
     typeof value === 'string' || typeof value === 'number' ? [[name, value]] : [],
   );
   return Object.fromEntries(figures);
+}
+
+function limitsView({ worked }: Look): StagePage['limits'] {
+  return { name: worked.limits.name, csv: textOfLimits(worked.limits) };
 }
 
 function surveyRows({ job, worked }: Look): StagePage['survey'] {

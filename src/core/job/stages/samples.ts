@@ -1,9 +1,8 @@
 import { type TestItem, testItemNames, testItems } from '../../chemistry/limits.ts';
-import type { TestRow, WaterTest } from '../../chemistry/water-test.ts';
+import type { Reading, TestRow, WaterTest } from '../../chemistry/water-test.ts';
 import { impossibleReadings } from '../../chemistry/water-test.ts';
-import type { Uncertain } from '../../quantity/interval.ts';
 import { type Field, type Form, type Look, need, type StageSpec, type Table } from './stage.ts';
-import type { Water } from './worked.ts';
+import { stillSeen, type Water } from '../water-tests.ts';
 
 const decimals: Readonly<Record<TestItem, number>> = {
   conductivity: 0,
@@ -15,6 +14,18 @@ const decimals: Readonly<Record<TestItem, number>> = {
   temperature: 0,
   inhibitor: 0,
 };
+
+/** Without an instrument: the depth of water at which the mark at the foot of a turbidity tube goes out of sight. */
+const tubeFields: readonly Field[] = [
+  { name: 'tube', label: 'or turbidity tube, depth', kind: 'number', unit: 'cm', least: 3, most: 150, optional: true },
+  {
+    name: 'tubeMark',
+    label: 'Mark in the tube',
+    kind: 'choice',
+    choices: ['', 'out of sight', stillSeen],
+    optional: true,
+  },
+];
 
 /** What is read off the sensors now is shown to begin with: it need not be typed. */
 export function sampleForm(water: Water, title: string, now: { ntu: number | null; usCm: number | null } | null): Form {
@@ -28,9 +39,9 @@ export function sampleForm(water: Water, title: string, now: { ntu: number | nul
     event: 'sample',
     fixed: { water },
     fields: [
-      ...items.map((item): Field => {
+      ...items.flatMap((item): Field[] => {
         const { title: label, unit, low, high } = testItems[item];
-        return {
+        const field: Field = {
           name: item,
           label,
           kind: 'number',
@@ -41,6 +52,7 @@ export function sampleForm(water: Water, title: string, now: { ntu: number | nul
           optional: true,
           ...(starts[item] === undefined ? {} : { start: starts[item] }),
         };
+        return item === 'turbidity' ? [field, ...tubeFields] : [field];
       }),
       { name: 'look', label: 'Look and smell', kind: 'text', optional: true },
     ],
@@ -49,8 +61,36 @@ export function sampleForm(water: Water, title: string, now: { ntu: number | nul
   };
 }
 
-function figure(value: Uncertain | 'not-measured', item: TestItem): string {
-  return value === 'not-measured' ? '\u2013' : value.value.toFixed(decimals[item]);
+/** One limit by hand: it stands in the place of the one that came with the set. */
+export const limitForm: Form = {
+  id: 'limit',
+  title: 'Set a limit',
+  event: 'limit',
+  fixed: {},
+  fields: [
+    { name: 'item', label: 'Of', kind: 'choice', choices: [...testItemNames], start: 'ph' },
+    { name: 'least', label: 'At least', kind: 'number', least: 0, most: 200000, optional: true },
+    { name: 'most', label: 'At most', kind: 'number', least: 0, most: 200000, optional: true },
+    { name: 'overMains', label: 'Over the mains', kind: 'number', least: 0, most: 200000, optional: true },
+    {
+      name: 'overMainsPercent',
+      label: 'Over the mains, share',
+      kind: 'number',
+      unit: '%',
+      least: 0,
+      most: 1000,
+      optional: true,
+    },
+    { name: 'origin', label: 'Where it comes from', kind: 'text', optional: true },
+  ],
+  submit: 'Set it',
+  about: 'In the unit of the test; left empty there is no limit. What is typed as its origin is printed beside it.',
+};
+
+function figure(value: Reading | 'not-measured', item: TestItem): string {
+  if (value === 'not-measured') return '\u2013';
+  if (value.below !== undefined) return `< ${value.below.toFixed(decimals[item])}`;
+  return `${value.tubeCm === undefined ? '' : '\u2248 '}${value.value.toFixed(decimals[item])}`;
 }
 
 function limitText({ least, most, item, verdict }: TestRow): string {
@@ -109,6 +149,7 @@ export const beforeSamples: StageSpec = {
       ntu: live.now.turbidityNtu,
       usCm: live.now.conductivityUsCm,
     }),
+    limitForm,
   ],
   table: sampleTable,
   remarks: ({ worked }) => [
@@ -134,6 +175,7 @@ export const afterSamples: StageSpec = {
   cautions: [],
   forms: ({ live }) => [
     sampleForm('after', 'System water, after', { ntu: live.now.turbidityNtu, usCm: live.now.conductivityUsCm }),
+    limitForm,
   ],
   table: sampleTable,
   remarks: ({ worked }) => impossible(worked.tests.after),

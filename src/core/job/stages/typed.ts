@@ -19,5 +19,7 @@ export const typedFields: Readonly<Record<string, Field>> = {
   'vibration-earlier': value({ label: 'Points', unit: 'points', least: 0, most: 2000 }),
   'chamber-grams': value({ label: 'Full at', unit: 'g', least: 1, most: 100000 }),
   'jug-us-cm': value({ label: 'Rise in the jug', unit: 'µS/cm', least: 1, most: 200000 }),
+  'tolerated-percent': value({ label: 'Cleaner left that the inhibitor stands', unit: '%', least: 0, most: 100 }),
+  'check-months': value({ label: 'Months to the next check', unit: 'months', least: 1, most: 120 }),
   'inhibitor-strength': value({ label: 'Of the label’s strength', unit: '%', least: 0, most: 1000 }),
 };

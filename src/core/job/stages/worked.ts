@@ -1,8 +1,8 @@
 import { doseLitres, strengthOf } from '../../chemistry/dose.ts';
 import { checkRate, type LabelRate, rateUnits } from '../../chemistry/label-rate.ts';
-import { type LimitSet, type TestItem, defaultLimits, testItemNames } from '../../chemistry/limits.ts';
+import { type LimitSet, type TestItem, defaultLimits, withLimits } from '../../chemistry/limits.ts';
 import { type Mixing, mixingOf } from '../../chemistry/mixed.ts';
-import { type ToleranceVerdict, toleranceOf } from '../../chemistry/tolerance.ts';
+import { type ToleranceVerdict, toleranceOf, toleratedShare } from '../../chemistry/tolerance.ts';
 import { compareTests, swappedItems, type TestRow, type WaterTest } from '../../chemistry/water-test.ts';
 import type { Proposed } from '../../circuit/order.ts';
 import { type BestVolume, bestVolume } from '../../circuit/system-volume.ts';
@@ -17,6 +17,7 @@ import { type Remaining, remainingCleaner } from '../../rinse/remaining.ts';
 import type { RunContext } from '../context.ts';
 import type { Job } from '../state.ts';
 import { surveyFigures } from '../survey-rows.ts';
+import { testOf, type Water } from '../water-tests.ts';
 import type { LiveFigures } from './live.ts';
 
 /** What follows from what was typed and measured: the figures that several stages share. */
@@ -43,14 +44,13 @@ export interface Worked {
   readonly tests: Readonly<Record<Water, WaterTest>>;
   readonly compared: readonly TestRow[];
   readonly swapped: readonly TestItem[];
+  /** Share of the cleaner's dose that the inhibitor stands. */
+  readonly tolerated: number;
   readonly tolerance: ToleranceVerdict;
 }
 
 export type Chemical = 'cleaner' | 'inhibitor';
-export type Water = 'mains' | 'before' | 'after';
 
-/** Standard uncertainty of a typed water test, a share of it: kits and pocket meters, our own estimate, no source. */
-const testShare = 0.05;
 /** The same of the sensors' turbidity and conductivity where no certificate says better. */
 const sensorShare = 0.03;
 
@@ -75,7 +75,9 @@ export function workedOut(job: Job, live: LiveFigures, context: RunContext, rins
       ? mixingOf(live.beforeDose, live.mixPoints, context.loop_volume_l)
       : null;
   const remaining = remainingOf(live, mixing, context);
-  const limits = defaultLimits([...new Set(job.survey.emitters.map((e) => e.material))]);
+  const usual = defaultLimits([...new Set(job.survey.emitters.map((e) => e.material))]);
+  const limits = withLimits(job.limitTable ?? usual, job.limitChanges);
+  const tolerated = toleratedOf(job);
   return {
     surveyed,
     surveyProblem: problems[0]?.refusal ?? null,
@@ -99,7 +101,8 @@ export function workedOut(job: Job, live: LiveFigures, context: RunContext, rins
     tests,
     compared: compareTests(tests.before, tests.after, tests.mains, limits),
     swapped: swappedItems(tests.mains, tests.before),
-    tolerance: toleranceOf(remaining?.share ?? null, rinse?.state === 'clear' ? 'at-mains' : 'cut-short'),
+    tolerated,
+    tolerance: toleranceOf(remaining?.share ?? null, rinse?.state === 'clear' ? 'at-mains' : 'cut-short', tolerated),
   };
 }
 
@@ -130,15 +133,10 @@ function addedOf(job: Job, what: Chemical): number {
   return job.doses.filter((d) => d.what === what).reduce((sum, d) => sum + (d.litres ?? 0), 0);
 }
 
-function testOf(job: Job, water: Water): WaterTest {
-  const data = job.entries[`sample ${water}`]?.data ?? {};
-  const test: Partial<Record<TestItem, Uncertain>> = {};
-  for (const item of testItemNames) {
-    const value = data[item];
-    // pH is a logarithm: a tenth, not a share.
-    if (typeof value === 'number') test[item] = item === 'ph' ? { value, u: 0.1 } : withShare(value, testShare);
-  }
-  return test;
+/** What the inhibitor's label allows, where it was typed. */
+function toleratedOf(job: Job): number {
+  const percent = job.entries['typed tolerated-percent']?.data['value'];
+  return typeof percent === 'number' ? percent / 100 : toleratedShare;
 }
 
 function holdOf(job: Job, live: LiveFigures): Outcome<HoldResult> | null {
