@@ -60,6 +60,7 @@ function drivenOf(run: Run, store: RunStore): Driven {
     levels.push({ timeS, backgroundNtu: row[8], clearNtu: row[9] });
   }
   const { visits, rinse, notices } = analysis;
-  const worked = workedOut(state.job, run.course.live(store.lastTimeS()), context, rinse?.verdict ?? null);
-  return { context, job: state.job, worked, visits, rinse, notices, spans: [...spans], levels };
+  const live = run.course.live(store.lastTimeS());
+  const worked = workedOut(state.job, live, context, rinse?.verdict ?? null);
+  return { context, job: state.job, live, worked, visits, rinse, notices, spans: [...spans], levels };
 }

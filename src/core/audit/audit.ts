@@ -1,4 +1,5 @@
 import { type Message, say } from '../message/message.ts';
+import { figureList, figuresOf, type RunFigures } from './figures.ts';
 import {
   countOpen,
   type Finding,
@@ -11,7 +12,15 @@ import { gather, type Gathered } from './gather.ts';
 import type { RunRecord } from './record.ts';
 import type { Evidence, Rule } from './rule.ts';
 import { rules } from './rules.ts';
-import { type AuditSettings, defaultAuditSettings } from './settings.ts';
+import { type AuditSettings, defaultAuditSettings, type OwnRule } from './settings.ts';
+import { type VisitSummary, visitSummaries } from './visit-summary.ts';
+
+/** A rule as it was held to a run. */
+export interface HeldRule {
+  readonly id: string;
+  readonly severity: Severity;
+  readonly limits: Readonly<Record<string, number>>;
+}
 
 /** What an audit says of a run. */
 export interface Audit {
@@ -21,12 +30,10 @@ export interface Audit {
   readonly notApplicable: readonly NotApplicable[];
   /** The whole grade: how many of each severity. */
   readonly counts: SeverityCounts;
-  /** Rules as they were held to this run, so that it can be done again. */
-  readonly rules: readonly {
-    readonly id: string;
-    readonly severity: Severity;
-    readonly limits: Record<string, number>;
-  }[];
+  /** Rules with their limits, so that it can be done again. */
+  readonly rules: readonly HeldRule[];
+  readonly figures: RunFigures;
+  readonly visits: readonly VisitSummary[];
 }
 
 /** Holds a run to the rules. Pure; the same record and settings give the same findings in the same order. */
@@ -36,21 +43,28 @@ export function audit(record: RunRecord, settings: AuditSettings = defaultAuditS
 
 /** The same for a run that was gathered already. */
 export function auditGathered(run: Gathered, settings: AuditSettings = defaultAuditSettings): Audit {
+  const visits = visitSummaries(run);
+  const figures = figuresOf(run, visits);
   const findings: Finding[] = [];
   const notApplicable: NotApplicable[] = [];
-  const held: { id: string; severity: Severity; limits: Record<string, number> }[] = [];
+  const held: HeldRule[] = [];
   for (const one of rules) {
     const tuned = settings.rules[one.id];
     if (tuned?.on === false) continue;
-    const severity = tuned?.severity ?? one.severity;
     const limits = limitsOf(one, tuned?.thresholds ?? {});
-    held.push({ id: one.id, severity, limits });
+    held.push({ id: one.id, severity: tuned?.severity ?? one.severity, limits });
     const judged = one.judge(run, limits);
     if (judged.applies) findings.push(...judged.found.map((e) => findingOf(one, tuned?.severity, e, run.endS)));
     else notApplicable.push({ id: one.id, title: one.title, because: say(judged.because) });
   }
+  for (const own of settings.own) {
+    held.push({ id: own.id, severity: own.severity, limits: { value: own.value } });
+    const value = figures[own.figure] ?? null;
+    if (value !== null) findings.push(...ownFindings(own, value));
+    else notApplicable.push({ id: own.id, title: own.title, because: noFigure(own) });
+  }
   const ordered = findings.toSorted(gravestFirst);
-  return { v: 1, findings: ordered, notApplicable, counts: countOpen(ordered), rules: held };
+  return { v: 1, findings: ordered, notApplicable, counts: countOpen(ordered), rules: held, figures, visits };
 }
 
 function limitsOf(one: Rule, tuned: Readonly<Record<string, number>>): Record<string, number> {
@@ -73,6 +87,39 @@ function findingOf(one: Rule, tuned: Severity | undefined, e: Evidence, endS: nu
     emitter: e.emitter ?? '',
     stage: e.stage ?? '',
   };
+}
+
+const holds: Readonly<Record<OwnRule['op'], (value: number, limit: number) => boolean>> = {
+  '<': (value, limit) => value < limit,
+  '<=': (value, limit) => value <= limit,
+  '>': (value, limit) => value > limit,
+  '>=': (value, limit) => value >= limit,
+};
+
+function ownFindings(own: OwnRule, value: number): Finding[] {
+  if (!holds[own.op](value, own.value)) return [];
+  const { title, unit } = figureList[own.figure] ?? { title: own.figure, unit: '' };
+  const params = { title, value, unit, op: own.op, limit: own.value };
+  return [
+    {
+      id: own.id,
+      key: own.id,
+      severity: own.severity,
+      title: own.title,
+      text: say({ code: 'audit.own', params }),
+      why: own.why,
+      source: own.source,
+      spans: [],
+      figures: { [own.figure]: value },
+      emitter: '',
+      stage: '',
+    },
+  ];
+}
+
+function noFigure({ figure }: OwnRule): string {
+  const title = figureList[figure]?.title ?? figure;
+  return say({ code: 'audit.because-no-figure', params: { figure: title } });
 }
 
 function gravestFirst(a: Finding, b: Finding): number {

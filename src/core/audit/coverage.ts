@@ -1,5 +1,8 @@
 import { type StageName, stageNames } from '../job/event.ts';
-import type { Gathered } from './gather.ts';
+import type { SampleKey } from '../quantity/channels.ts';
+import type { Sample } from '../quantity/sample.ts';
+import type { Span } from './finding.ts';
+import { type Gathered, samplesBetween } from './gather.ts';
 import { type Judged, notApplicable } from './rule.ts';
 
 /** Stages that a rig's readings tell of; the others are told by the engineer alone. */
@@ -10,10 +13,15 @@ export function tellsWholeJob(g: Gathered): boolean {
   return g.stays.some((s) => s.stage !== 'baseline' && s.stage !== 'end' && !measured.has(s.stage));
 }
 
-/** True when the run has gone beyond this stage: a later one or the end was told, or it is a recording that is over. */
-export function isPast(g: Gathered, stage: StageName): boolean {
+/** True when the run is over: the end was told, it was handed over or sealed, or it is a recording from elsewhere. */
+export function isOver(g: Gathered): boolean {
   const { job } = g.driven;
-  if (job.stage === 'end' || job.handedOver !== null || g.input.chain === null || g.input.seal !== null) return true;
+  return job.stage === 'end' || job.handedOver !== null || g.input.chain === null || g.input.seal !== null;
+}
+
+/** True when the run has gone beyond this stage, or is over. */
+export function isPast(g: Gathered, stage: StageName): boolean {
+  if (isOver(g)) return true;
   return stageNames.slice(stageNames.indexOf(stage) + 1).some((later) => g.stays.some((s) => s.stage === later));
 }
 
@@ -22,10 +30,27 @@ export function isPast(g: Gathered, stage: StageName): boolean {
  * so far, or the stage was left out for a reason (which has a rule of its own).
  */
 export function stageMissing(g: Gathered, stage: StageName): Judged | null {
-  if (g.stays.some((s) => s.stage === stage)) return isPast(g, stage) ? null : notApplicable('under-way');
   if (!measured.has(stage) && !tellsWholeJob(g)) return notApplicable('part-recorded');
-  if (!isPast(g, stage)) return notApplicable('not-reached');
+  const isEntered = g.stays.some((s) => s.stage === stage);
+  if (!isPast(g, stage)) return notApplicable(isEntered ? 'under-way' : 'not-reached');
+  if (isEntered) return null;
   const { status, why } = g.driven.job.course[stage];
   if (status === 'skipped' && why !== '') return notApplicable('stage-skipped-why', { why });
   return measured.has(stage) && !tellsWholeJob(g) ? notApplicable('part-recorded') : null;
+}
+
+/** When these stages were, s. Work on emitters in a record without stages is where its visits are. */
+export function timesOf(g: Gathered, ...stages: readonly StageName[]): Span[] {
+  const stays = g.stays.filter((s) => stages.some((name) => name === s.stage)).map((s): Span => [s.fromS, s.toS]);
+  if (stays.length > 0 || !stages.includes('emitters')) return stays;
+  return g.visits.map((v): Span => [v.visit.fromS, v.toS]);
+}
+
+export function samplesIn(g: Gathered, times: readonly Span[]): Sample[] {
+  return times.flatMap(([fromS, toS]) => samplesBetween(g.input.samples, fromS, toS));
+}
+
+/** True when this channel gave a value in this run. */
+export function hasSeen(g: Gathered, key: SampleKey): boolean {
+  return g.driven.live.seen.has(key);
 }

@@ -2,7 +2,7 @@ import { createAnalysis, type RinseResult } from '../analyse.ts';
 import type { RunContext } from '../job/context.ts';
 import { contextOfEvents } from '../job/context-now.ts';
 import { fold } from '../job/fold.ts';
-import { StageLive } from '../job/stages/live.ts';
+import { type LiveFigures, StageLive } from '../job/stages/live.ts';
 import { type Worked, workedOut } from '../job/stages/worked.ts';
 import { type Entry, type Job, startState } from '../job/state.ts';
 import { trackVerdict, type VerdictSpan } from '../job/track.ts';
@@ -21,6 +21,8 @@ export interface Driven {
   /** What the verdict went by: the start's context with this run's survey and mains test. */
   readonly context: RunContext;
   readonly job: Job;
+  /** What the samples came to, as at the end of the run. */
+  readonly live: LiveFigures;
   /** Figures of the stages, by the same code as their pages. */
   readonly worked: Worked;
   readonly visits: readonly Visit[];
@@ -67,6 +69,7 @@ export function drive(
   const { visits, rinse, notices } = analysis;
   const { job } = entries.reduce(fold, startState(begun));
   const endS = Math.max(samples.at(-1)?.timeS ?? 0, entries.at(-1)?.event.timeS ?? 0);
-  const worked = workedOut(job, live.figures(endS), context, rinse?.verdict ?? null);
-  return { context, job, worked, visits, rinse, notices, spans, levels };
+  const figures = live.figures(endS);
+  const worked = workedOut(job, figures, context, rinse?.verdict ?? null);
+  return { context, job, live: figures, worked, visits, rinse, notices, spans, levels };
 }

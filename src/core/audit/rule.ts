@@ -57,7 +57,7 @@ export function found(evidence: readonly Evidence[]): Judged {
   return { applies: true, found: evidence };
 }
 
-/** Not to be judged here: `code` names a sentence `audit.<code>`. */
+/** Not to be judged here: `code` names a sentence `audit.because-<code>`. */
 export function notApplicable(code: string, params: Message['params'] = {}): Judged {
-  return { applies: false, because: { code: `audit.${code}`, params } };
+  return { applies: false, because: { code: `audit.because-${code}`, params } };
 }

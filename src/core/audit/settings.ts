@@ -12,7 +12,7 @@ export const ownRuleSchema = z.strictObject({
   why: z.string().max(500).default(''),
   source: z.string().max(300).default('the firm’s own rule'),
   severity: z.enum(severities),
-  /** A name from `runFigures`. */
+  /** A name from `figureList`. */
   figure: z.string().min(1),
   op: z.enum(operators),
   value: z.number(),

@@ -1,11 +1,18 @@
+import type { Audit } from './audit.ts';
 import type { SeverityCounts } from './finding.ts';
+import type { RunFigures } from './figures.ts';
+import { dataText, eventsNamed, type Gathered } from './gather.ts';
+import type { VisitSummary } from './visit-summary.ts';
+
+/** Raised when a summary of old cannot be read as one of today: it is then made again from its record. */
+export const summaryVersion = 1;
 
 /**
- * What a list of runs and all figures across runs need of one run: made once from its record and kept beside it.
- * Small (about 150 bytes a visit), versioned: one of another version is made again.
+ * What a list of runs and all figures across runs need of one run: made once from its record and kept beside it, a few
+ * kilobytes. Plain JSON.
  */
 export interface RunSummary {
-  readonly v: 1;
+  readonly v: typeof summaryVersion;
   readonly runId: string;
   readonly title: string;
   readonly simulated: boolean;
@@ -14,7 +21,7 @@ export interface RunSummary {
   readonly engineer: string;
   readonly site: string;
   readonly client: string;
-  /** Kit that gave the readings, '' not known: the rig. */
+  /** Kit that gave the readings; '' not known: the rig. */
   readonly rig: string;
   readonly system: string;
   /** Newest stage; 'end' when it is over. */
@@ -25,32 +32,43 @@ export interface RunSummary {
   /** Rule ids with how many findings of each. */
   readonly findings: Readonly<Record<string, number>>;
   /** Figures of the run by name (figures.ts); null: not measured or not applicable. */
-  readonly figures: Readonly<Record<string, number | null>>;
+  readonly figures: RunFigures;
   readonly visits: readonly VisitSummary[];
 }
 
-export interface VisitSummary {
-  readonly emitter: string;
-  readonly name: string;
-  /** Of the survey ('panel', 'column', ...), '' not said. */
-  readonly type: string;
-  readonly visit: number;
-  readonly fromS: number;
-  readonly toS: number;
-  readonly state: string;
-  readonly done: boolean;
-  readonly withheld: boolean;
-  /** Seconds from opening to the clear that stood when it was shut. */
-  readonly clearAfterS: number | null;
-  readonly passes: number;
-  readonly peakNtu: number | null;
-  readonly litres: number | null;
-  readonly solidsG: number | null;
-  /** Seconds in which nothing could be told. */
-  readonly withheldS: number;
-  readonly overridden: boolean;
-  /** Left within a minute, with no pass: opened by mistake. */
-  readonly falseStart: boolean;
-  /** Clears that were shown and withdrawn again without a new pass. */
-  readonly withdrawn: number;
+/** The summary of a run that was gathered and audited. Pure. */
+export function summarise(run: Gathered, audited: Audit): RunSummary {
+  const { head, seal } = run.input;
+  const findings: Record<string, number> = {};
+  for (const { id } of audited.findings) findings[id] = (findings[id] ?? 0) + 1;
+  return {
+    v: summaryVersion,
+    runId: head.runId,
+    title: head.title,
+    simulated: head.simulated,
+    startedAt: head.startedAt || String(run.driven.context.started_at ?? ''),
+    engineer: told(run, 'engineer') || newest(run, 'seal', 'by'),
+    site: told(run, 'site'),
+    client: told(run, 'client'),
+    rig: newest(run, 'kit-hello', 'kit') || (run.driven.context.kit?.id ?? ''),
+    system: run.driven.context.system ?? '',
+    stage: run.driven.job.stage ?? '',
+    endS: run.endS,
+    sealed: seal?.state ?? 'none',
+    counts: audited.counts,
+    findings,
+    figures: audited.figures,
+    visits: audited.visits,
+  };
+}
+
+/** What was signed at the hand-over, else what the context carries under that name. */
+function told(run: Gathered, key: 'engineer' | 'site' | 'client'): string {
+  const noted = run.driven.context[key];
+  return newest(run, 'hand-over', key) || (typeof noted === 'string' ? noted.trim() : '');
+}
+
+function newest(run: Gathered, event: string, key: string): string {
+  const found = eventsNamed(run, event).findLast((e) => dataText(e.event, key) !== '');
+  return found ? dataText(found.event, key) : '';
 }

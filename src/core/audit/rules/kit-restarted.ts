@@ -1,0 +1,30 @@
+import { dataText, eventsNamed, type Gathered } from '../gather.ts';
+import type { Span } from '../finding.ts';
+import { found, notApplicable, practice, rule } from '../rule.ts';
+
+export const kitRestarted = rule({
+  id: 'kit-restarted',
+  title: 'Kit or bridge restarted',
+  why: 'A loose supply, or somebody at the plug: what came in between is not in the record.',
+  source: practice,
+  severity: 'note',
+  thresholds: {
+    times: { default: 0, unit: 'times', about: 'restarts that are let by', least: 0, most: 1000, looser: 'higher' },
+  },
+  judge: (run, { times }) => {
+    if (run.input.chain === null) return notApplicable('no-chain');
+    const spans = restarts(run);
+    const figures = { restarts: spans.length };
+    return found(spans.length <= times ? [] : [{ subject: '', params: figures, spans, figures }]);
+  },
+});
+
+/** The bridge's own remark, and a kit that told of itself again in the same or in other words. */
+function restarts(run: Gathered): Span[] {
+  const bridge = run.active.filter((e) => e.who === 'bridge' && e.id.startsWith('bridge-restart'));
+  const hellos = eventsNamed(run, 'kit-hello');
+  const again = hellos.filter(
+    (e, i) => i > 0 && dataText(e.event, 'kit') === dataText(hellos[i - 1]?.event ?? e.event, 'kit'),
+  );
+  return [...bridge, ...again].map(({ event }): Span => [event.timeS, event.timeS]).toSorted((a, b) => a[0] - b[0]);
+}

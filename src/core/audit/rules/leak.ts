@@ -1,0 +1,18 @@
+import { hasSeen } from '../coverage.ts';
+import { noticed } from '../noticed.ts';
+import { found, notApplicable, practice, rule } from '../rule.ts';
+
+export const leak = rule({
+  id: 'leak',
+  title: 'Leak seen',
+  why: 'Water gets out: damage, and inhibitor that is topped away.',
+  source: practice,
+  severity: 'serious',
+  thresholds: {
+    times: { default: 0, unit: 'times', about: 'so many are let by', least: 0, most: 1000, looser: 'higher' },
+  },
+  judge: (run, { times }) => {
+    if (!hasSeen(run, 'pressureBar')) return notApplicable('no-pressure');
+    return found(noticed(run, 'leak', times));
+  },
+});

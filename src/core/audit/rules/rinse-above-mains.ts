@@ -1,0 +1,60 @@
+import { stageMissing, timesOf } from '../coverage.ts';
+import { found, notApplicable, rule } from '../rule.ts';
+
+export const rinseAboveMains = rule({
+  id: 'rinse-above-mains',
+  title: 'Rinse ended above mains level',
+  why: 'What is left in the water stays in the system: dirt settles again and cleaner weakens the inhibitor.',
+  source:
+    'common practice, no source: turbidity of the mains and conductivity within 10 % of it; check the local standard',
+  severity: 'serious',
+  thresholds: {
+    overNtu: {
+      default: 0,
+      unit: 'NTU',
+      about: 'turbidity over the limit that is let by',
+      least: 0,
+      most: 1000,
+      looser: 'higher',
+    },
+    overUsCm: {
+      default: 0,
+      unit: 'µS/cm',
+      about: 'conductivity over the limit that is let by',
+      least: 0,
+      most: 10000,
+      looser: 'higher',
+    },
+  },
+  judge: (run, { overNtu, overUsCm }) => {
+    const missing = stageMissing(run, 'rinse');
+    if (missing) return missing;
+    const times = timesOf(run, 'rinse');
+    if (times.length === 0) return notApplicable('stage-untold');
+    const { rinse } = run.driven;
+    if (!rinse || rinse.withheld || rinse.verdict.state === 'cannot-tell') return notApplicable('rinse-untold');
+    if (rinse.verdict.state === 'clear') return found([]);
+    const { turbidityNtu, turbidityLimitNtu, conductivityUsCm, conductivityLimitUsCm } = rinse.verdict.reason.figures;
+    const isOver = (value: number | undefined, limit: number | undefined, room: number): boolean =>
+      value !== undefined && limit !== undefined && value > limit + room;
+    const isDirty = isOver(turbidityNtu, turbidityLimitNtu, overNtu);
+    const isSalty = isOver(conductivityUsCm, conductivityLimitUsCm, overUsCm);
+    // Under its limits and yet not called clear: it had not stood there for long enough. No room can be given for that.
+    const isBrief = !isOver(turbidityNtu, turbidityLimitNtu, 0) && !isOver(conductivityUsCm, conductivityLimitUsCm, 0);
+    if (!isDirty && !isSalty && !isBrief) return found([]);
+    const figures = Object.fromEntries(
+      Object.entries({ turbidityNtu, turbidityLimitNtu, conductivityUsCm, conductivityLimitUsCm }).flatMap(
+        ([name, value]) => (value === undefined || !Number.isFinite(value) ? [] : [[name, value] as const]),
+      ),
+    );
+    return found([
+      {
+        subject: '',
+        stage: 'rinse',
+        params: { ...figures, brief: isBrief ? 1 : 0 },
+        spans: times.slice(-1),
+        figures,
+      },
+    ]);
+  },
+});
