@@ -25,7 +25,7 @@ export const figureList: Readonly<Record<string, FigureInfo>> = {
   emitters: info('Emitters of the system', ''),
   emittersDone: info('Emitters done', ''),
   emittersSkipped: info('Emitters skipped', ''),
-  emittersNotVisited: count('not-visited'),
+  emittersNotVisited: info('Emitters never worked on', ''),
   visits: info('Visits', ''),
   passes: info('Passes', ''),
   overrides: info('Overrides', ''),
