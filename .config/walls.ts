@@ -59,7 +59,7 @@ export const outerRooms: readonly OuterRoom[] = [
   { files: 'src/store/**', ours: ['core'], packages: ['@photostructure/sqlite', 'zod', 'canonicalize'] },
   { files: 'src/recording/**', ours: ['core', 'store'], packages: ['udsv', 'zod', 'canonicalize', 'fflate'] },
   { files: 'src/report/**', ours: ['core'], packages: ['pdfkit', 'uqr', 'zod'] },
-  { files: 'src/server/**', ours: ['core'], packages: ['fastify', '@fastify/static', 'zod'] },
+  { files: 'src/server/**', ours: ['core'], packages: ['fastify', '@fastify/static', 'prom-client', 'zod'] },
   { files: 'src/hub/**', ours: ['core'], packages: ['mqtt', 'influx', 'zod', 'canonicalize'] },
   {
     files: 'src/run/**',

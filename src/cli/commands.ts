@@ -2,6 +2,7 @@ import type { Command } from './command.ts';
 import { analyse } from './commands/analyse.ts';
 import { doctor } from './commands/doctor.ts';
 import { exportCommand } from './commands/export.ts';
+import { hub } from './commands/hub.ts';
 import { importCommand } from './commands/import.ts';
 import { kit } from './commands/kit.ts';
 import { ports } from './commands/ports.ts';
@@ -27,5 +28,6 @@ export const commands: readonly Command[] = [
   report,
   ports,
   kit,
+  hub,
   doctor,
 ];

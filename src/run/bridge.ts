@@ -5,24 +5,28 @@ import { resolve } from 'node:path';
 import { createAnalysis } from '../core/analyse.ts';
 import { contextSchema, type RunContext } from '../core/job/context.ts';
 import { Problem } from '../core/message/problem.ts';
+import type { AuditPort } from '../server/audit-port.ts';
 import type { BenchPort } from '../server/bench-port.ts';
 import type { BridgePort } from '../server/port.ts';
 import type { RecordPort } from '../server/record-routes.ts';
 import { openStore } from '../store/open.ts';
 import { sealEvent } from '../store/rows.ts';
 import type { RunHead, RunStore, Store } from '../store/store.ts';
+import type { Afterwards } from './afterwards/afterwards.ts';
 import { Calibration } from './calibration.ts';
 import type { Config } from './config.ts';
 import { KitBench } from './kit-bench.ts';
 import { KitLink } from './kit-link.ts';
-import { liveRecord } from './live-record.ts';
+import { detailsApart, liveRecord } from './live-record.ts';
 import { Run } from './run.ts';
+import type { OutboxLink } from './outbox-link.ts';
 import { type OpenSource, openSource } from './source.ts';
 
 export interface Bridge {
   readonly port: BridgePort;
   readonly record: RecordPort;
   readonly bench: BenchPort;
+  readonly audit: AuditPort;
   readonly head: RunHead;
   /** True when the run that was under way goes on. */
   readonly resumed: boolean;
@@ -85,11 +89,12 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
     source: source.name,
     ...(source.reader ? { reader: source.reader } : {}),
     ...(source.obey === null ? {} : { obey: source.obey }),
+    apart: (event) => detailsApart(config.data, runStore.head.runId, event),
     // Not within the reply to the event that ended it.
     handedOver: () => source.clock.after(0, () => sealHandedOver(run, record, log)),
     fault,
   });
-  const record = liveRecord(run, runStore, config.data, () => source.clock.wallMs());
+  const record = liveRecord(run, runStore, config.data, source.clock);
   if (resumed) {
     // The simulated water begins anew: it is brought to where the engineer left the valves.
     for (const { event } of runStore.events()) if (isLasting(event.event)) source.obey?.(event);
@@ -111,10 +116,13 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
     leading: () => run.leadingKit,
     fault,
   });
+  const outbox = await goingOut(config, store, source, log);
+  const audit = await openOffice(config, store, source, log);
   return {
     port: run,
     record,
     bench,
+    audit,
     head: runStore.head,
     resumed,
     source: source.name,
@@ -122,9 +130,36 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
     async stop() {
       await link.close();
       run.stop();
+      await outbox?.stop();
+      await audit.stop();
       store.close();
     },
   };
+}
+
+/** The way to the firm, where one is set. */
+async function goingOut(
+  config: Config,
+  store: Store,
+  source: OpenSource,
+  log: (line: string) => void,
+): Promise<OutboxLink | null> {
+  if (!config.outlet) return null;
+  const { startOutbox } = await import('./outbox-link.ts');
+  return await startOutbox(config.outlet, store, config.data, source.clock, installationOf(config.data), log);
+}
+
+/** The runs that are over, for the office. Loaded apart: what takes long runs in a thread of its own. */
+async function openOffice(
+  config: Config,
+  store: Store,
+  source: OpenSource,
+  log: (line: string) => void,
+): Promise<Afterwards> {
+  const { openAfterwards } = await import('./afterwards/afterwards.ts');
+  const { createLooker } = await import('./afterwards/look-work.ts');
+  const wallMs = (): number => source.clock.wallMs();
+  return openAfterwards({ data: config.data, store, looker: createLooker(), wallMs, log });
 }
 
 /** The signature of the hand-over closes the record; when that fails, `limpid seal` can do it later. */
@@ -149,7 +184,7 @@ function takeRun(config: Config, source: OpenSource, store: Store): Taken {
   if (current && isSame(config, source, current.head) && !config.startNew && !hasEnded(current))
     return { runStore: current, resumed: true, remarks };
   const startedAt = new Date(source.clock.wallMs()).toISOString();
-  const runId = freeId(store, startedAt);
+  const runId = freeId(store, startedAt, installationOf(config.data));
   const title =
     source.title || (typeof context['title'] === 'string' ? context['title'] : `Run of ${startedAt.slice(0, 10)}`);
   const runStore = store.createRun({
@@ -157,10 +192,19 @@ function takeRun(config: Config, source: OpenSource, store: Store): Taken {
     title,
     simulated: source.simulated,
     startedAt,
-    context: { ...context, run_id: runId, started_at: startedAt },
+    context: { ...context, ...unitsOf(current), run_id: runId, started_at: startedAt },
   });
   store.setCurrentRun(runId);
   return { runStore, resumed: false, remarks };
+}
+
+/** Whoever showed the last run in other units wants them in the next one too. */
+function unitsOf(last: RunStore | null): { units?: Record<string, unknown> } {
+  if (!last) return {};
+  const told = last.events().filter((e) => e.event.event === 'units');
+  const begun = last.head.context['units'];
+  if (told.length === 0) return typeof begun === 'object' && begun !== null ? { units: { ...begun } } : {};
+  return { units: Object.assign({}, begun, ...told.map((e) => e.event.data)) };
 }
 
 function isSame(config: Config, source: OpenSource, head: RunHead): boolean {
@@ -173,9 +217,13 @@ function hasEnded(run: RunStore): boolean {
   return run.events().findLast((e) => e.event.event.startsWith('stage:'))?.event.event === 'stage:end';
 }
 
-/** `run-20261124-1512`, with a number when the minute has one already. */
-function freeId(store: Store, startedAt: string): string {
-  const stem = `run-${startedAt.slice(0, 16).replaceAll('-', '').replace('T', '-').replace(':', '')}`;
+/**
+ * `run-20261124-1512-7f3a09`: when, and on which bridge, so that no two rigs of a firm make the same; with a number when
+ * the minute has one already.
+ */
+function freeId(store: Store, startedAt: string, installation: string): string {
+  const minute = startedAt.slice(0, 16).replaceAll('-', '').replace('T', '-').replace(':', '');
+  const stem = `run-${minute}-${installation.slice(0, 6)}`;
   const taken = new Set(store.runs().map((r) => r.runId));
   for (let n = 1; ; n++) {
     const id = n === 1 ? stem : `${stem}-${n}`;

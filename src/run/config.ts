@@ -1,12 +1,9 @@
-import { existsSync, readFileSync } from 'node:fs';
 import { homedir } from 'node:os';
 import { join } from 'node:path';
 import { z } from 'zod';
-import { nearest } from '../core/message/nearest.ts';
 import { Problem } from '../core/message/problem.ts';
-
-const number = (schema: z.ZodNumber) =>
-  z.union([schema, z.string().regex(/^-?\d/, 'not a number').transform(Number).pipe(schema)]);
+import { rigName } from '../hub/part.ts';
+import { number, readLayers, readText, type Settings } from './layers.ts';
 
 /** What can be set, by flag, environment (`LIMPID_PORT`), file (`limpid.json`) or default, in that order. */
 const layerSchema = z
@@ -28,6 +25,11 @@ const layerSchema = z
     speed: number(z.number().positive().max(1000)),
     context: z.string().min(1),
     new: z.union([z.boolean(), z.stringbool()]),
+    outbox: z.string().regex(/^(mqtt|mqtts|ws|wss):\/\/[^/]/),
+    outbox_user: z.string().min(1).max(200),
+    outbox_password: z.string().min(1).max(1000),
+    outbox_ca: z.string().min(1),
+    rig: z.string().regex(rigName),
   })
   .partial();
 export type Layer = z.infer<typeof layerSchema>;
@@ -55,6 +57,17 @@ interface BrokerSettings {
   readonly mapping: string | null;
 }
 
+/** The firm's broker, to which the record of this rig goes out. */
+export interface Outlet {
+  readonly url: string;
+  readonly user: string | null;
+  readonly password: string | null;
+  /** PEM text of the authority that signed the broker's certificate, where it is the firm's own. */
+  readonly ca: string | null;
+  /** What the firm calls this rig. */
+  readonly rig: string;
+}
+
 export interface Config {
   /** `null`: 8480, or the next free one. */
   readonly port: number | null;
@@ -65,6 +78,8 @@ export interface Config {
   readonly context: string | null;
   /** Begin a new run although one is under way. */
   readonly startNew: boolean;
+  /** Null: the record stays on this bridge. */
+  readonly outlet: Outlet | null;
 }
 
 export const defaultPort = 8480;
@@ -83,13 +98,12 @@ export function readConfig(
   env: Record<string, string | undefined>,
   file?: string,
 ): Config {
-  const flag = parseLayer('flag', flags, (key) => `--${key}`);
+  const layers = readLayers(settings, flags, env, file, (nearer) =>
+    join(nearer.flag.data ?? nearer.environment.data ?? defaultDataFolder(), 'limpid.json'),
+  );
+  const { flag, environment, written } = layers;
   // What stands on a command line can be read by every user of this machine.
-  if (flag.mqtt?.includes('@')) throw new Problem('config.mqtt-secret');
-  const environment = parseLayer('environment', fromEnvironment(env), (key) => `LIMPID_${key.toUpperCase()}`);
-  const data = flag.data ?? environment.data;
-  const path = file ?? join(data ?? defaultDataFolder(), 'limpid.json');
-  const written = file !== undefined || existsSync(path) ? parseLayer(path, readFile(path), (key) => key) : {};
+  if (flag.mqtt?.includes('@') || flag.outbox?.includes('@')) throw new Problem('config.mqtt-secret');
   const all = { ...written, ...environment, ...flag };
   return {
     port: all.port ?? null,
@@ -98,45 +112,15 @@ export function readConfig(
     source: sourceOf([flag, environment, written], all),
     context: all.context ?? null,
     startNew: all.new ?? false,
+    outlet: outletOf(all),
   };
 }
 
-function fromEnvironment(env: Record<string, string | undefined>): Record<string, string> {
-  const found: Record<string, string> = {};
-  for (const key of settingNames) {
-    const value = env[`LIMPID_${key.toUpperCase()}`];
-    if (value !== undefined && value !== '') found[key] = value;
-  }
-  return found;
-}
-
-function readFile(path: string): unknown {
-  try {
-    return JSON.parse(readFileSync(path, 'utf8'));
-  } catch (error) {
-    const detail = error instanceof Error ? error.message : String(error);
-    throw new Problem('config.file', { path, detail });
-  }
-}
-
-function parseLayer(place: string, values: unknown, nameOf: (key: string) => string): Layer {
-  const parsed = layerSchema.safeParse(values);
-  if (parsed.success) return parsed.data;
-  const issue = parsed.error.issues[0];
-  if (issue?.code === 'unrecognized_keys') {
-    const name = issue.keys[0] ?? '';
-    throw new Problem('config.unknown', { place, name, nearest: nearest(name, settingNames) ?? '' });
-  }
-  const key = String(issue?.path[0] ?? '');
-  const found = z.record(z.string(), z.unknown()).safeParse(values);
-  const value = secret(key, found.success ? JSON.stringify(found.data[key]) : JSON.stringify(values));
-  throw new Problem('config.value', { place, name: nameOf(key), found: value, expected: expected[key] ?? '' });
-}
-
-/** What may hold a password is not printed. */
-function secret(key: string, value: string | undefined): string {
-  if (key === 'mqtt_password') return 'what is not shown';
-  return (value ?? '').replace(/\/\/[^/"]*@/, '//...@');
+function outletOf(all: Layer): Outlet | null {
+  if (all.outbox === undefined) return null;
+  if (all.rig === undefined) throw new Problem('config.outbox-rig');
+  const ca = all.outbox_ca === undefined ? null : readText(all.outbox_ca);
+  return { url: all.outbox, user: all.outbox_user ?? null, password: all.outbox_password ?? null, ca, rig: all.rig };
 }
 
 const expected: Readonly<Record<string, string>> = {
@@ -158,7 +142,14 @@ const expected: Readonly<Record<string, string>> = {
   replay: 'a recording folder',
   simulate: 'the name of a scenario (limpid simulate --list)',
   context: 'a file like the context.json of a recording',
+  outbox: "the address of the firm's broker, like mqtts://192.0.2.7",
+  outbox_user: 'a user name',
+  outbox_password: 'a password, as text',
+  outbox_ca: 'a file with a certificate (PEM)',
+  rig: 'letters, digits and hyphens, 63 at most',
 };
+
+const settings: Settings<Layer> = { schema: layerSchema, names: settingNames, expected };
 
 const sourceNames = ['serial', 'mqtt', 'broker', 'replay', 'simulate'] as const;
 

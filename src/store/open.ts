@@ -1,15 +1,15 @@
 import { Problem } from '../core/message/problem.ts';
-import type { Sample } from '../core/quantity/sample.ts';
 import { canonical } from '../core/seal/canonical.ts';
 import { Database } from './database.ts';
 import { type Migration, migrations } from './migrations/migrations.ts';
 import { office } from './office.ts';
+import { grow } from './grow.ts';
 import { restore } from './restore.ts';
-import { certificateRow, headRow, runHeadSchema, runIdRow, runRow } from './rows.ts';
+import { certificateRow, countRow, headRow, runHeadSchema, runIdRow, runRow } from './rows.ts';
 import { runIndex } from './run-index.ts';
 import { SqliteRun, type StoreClock } from './run-store.ts';
 import { prepareAll } from './statements.ts';
-import type { RunHead, RunStore, Store, StoredEvent } from './store.ts';
+import type { RunHead, RunStore, Store } from './store.ts';
 
 export interface StoreOptions {
   readonly clock?: StoreClock;
@@ -61,9 +61,24 @@ export function openStore(dataFolder: string, options: StoreOptions = {}): Store
     index: runIndex(db),
     office: office(db),
     runs: () => sql.heads.rows().map((row) => runHeadSchema.parse(JSON.parse(headRow.parse(row).head))),
+    runCount: () => countRow.parse(sql.countRuns.rows()[0]).count,
     createRun: (head) => create(head, () => undefined),
-    restoreRun: (head: RunHead, links: readonly StoredEvent[], samples: Iterable<Sample>) =>
-      create(head, (run) => restore(sql, run, head, links, samples)),
+    restoreRun: (head, links, samples, late = []) =>
+      create(head, (run) => restore(sql, run, head, links, { samples, late })),
+    growRun(given, links, chunkOf) {
+      const head = runHeadSchema.parse(given);
+      const { runId } = head;
+      let count = 0;
+      db.transaction(true, () => {
+        const known = sql.run.rows(runId).map((row) => runRow.parse(row))[0];
+        if (known && known.head !== canonical(head)) throw new Problem('store-run-exists', { runId });
+        if (!known) sql.addRun.run(runId, canonical(head));
+        count = grow(sql, runRow.parse(sql.run.rows(runId)[0]).run, head, links, chunkOf);
+      });
+      // What was read of it before is no longer all of it.
+      open.delete(runId);
+      return count;
+    },
     openRun: find,
     currentRunId: () => sql.current.rows().map((row) => runIdRow.parse(row).run_id)[0] ?? null,
     setCurrentRun: (runId) => db.transaction(true, () => sql.setCurrent.run(runId)),

@@ -34,7 +34,8 @@ export const sealEvent = 'seal';
 /** The store's own event: a chunk of samples is closed, and this is its hash. */
 export const samplesKept = 'samples-kept';
 export const samplesKeptSchema = z.object({
-  chunk: z.int().min(0),
+  /** From 0 up; from -1 down those of samples that came after their place in the run had gone by. */
+  chunk: z.int(),
   fromS: z.number(),
   toS: z.number(),
   count: z.int().min(1),
@@ -48,6 +49,7 @@ export const certificateRow = z.object({ body: z.string() });
 export const linkRow = z.object({ link: z.string() });
 export const timeRow = z.object({ time_s: z.number().nullable() });
 export const chunkRow = z.object({ chunk: z.number(), from_s: z.number(), to_s: z.number() });
+export const countRow = z.object({ count: z.number() });
 export const bodyRow = z.object({ body: z.instanceof(Uint8Array) });
 
 /** SHA-256, lower-case hex. Text is hashed as UTF-8. */

@@ -33,8 +33,8 @@ export interface LookedAt {
   readonly client: string;
   readonly rig: string;
   readonly durationS: number;
-  /** Ids of all findings with their ranks. */
-  readonly findings: readonly { readonly id: string; readonly rank: number }[];
+  /** Keys of all findings with their ranks. */
+  readonly findings: readonly { readonly key: string; readonly rank: number }[];
   readonly rules: string;
   /** JSON. */
   readonly figures: string;
@@ -65,7 +65,7 @@ export interface RunIndex {
   waiting(count: number): { readonly total: number; readonly runIds: string[] };
   /** Every run must be looked at again unless that was done by these rules. */
   rulesAre(rules: string): void;
-  lookedAt(runId: string, found: LookedAt, openIds: ReadonlySet<string>): void;
+  lookedAt(runId: string, found: LookedAt, openKeys: ReadonlySet<string>): void;
   page(runId: string): string | null;
   /** Figures of the runs that the query names, as kept by `lookedAt`, oldest first. */
   figures(
@@ -185,8 +185,8 @@ export function runIndex(db: Database): RunIndex {
     }),
     rulesAre: (rules) =>
       change('UPDATE run_index SET stale = 1 WHERE stale = 0 AND findings IS NOT NULL AND rules <> ?', rules),
-    lookedAt(runId, found, openIds) {
-      const open = found.findings.filter((f) => openIds.has(f.id));
+    lookedAt(runId, found, openKeys) {
+      const open = found.findings.filter((f) => openKeys.has(f.key));
       const worst = open.length > 0 ? Math.min(...open.map((f) => f.rank)) : null;
       const words = [runId, found.site, found.engineer, found.client, found.rig].join(' ').toLowerCase();
       db.transaction(true, () => {

@@ -5,13 +5,25 @@ import { genesisHash, nextLink } from '../core/seal/chain.ts';
 import { decodeChunk, encodeChunk } from './chunk.ts';
 import { cleanEvent } from './clean-event.ts';
 import type { Database } from './database.ts';
-import { bodyRow, chunkRow, linkRow, samplesKept, sealEvent, sha256, storedEventSchema, timeRow } from './rows.ts';
+import {
+  bodyRow,
+  chunkRow,
+  countRow,
+  linkRow,
+  samplesKept,
+  sealEvent,
+  sha256,
+  storedEventSchema,
+  timeRow,
+} from './rows.ts';
 import type { Statements } from './statements.ts';
 import type { NewEvent, RunHead, RunStore, StoredEvent } from './store.ts';
 
 /** A chunk is closed when it spans a minute, or sooner when samples come fast. */
 const chunkSpanS = 60;
 const chunkSamples = 4096;
+/** Late samples of so long make one chunk: they come in bursts. */
+const lateWaitS = 1;
 /** Samples are on the disk itself, not only with the operating system, at least this often. */
 const syncEveryS = 1;
 
@@ -38,6 +50,10 @@ export class SqliteRun implements RunStore {
   #pending: Sample[];
   #committed: number;
   #chunks: number;
+  /** Late samples since their last chunk; in the store only with it. */
+  #late: Sample[] = [];
+  #lateChunks: number;
+  #lateSinceS = 0;
   #lastSampleS: number | null;
   #lastEventS: number;
   #syncedAtS: number;
@@ -55,6 +71,7 @@ export class SqliteRun implements RunStore {
     this.#end = { count: lastLink ? lastLink.index + 1 : 0, hash: lastLink?.hash ?? genesisHash(head, sha256) };
     const lastChunk = sql.lastChunk.rows(run).map((row) => chunkRow.parse(row))[0];
     this.#chunks = lastChunk ? lastChunk.chunk + 1 : 0;
+    this.#lateChunks = countRow.parse(sql.countLate.rows(run)[0]).count;
     this.#pending = sql.tail.rows(run).flatMap((row) => decodeChunk(bodyRow.parse(row).body));
     this.#committed = this.#pending.length;
     this.#lastSampleS = this.#pending.at(-1)?.timeS ?? lastChunk?.to_s ?? null;
@@ -73,7 +90,7 @@ export class SqliteRun implements RunStore {
     return { stored, doubled: false };
   }
 
-  appendSample(sample: Sample): void {
+  #refuseNumbers(sample: Sample): void {
     if (this.#sealed) throw new Problem('seal-run-closed', { runId: this.head.runId });
     const { timeS } = sample;
     if (!Number.isFinite(timeS)) throw new Problem('store-sample-number', { timeS, key: 'timeS', found: timeS });
@@ -81,29 +98,55 @@ export class SqliteRun implements RunStore {
       const found = sample[key];
       if (found !== null && !Number.isFinite(found)) throw new Problem('store-sample-number', { timeS, key, found });
     }
+  }
+
+  appendSample(sample: Sample): void {
+    this.#refuseNumbers(sample);
+    const { timeS } = sample;
     if (this.#lastSampleS !== null && timeS <= this.#lastSampleS)
       throw new Problem('store-sample-order', { timeS, lastS: this.#lastSampleS });
     this.#pending.push(sample);
     this.#lastSampleS = timeS;
   }
 
+  appendLate(sample: Sample): void {
+    this.#refuseNumbers(sample);
+    if (this.#late.length === 0) this.#lateSinceS = this.#clock.nowS();
+    this.#late.push(sample);
+  }
+
   flush(): void {
+    if (this.#late.length > 0 && this.#clock.nowS() - this.#lateSinceS >= lateWaitS) this.#keepLate();
     if (this.#pending.length > this.#committed) this.#commitSamples(false);
     else if (this.#unsynced && this.#clock.nowS() - this.#syncedAtS >= syncEveryS) this.#sync();
   }
 
   keepSamples(): void {
     if (this.#pending.length > 0) this.#commitSamples(true);
+    this.#keepLate();
   }
 
   /** Commit what is buffered and wait for the disk; at the end of the process. */
   settle(): void {
+    this.#keepLate();
     this.flush();
     if (this.#unsynced) this.#sync();
   }
 
   events(): StoredEvent[] {
     return this.#sql.events.rows(this.#run).map((row) => toStored(linkRow.parse(row).link));
+  }
+
+  linkCount(): number {
+    return this.#end.count;
+  }
+
+  links(from: number, limit: number): StoredEvent[] {
+    return this.#sql.eventsFrom.rows(this.#run, from, limit).map((row) => toStored(linkRow.parse(row).link));
+  }
+
+  chunkBody(chunk: number): Uint8Array | null {
+    return this.#sql.chunkBody.rows(this.#run, chunk).map((row) => bodyRow.parse(row).body)[0] ?? null;
   }
 
   /** A picture of the moment of the call: what is appended while reading is not in it. */
@@ -122,6 +165,14 @@ export class SqliteRun implements RunStore {
         yield* rest;
       },
     };
+  }
+
+  late(fromS = Number.NEGATIVE_INFINITY, toS = Number.POSITIVE_INFINITY): Sample[] {
+    const kept = this.#sql.lateChunks
+      .rows(this.#run, fromS, toS)
+      .flatMap((row) => this.#sql.chunkBody.rows(this.#run, chunkRow.parse(row).chunk))
+      .flatMap((row) => decodeChunk(bodyRow.parse(row).body));
+    return [...kept, ...this.#late].filter((s) => s.timeS >= fromS && s.timeS <= toS);
   }
 
   lastTimeS(): number {
@@ -153,10 +204,24 @@ export class SqliteRun implements RunStore {
     else this.#unsynced = true;
   }
 
+  #keepLate(): void {
+    for (const group of cut(this.#late, true, Number.POSITIVE_INFINITY).groups) {
+      let stored: StoredEvent | null = null;
+      this.#db.transaction(true, () => {
+        stored = nextStored(this.#end, this.#insertChunk(-1 - this.#lateChunks, group));
+        this.#insertLink(stored);
+      });
+      if (stored) this.#wentOn([stored]);
+      this.#lateChunks += 1;
+      this.#late = this.#late.slice(group.length);
+      this.#synced();
+    }
+  }
+
   #insertChunk(chunk: number, group: readonly Sample[]): NewEvent {
     const body = encodeChunk(group);
-    const fromS = group[0]?.timeS ?? 0;
-    const toS = group.at(-1)?.timeS ?? 0;
+    const times = group.map((s) => s.timeS);
+    const [fromS, toS] = [Math.min(...times), Math.max(...times)];
     const count = group.length;
     this.#sql.addChunk.run(this.#run, chunk, fromS, toS, count, body);
     const data = { chunk, fromS: fromS + 0, toS: toS + 0, count, sha256: sha256(body) };
@@ -198,13 +263,13 @@ function nextStored(end: ChainEnd, event: NewEvent): StoredEvent {
 }
 
 /** Groups that each fill a chunk, and what is left. */
-function cut(samples: readonly Sample[], all: boolean): { groups: Sample[][]; rest: Sample[] } {
+function cut(samples: readonly Sample[], all: boolean, spanS = chunkSpanS): { groups: Sample[][]; rest: Sample[] } {
   const groups: Sample[][] = [];
   let from = 0;
   while (from < samples.length) {
     const firstS = samples[from]?.timeS ?? 0;
     let to = from;
-    while (to < samples.length && to - from < chunkSamples && (samples[to]?.timeS ?? 0) - firstS < chunkSpanS) to++;
+    while (to < samples.length && to - from < chunkSamples && (samples[to]?.timeS ?? 0) - firstS < spanS) to++;
     const full = to < samples.length || to - from === chunkSamples;
     if (!full && !all) break;
     groups.push(samples.slice(from, to));

@@ -43,6 +43,11 @@ export interface RunStore {
   appendEvent(event: NewEvent): { stored: StoredEvent; doubled: boolean };
   /** Values rounded to their channels (`roundToChannel`), as a recording holds them. Throws Problem: time, no number. */
   appendSample(sample: Sample): void;
+  /**
+   * Keep a sample whose place in time has gone by (a kit's or a broker's kept pack): beside the others, in the order of
+   * coming, committed by `flush` within a second. Throws Problem as `appendSample`, but for its order.
+   */
+  appendLate(sample: Sample): void;
   flush(): void;
   /**
    * Commit what is buffered and bring all samples so far into the chain (an event `samples-kept` by `bridge`). At the end
@@ -50,8 +55,16 @@ export interface RunStore {
    */
   keepSamples(): void;
   events(): StoredEvent[];
+  /** How many links its chain has. */
+  linkCount(): number;
+  /** Links from `from` on, `limit` at most. */
+  links(from: number, limit: number): StoredEvent[];
+  /** Bytes of a closed chunk of samples, as hashed; null: no such chunk. */
+  chunkBody(chunk: number): Uint8Array | null;
   /** Samples with fromS <= timeS <= toS, in time order, buffered ones included. */
   samples(fromS?: number, toS?: number): Iterable<Sample>;
+  /** Late samples with fromS <= timeS <= toS, in the order in which they came, buffered ones included. */
+  late(fromS?: number, toS?: number): Sample[];
   /** Time of the newest sample or event, 0 when empty: where a resumed run's clock must go on from. */
   lastTimeS(): number;
 }
@@ -69,12 +82,24 @@ export interface Store {
   /** Comments, people, sessions and links: beside the records, never in them. */
   readonly office: Office;
   runs(): RunHead[];
+  runCount(): number;
   createRun(head: RunHead): RunStore;
   /**
    * Take in a whole run that was chained elsewhere, links untouched, or nothing of it. The chain must be intact and its
    * `samples-kept` must fit the samples (Problem otherwise).
    */
-  restoreRun(head: RunHead, links: readonly StoredEvent[], samples: Iterable<Sample>): RunStore;
+  restoreRun(
+    head: RunHead,
+    links: readonly StoredEvent[],
+    samples: Iterable<Sample>,
+    late?: Iterable<Sample>,
+  ): RunStore;
+  /**
+   * Make a run that is recorded elsewhere longer, by links that follow what is here, each with the samples that it
+   * closes (their bytes, by number of the chunk; null: not there yet). Returns how many links there are then. Throws
+   * Problem, and takes nothing of the call in: a link that does not follow, samples of another hash, another run's head.
+   */
+  growRun(head: RunHead, links: readonly StoredEvent[], chunkOf: (chunk: number) => Uint8Array | null): number;
   openRun(runId: string): RunStore | null;
   /** The run that was under way when the bridge stopped, if any. */
   currentRunId(): string | null;

@@ -1,10 +1,9 @@
 import { randomInt } from 'node:crypto';
-import { networkInterfaces } from 'node:os';
 import { renderUnicodeCompact } from 'uqr';
-import { Problem } from '../../core/message/problem.ts';
 import type { Bridge } from '../../run/bridge.ts';
 import { defaultPort, readConfig } from '../../run/config.ts';
-import type { RunningServer, ServerOptions } from '../../server/app.ts';
+import type { RunningServer } from '../../server/app.ts';
+import { lanAddresses, listenOn } from '../../server/listen.ts';
 import { type Command, dataOption, type Input } from '../command.ts';
 
 /** The bridge: live run, record and pages, until Ctrl-C. */
@@ -30,6 +29,8 @@ export const start: Command = {
     { flags: '--new', about: 'begin a new run although one is under way' },
     { flags: '--port <number>', about: `port of the pages (default: ${defaultPort}, or the next free one)` },
     { flags: '--host <address>', about: 'address to listen on (default: all of this machine)' },
+    { flags: '--outbox <url>', about: "send the record to the firm's broker, too (docs/firm.md)" },
+    { flags: '--rig <name>', about: 'what the firm calls this rig: its login at that broker' },
     dataOption,
     { flags: '--config <file>', about: 'settings file (default: limpid.json in the data folder)' },
   ],
@@ -56,16 +57,20 @@ async function startAndWait({ options, out, webRoot, stopped }: Input): Promise<
   let server: RunningServer;
   const code = String(randomInt(100_000, 1_000_000));
   try {
-    server = await listen(startServer, config.port, {
-      host: config.host,
-      bridge: bridge.port,
-      record: bridge.record,
-      bench: bridge.bench,
-      webRoot,
-      pairing: { code },
-      dataFolder: config.data,
-      log: out.say,
-    });
+    server = await listenOn(config.port, defaultPort, config.host, (port) =>
+      startServer({
+        host: config.host,
+        port,
+        bridge: bridge.port,
+        record: bridge.record,
+        bench: bridge.bench,
+      audit: bridge.audit,
+        webRoot,
+        pairing: { code },
+        dataFolder: config.data,
+        log: out.say,
+      }),
+    );
   } catch (error) {
     await bridge.stop();
     throw error;
@@ -94,49 +99,7 @@ async function startAndWait({ options, out, webRoot, stopped }: Input): Promise<
   return 0;
 }
 
-type StartServer = (options: ServerOptions) => Promise<RunningServer>;
-
-/** The port asked for, or the first free one from the default on. */
-async function listen(
-  startServer: StartServer,
-  port: number | null,
-  options: Omit<ServerOptions, 'port'>,
-): Promise<RunningServer> {
-  for (let n = port ?? defaultPort; ; n++) {
-    try {
-      return await startServer({ ...options, port: n });
-    } catch (error) {
-      const code = error instanceof Error && 'code' in error ? error.code : '';
-      if (code === 'EADDRINUSE' && port === null && n < defaultPort + 100) continue;
-      throw whyNotListening(code, n, options.host) ?? error;
-    }
-  }
-}
-
-function whyNotListening(code: unknown, port: number, host: string): Problem | null {
-  switch (code) {
-    case 'EADDRINUSE':
-      return new Problem('run.port-taken', { port });
-    case 'EACCES':
-      return new Problem('run.port-denied', { port, host });
-    case 'EADDRNOTAVAIL':
-    case 'ENOTFOUND':
-    case 'EAI_AGAIN':
-      return new Problem('run.host-unknown', { host, known: ['127.0.0.1', ...lanAddresses()].join(', ') });
-    default:
-      return null;
-  }
-}
-
 const isAnywhere = (host: string): boolean => host === '0.0.0.0' || host === '::';
-
-/** IPv4 addresses under which a tablet in the same network reaches this machine. */
-function lanAddresses(): string[] {
-  return Object.values(networkInterfaces())
-    .flatMap((addresses) => addresses ?? [])
-    .filter((a) => a.family === 'IPv4' && !a.internal)
-    .map((a) => a.address);
-}
 
 function welcome(bridge: Bridge, url: string, lan: readonly string[], code: string, data: string): string {
   const first = lan[0];

@@ -98,7 +98,10 @@ const linkTexts = {
   'link.kit-no-pack': (p) => `Connected to ${p['source']}, but no reading came yet: is the kit running?`,
   'link.kit-stale': (p) => `No reading comes from ${p['source']} now: look at the kit and its cable.`,
   'link.bridge-ok': () => 'The record is being kept.',
-  'link.count-behind': () => 'Packs that came after their place in the run had gone by; they are not in the record.',
+  'link.count-behind': () =>
+    'Packs that have no place in this run: made before it began, while the bridge was off, or before a start of the kit that was never heard live. They are not in the record.',
+  'link.count-placedLate': () =>
+    'Readings that came when their time had gone by. They stand at their own time in the record and in the trace; the verdict was given without them.',
   'link.count-otherKit': () => 'Packs of a second kit, not used while the first one leads.',
   'link.count-moved': () => 'Readings that came so late that they stand at a later time than they were made.',
   'link.count-kitPassRefused': () => 'Presses of the button on the kit while no emitter was open.',
@@ -116,7 +119,13 @@ const configTexts = {
   'config.two-sources': (p) => `Two sources at once: ${p['first']} and ${p['second']}. Name one of them.`,
   'config.speed-serial': () => 'A real kit runs at its own speed: leave --speed out.',
   'config.mqtt-secret': () =>
-    'A login does not belong on the command line, where every user of this machine can read it. Set LIMPID_MQTT_USER and LIMPID_MQTT_PASSWORD, or mqtt_user and mqtt_password in the settings file.',
+    'A login does not belong on the command line, where every user of this machine can read it. Set LIMPID_MQTT_USER and LIMPID_MQTT_PASSWORD (of the way to the firm: LIMPID_OUTBOX_USER and LIMPID_OUTBOX_PASSWORD), or mqtt_user and so on in the settings file.',
+  'config.outbox-rig': () =>
+    'The way to the firm needs a name for this rig: set --rig, to what the firm calls it (its login at the broker).',
+  'config.hub-broker': () =>
+    "A hub needs the firm's broker: set --broker, like mqtts://192.0.2.7 (docs/firm.md says which brokers will do).",
+  'config.hub-secret': () =>
+    'A login does not belong on the command line, where every user of this machine can read it. Set LIMPID_BROKER_USER and LIMPID_BROKER_PASSWORD, or the same in hub.json; a login of the time series goes into hub.json, in the address.',
   'config.mapping-alone': () => 'A mapping needs a kit to read: name --serial, --mqtt or --broker with it.',
   'config.scenario': (p) => `There is no scenario "${p['scenario']}". There is: ${p['known']}.`,
   'run.unknown': (p) => `There is no run "${p['runId']}" here. The newest are: ${p['known']}. All: limpid runs`,

@@ -27,11 +27,28 @@ const problem = (run: () => unknown): Problem => {
   throw new Error('nothing was refused');
 };
 
+describe('the way to the firm', () => {
+  it('is a broker, the name of the rig, and a login from a place that others cannot read', () => {
+    const env = { LIMPID_OUTBOX_USER: 'van-1', LIMPID_OUTBOX_PASSWORD: 'secret' };
+    const { outlet } = readConfig({ data: folder, outbox: 'mqtts://192.0.2.7', rig: 'van-1' }, env);
+    expect(outlet).toEqual({ url: 'mqtts://192.0.2.7', user: 'van-1', password: 'secret', ca: null, rig: 'van-1' });
+  });
+
+  it('needs the name, and takes none that a topic or a login does not', () => {
+    const told = (flags: Record<string, unknown>): string =>
+      problem(() => readConfig({ data: folder, ...flags }, {})).message;
+    expect(told({ outbox: 'mqtt://192.0.2.7' })).toContain('set --rig');
+    for (const rig of ['', 'a/b', '#', '+', 'van 1', 'x'.repeat(64)])
+      expect(told({ outbox: 'mqtt://192.0.2.7', rig })).toContain('--rig (flag)');
+  });
+});
+
 describe('settings', () => {
   it('are those of a rehearsal when nothing is said', () => {
     expect(readConfig({ data: folder }, {})).toEqual({
       port: null,
       host: '0.0.0.0',
+      outlet: null,
       data: folder,
       source: { kind: 'simulate', scenario: 'rehearsal', seed: 1, speed: 1, kit: 'virtual' },
       context: null,

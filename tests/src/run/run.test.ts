@@ -94,12 +94,17 @@ function fragile() {
       return inner.appendEvent(event);
     },
     appendSample: (sample) => inner.appendSample(sample),
+    appendLate: (sample) => inner.appendLate(sample),
+    late: (from, to) => inner.late(from, to),
     flush: () => {
       fail();
       inner.flush();
     },
     keepSamples: () => inner.keepSamples(),
     events: () => inner.events(),
+    linkCount: () => inner.linkCount(),
+    links: (from, limit) => inner.links(from, limit),
+    chunkBody: (chunk) => inner.chunkBody(chunk),
     samples: (from, to) => inner.samples(from, to),
     lastTimeS: () => inner.lastTimeS(),
   };
