@@ -5,19 +5,26 @@ import './rig.css';
 import './verdict.css';
 import './traces.css';
 import './work.css';
+import './alarms.css';
+import './settings.css';
 import './narrow.css';
 import './stages/stage.css';
 import { setTheme, theme } from '../shared/theme.ts';
+import { setLanguage, storedLanguage, t } from '../shared/words/language.ts';
 import { Actions } from './actions.tsx';
+import { Alarms } from './alarms.tsx';
 import { EmitterList } from './emitter-list.tsx';
+import { EmitterSheet } from './emitter-sheet.tsx';
 import { LiveFigure } from './live-figure.tsx';
 import { Strip } from './links.tsx';
 import { startModel, view } from './model.ts';
+import { Settings } from './settings.tsx';
 import { SmallTraces } from './small-traces.tsx';
 import { Trace } from './trace.tsx';
 import { StagePageView } from './stages/stage-page.tsx';
 import { Why } from './stages/why.tsx';
-import { ReasonLine, VerdictBand } from './verdict-band.tsx';
+import { ReasonLine, VerdictBand, WorkRemark } from './verdict-band.tsx';
+import { isWorkOpen } from './work.ts';
 
 /** Beside the rig: one question first, is this emitter clear? Then why, then what to press. */
 function App() {
@@ -25,26 +32,46 @@ function App() {
     return (
       <main class="joining">
         <Strip />
-        <p>Looking for the bridge.</p>
+        <p>{t('Looking for the bridge.')}</p>
       </main>
     );
-  if (view.value.stagePage !== null) return <StagePageView page={view.value.stagePage} />;
+  const page = view.value.stagePage;
+  if (page !== null && (page.name !== 'emitters' || isWorkOpen.value))
+    return (
+      <>
+        <StagePageView page={page} />
+        <Settings />
+      </>
+    );
   return (
     <main class="rig">
       <Strip />
+      <Alarms />
       <VerdictBand />
-      <ReasonLine />
+      <div class="said-why">
+        <ReasonLine />
+        <WorkRemark />
+      </div>
       <LiveFigure />
       <Trace />
       <SmallTraces />
       <EmitterList />
       <Actions />
       <Why />
+      <EmitterSheet />
+      <Settings />
     </main>
   );
 }
 
 setTheme(theme.value);
-startModel();
 const host = document.getElementById('page');
-if (host !== null) render(<App />, host);
+
+async function start(): Promise<void> {
+  const wanted = storedLanguage();
+  // The words first, so that nothing is shown in one language and then in another; English needs none.
+  if (wanted !== 'en') await setLanguage(wanted).catch(() => undefined);
+  startModel();
+  if (host !== null) render(<App />, host);
+}
+void start();

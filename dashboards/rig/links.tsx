@@ -2,11 +2,14 @@ import { useEffect } from 'preact/hooks';
 import type { RunView } from '../../src/server/protocol.ts';
 import { ageText } from '../shared/format.ts';
 import { setTheme, theme } from '../shared/theme.ts';
-import { awake, keepAwake } from './awake.ts';
-import { linkState, silenceS, soundReady, view } from './model.ts';
+import { type Phrase, t } from '../shared/words/language.ts';
+import { awakeWhy, awakeWord, keepAwake } from './awake.ts';
+import { keptSinceMs, leader, linkState, silenceS, view } from './model.ts';
+import { openSettings } from './settings.tsx';
+import { SoundCheck } from './sound-check.tsx';
 
 type LinkView = RunView['links'][number];
-const names: Readonly<Record<LinkView['id'], string>> = { sensor: 'Sensors', kit: 'Kit', bridge: 'Bridge' };
+const names: Readonly<Record<LinkView['id'], Phrase>> = { sensor: 'Sensors', kit: 'Kit', bridge: 'Bridge' };
 
 interface Word {
   readonly text: string;
@@ -14,22 +17,40 @@ interface Word {
   readonly off: boolean;
 }
 
+function age(seconds: number): string {
+  return seconds < 1.5 ? t('now') : ageText(seconds);
+}
+
 /** Each link with its age; those that are heard just now share one word. */
 function spoken(links: readonly LinkView[], pageAgeS: number): Word[] {
   const words = links.map((link) => ({
-    name: names[link.id],
-    age: link.state === 'off' ? 'off' : link.ageS === null ? 'no word yet' : ageText(link.ageS),
+    name: t(names[link.id]),
+    age: link.state === 'off' ? t('off') : link.ageS === null ? t('no word yet') : age(link.ageS),
     title: link.text,
+    off: link.state === 'off',
   }));
-  words.push({ name: 'Page', age: ageText(pageAgeS), title: 'Since this page heard the bridge' });
-  const fresh = words.filter((word) => word.age === ageText(0));
+  words.push({ name: t('Page'), age: age(pageAgeS), title: t('Since this page heard the bridge'), off: false });
+  const fresh = words.filter((word) => word.age === t('now'));
   const rest = words.filter((word) => !fresh.includes(word));
-  const told = rest.map(({ name, age, title }) => ({ text: `${name} ${age}`, title, off: age === 'off' }));
-  const [first] = fresh;
-  if (first === undefined) return told;
-  const text = [first.name, ...fresh.slice(1).map((word) => word.name.toLowerCase())].join(', ');
+  const told = rest.map((word) => ({ text: `${word.name} ${word.age}`, title: word.title, off: word.off }));
+  if (fresh.length === 0) return told;
+  const text = fresh.map((word) => word.name).join(', ');
   const title = fresh.map((word) => word.title).join(' ');
-  return [{ text: `${text} ${first.age}`, title, off: false }, ...told];
+  return [{ text: `${text}: ${t('now')}`, title, off: false }, ...told];
+}
+
+function lostText(): string {
+  if (keptSinceMs.value !== null) {
+    const minutes = Math.max(1, Math.round((Date.now() - keptSinceMs.value) / 60_000));
+    return t('The bridge does not answer. What you see is {minutes} min old; what you press waits. Trying again.', {
+      minutes,
+    });
+  }
+  if (silenceS.value === null) return t('The bridge does not answer. Trying again, for as long as it takes.');
+  return t(
+    "No word from the bridge for {seconds} s. What you see is old; the rig's record goes on, what you press waits. Trying again.",
+    { seconds: Math.round(silenceS.value) },
+  );
 }
 
 /** The four links from the sensor to this page, each with its age; what is wrong takes the whole line. */
@@ -41,35 +62,36 @@ export function Strip() {
   if (state === 'lost')
     return (
       <p class="strip is-lost" role="alert">
-        {silenceS.value === null
-          ? 'The bridge does not answer. Trying again, for as long as it takes.'
-          : `No word from the bridge for ${Math.round(silenceS.value)} s. What you see is old; the rig's record goes on. Trying again.`}
+        {lostText()}
       </p>
     );
   const trouble = now?.links.find((link) => link.state === 'trouble');
   if (trouble)
     return (
       <p class="strip is-trouble" role="alert">
-        <b>{names[trouble.id]}:</b> {trouble.text}
+        <b>{t(names[trouble.id])}:</b> {trouble.text}
       </p>
     );
   return (
     <header class="strip">
       <h1>{now?.title ?? 'Limpid'}</h1>
-      {now?.simulated === true && <b class="rehearsal">Simulated water</b>}
-      <ul class="links" aria-label="Links">
+      {now?.simulated === true && <b class="rehearsal">{t('Simulated water')}</b>}
+      <ul class="links" aria-label={t('Links')}>
         {spoken(now?.links ?? [], silenceS.value ?? 0).map((word) => (
           <li key={word.text} title={word.title} class={word.off ? 'is-off' : ''}>
             {word.text}
           </li>
         ))}
       </ul>
-      <span class="chip">{soundReady.value ? 'sound on' : 'touch for sound'}</span>
-      <span class="chip" title={awake.value.why}>
-        {awake.value.word}
+      <SoundCheck />
+      <span class="chip" title={awakeWhy()}>
+        {leader.value === 'me' ? t('this device leads') : awakeWord()}
       </span>
       <button type="button" class="tool" onClick={() => setTheme(theme.value === 'dark' ? 'light' : 'dark')}>
-        {theme.value === 'dark' ? 'Light' : 'Dark'}
+        {theme.value === 'dark' ? t('Light') : t('Dark')}
+      </button>
+      <button type="button" class="tool" onClick={openSettings}>
+        {t('Settings')}
       </button>
     </header>
   );
@@ -87,9 +109,9 @@ function Misread() {
   }, []);
   return (
     <p class="strip is-lost" role="alert">
-      The bridge speaks otherwise than this page.
+      {t('The bridge speaks otherwise than this page.')}
       <button type="button" class="tool" onClick={() => location.reload()}>
-        Reload
+        {t('Reload')}
       </button>
     </p>
   );

@@ -1,5 +1,6 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { ageText, ntuText } from '../shared/format.ts';
+import { t } from '../shared/words/language.ts';
 import { linkState, newest } from './model.ts';
 
 const changeMs = 500;
@@ -19,14 +20,19 @@ export function LiveFigure() {
   const ageS = now?.ageS ?? Number.POSITIVE_INFINITY;
   const gone = shown === null || ageS >= dashS;
   const old = !gone && (ageS >= greyS || linkState.value !== 'live');
-  const last = now === null ? 'no reading yet' : `last ${ntuText(now.value)} NTU, ${ageText(ageS)} ago`;
+  const last =
+    now === null
+      ? t('no reading yet')
+      : t('last {ntu} NTU, {age} ago', { ntu: ntuText(now.value), age: ageText(ageS) });
   return (
-    <section class={`figure${old ? ' is-old' : ''}${gone ? ' is-gone' : ''}`} aria-label="Turbidity, return">
+    <section class={`figure${old ? ' is-old' : ''}${gone ? ' is-gone' : ''}`} aria-label={t('Turbidity, return')}>
       <p class="big">
         <span class="digits">{gone || shown === null ? '\u2013' : ntuText(shown.value)}</span>
         <span class="unit">NTU</span>
       </p>
-      <p class="under">{gone ? last : old ? `${ageText(Math.max(1.5, ageS))} old` : 'return, now'}</p>
+      <p class="under">
+        {gone ? last : old ? t('{age} old', { age: ageText(Math.max(1.5, ageS)) }) : t('return, now')}
+      </p>
     </section>
   );
 }

@@ -6,28 +6,45 @@ import {
   postedEventSchema,
   type RunView,
   refusalSchema,
+  runViewSchema,
+  traceAnswerSchema,
 } from '../../src/server/protocol.ts';
+import { keep, kept } from '../shared/keep.ts';
 import { browserWorld, createLink, type Link, snapshotS } from '../shared/link.ts';
 import { createQueue, newTapId, type Queue, type Sent, type Tap } from '../shared/queue.ts';
 import { RunClock } from '../shared/run-clock.ts';
 import { createSound, type Cue } from '../shared/sound.ts';
 import { TraceBuffer } from '../shared/trace-buffer.ts';
+import { areOurs, units, viewInUnits } from '../shared/units.ts';
+import { language, t, told as toldText, toldView } from '../shared/words/language.ts';
+import { createLastView } from './last-view.ts';
 
 /** What the page knows. Components read these signals; only this file writes them. */
-export const view = signal<RunView | null>(null);
+const heard = signal<RunView | null>(null);
+/** The view in the language and the units chosen. */
+export const view = computed(() => {
+  const now = heard.value;
+  if (now === null) return null;
+  const said = language.value === 'en' ? now : toldView(now, now.said);
+  return said === now && areOurs(now.units) ? now : runViewSchema.parse(viewInUnits(said));
+});
+/** When what is shown was heard, wall clock of this device, if that was before the page was opened; else null. */
+export const keptSinceMs = signal<number | null>(null);
 export const linkState = signal<'joining' | 'live' | 'lost' | 'misread'>('joining');
 /** Grows with each row that comes; the charts redraw on it. */
 export const rowsCame = signal(0);
 /** Monotonic milliseconds, four times a second: every age on the page counts from it. */
 export const clockMs = signal(performance.now());
-export const me = signal<{ mayWrite: boolean; why: string } | null>(null);
+export const me = signal<Me | null>(null);
 export const waiting = signal<readonly Tap[]>([]);
 export const told = signal<{ text: string; atMs: number } | null>(null);
 export const soundReady = signal(false);
 
-/** At 20 rows a second this is the whole snapshot; faster rehearsals show less of the past. */
-export const buffer = new TraceBuffer(snapshotS * 20);
+/** Two hours at ten rows a second; faster rehearsals show less of the past. */
+export const buffer = new TraceBuffer(72_000);
+type Me = ReturnType<typeof meSchema.parse>;
 const runClock = new RunClock();
+const lastView = createLastView();
 const tokenKey = 'limpid-token';
 const tapsKey = 'limpid-taps';
 
@@ -36,22 +53,6 @@ let queue: Queue | null = null;
 const sound = createSound((ready) => {
   soundReady.value = ready;
 });
-
-function kept(key: string): string | null {
-  try {
-    return localStorage.getItem(key);
-  } catch {
-    return null;
-  }
-}
-
-function keep(key: string, text: string): void {
-  try {
-    localStorage.setItem(key, text);
-  } catch {
-    // Private windows may keep nothing: then it lasts as long as the page.
-  }
-}
 
 /** Run-clock seconds now, as far as this page can tell. */
 export function runNowS(): number {
@@ -100,7 +101,9 @@ async function readRights(): Promise<void> {
 
 async function refusalText(answer: Response): Promise<string> {
   const parsed = refusalSchema.safeParse(await answer.json().catch(() => null));
-  return parsed.success ? parsed.data.text : `The bridge refused (${answer.status}).`;
+  if (!parsed.success) return t('The bridge refused ({status}).', { status: answer.status });
+  const { code, text, params = {} } = parsed.data;
+  return toldText(text, { [text]: { code, params } });
 }
 
 async function send(tap: Tap, agoS: number): Promise<Sent> {
@@ -133,7 +136,35 @@ export async function pair(code: string): Promise<string | null> {
     if (view.value) queue?.flush(view.value.runId);
     return null;
   } catch {
-    return 'The bridge did not answer. Try again when the link is back.';
+    return t('The bridge did not answer. Try again when the link is back.');
+  }
+}
+
+/** Who leads the run: while nobody does, every paired device may write. */
+export const leader = computed<'nobody' | 'me' | 'other'>(() => {
+  const lead = view.value?.lead ?? null;
+  if (lead === null || me.value === null) return 'nobody';
+  return lead === me.value.who ? 'me' : 'other';
+});
+
+let fetching = false;
+
+/** What the chart shows of the past and this page does not hold is fetched from the record, a piece at a time. */
+export async function fetchBefore(fromS: number): Promise<void> {
+  const { firstS } = buffer;
+  if (fetching || firstS === null || firstS <= 0 || fromS >= firstS || buffer.isFull) return;
+  fetching = true;
+  try {
+    const query = `fromS=${Math.max(0, Math.floor(firstS - snapshotS))}&toS=${firstS}&points=40000`;
+    const { rows } = traceAnswerSchema.parse(await (await ask(`/api/trace?${query}`)).json());
+    // Nothing older in the record: then this is where it begins.
+    if (rows.length < 2) buffer.closeBefore();
+    buffer.prepend(rows);
+    rowsCame.value += 1;
+  } catch {
+    // The bridge is away; it is asked for again when the chart is drawn next.
+  } finally {
+    setTimeout(() => (fetching = false), 500);
   }
 }
 
@@ -155,7 +186,8 @@ export function post(what: Pick<Tap, 'event' | 'label'> & Partial<Pick<Tap, 'emi
 
 export function undo(id: string, label: string): void {
   if (view.value === null) return;
-  queue?.tap({ runId: view.value.runId, event: 'undo', emitter: '', note: id, label: `Undo: ${label}` });
+  const what = t('Undo: {what}', { what: label });
+  queue?.tap({ runId: view.value.runId, event: 'undo', emitter: '', note: id, label: what });
 }
 
 const cues: Partial<Record<RunView['band']['kind'], Cue>> = {
@@ -164,11 +196,49 @@ const cues: Partial<Record<RunView['band']['kind'], Cue>> = {
   'cannot-tell': 'cannot-tell',
 };
 
+/** The cue of this event, now: to hear whether it is loud enough. */
+export function tryCue(cue: Cue): void {
+  sound.unlock();
+  sound.play(cue);
+}
+
+const isByKit = (v: RunView): boolean => v.undo !== null && v.said[v.undo.label]?.code === 'undo.pass-kit';
+
 function showView(next: RunView, live: boolean): void {
-  const before = view.peek();
-  view.value = next;
+  const before = heard.peek();
+  units.value = next.units;
+  heard.value = next;
+  keptSinceMs.value = null;
+  lastView.keep(next);
+  if (live && isByKit(next) && before?.undo?.id !== next.undo?.id) sound.play('heard');
   const cue = cues[next.band.kind];
   if (live && before !== null && before.band.kind !== next.band.kind && cue !== undefined) sound.play(cue);
+  if (live && before !== null && next.alarms.heard > before.alarms.heard) callAlarm();
+}
+
+/** A new alarm calls again so often until it was seen, silenced, put aside, or is gone. */
+const callAgainMs = 10_000;
+let calledMs = Number.NEGATIVE_INFINITY;
+
+function callAlarm(): void {
+  calledMs = performance.now();
+  sound.play('alarm');
+}
+
+/** What is old calls nobody: without the link the alarm may be long gone. */
+function callAgain(): void {
+  const isCalling = linkState.peek() === 'live' && heard.peek()?.alarms.isCalling === true;
+  if (isCalling && performance.now() - calledMs >= callAgainMs) callAlarm();
+}
+
+/** The bridge cannot be reached and this page was just opened: what it showed last, as old as it is. */
+function showLast(): void {
+  const last = lastView.load();
+  if (last === null) return;
+  runClock.restart(last.view.timeS + (Date.now() - last.heardMs) / 1000, performance.now());
+  keptSinceMs.value = last.heardMs;
+  units.value = last.view.units;
+  heard.value = last.view;
 }
 
 export function startModel(): void {
@@ -204,11 +274,13 @@ export function startModel(): void {
     beat: (message) => runClock.beat(message.timeS, message.speed, performance.now()),
     state(next) {
       linkState.value = next;
+      if (next === 'lost' && heard.peek() === null) showLast();
       if (next === 'live' && view.peek() !== null) queue?.flush(view.peek()?.runId ?? '');
     },
   });
   setInterval(() => {
     clockMs.value = performance.now();
+    callAgain();
   }, 250);
   const wake = () => {
     if (document.visibilityState === 'visible') link?.wake();
@@ -216,6 +288,7 @@ export function startModel(): void {
   document.addEventListener('visibilitychange', wake);
   addEventListener('pageshow', wake);
   addEventListener('online', wake);
+  addEventListener('pagehide', () => lastView.flush());
   document.addEventListener('pointerdown', () => sound.unlock(), { passive: true });
   document.addEventListener('keydown', () => sound.unlock());
   effect(() => {

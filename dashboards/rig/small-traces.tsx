@@ -2,14 +2,15 @@ import { effect } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { QuantityKind } from '../../src/core/quantity/units.ts';
 import type { TraceColumn } from '../../src/server/protocol.ts';
-import { createChart, type Line } from '../shared/chart.ts';
+import { createChart, type Line, type Paper } from '../shared/chart.ts';
 import { fixedText } from '../shared/format.ts';
 import { decimalsOf, outward, unitOf } from '../shared/units.ts';
 import { createRange } from '../shared/range.ts';
-import { theme } from '../shared/theme.ts';
+import { colour, theme } from '../shared/theme.ts';
 import { type Phrase, t } from '../shared/words/language.ts';
 import { ageOf, buffer, clockMs, linkState, rowsCame } from './model.ts';
-import { drawOnRows, originS, shownSpan } from './trace.tsx';
+import { drawOnRows } from './draw.ts';
+import { originS, pointedS, shownSpan } from './span.ts';
 
 interface Small {
   readonly title: Phrase;
@@ -68,6 +69,14 @@ function highest(columns: readonly TraceColumn[]): number | null {
   return top;
 }
 
+/** The instant that a finger points at in the large chart. */
+function drawPointed({ ctx, px, x, left, right, top, bottom }: Paper): void {
+  const atS = pointedS.value;
+  if (atS === null || x(atS) < left || x(atS) > right) return;
+  ctx.fillStyle = colour('accent');
+  ctx.fillRect(x(atS) - px, top, 2 * px, bottom - top);
+}
+
 function SmallTrace({ small }: { small: Small }) {
   const host = useRef<HTMLDivElement>(null);
   useEffect(() => {
@@ -79,6 +88,7 @@ function SmallTrace({ small }: { small: Small }) {
       lines: small.lines,
       y: { kind: 'linear', range: () => [0, top] },
       axes: false,
+      over: drawPointed,
     });
     const stopDrawing = drawOnRows(() => {
       top = range.top(highest(columns), performance.now());
@@ -97,14 +107,16 @@ function SmallTrace({ small }: { small: Small }) {
   void clockMs.value;
   // Read without following: the figures change with the clock, four times a second, not with every row.
   void rowsCame.peek();
-  const figures = small.lines.map((l) => buffer.lastOf(l.column));
-  const old = linkState.value !== 'live' || figures.some((f) => f !== null && ageOf(f.timeS) > staleS);
+  const atS = pointedS.value;
+  const figures = small.lines.map((l) => (atS === null ? buffer.lastOf(l.column) : buffer.nearest(l.column, atS)));
+  const old =
+    atS === null && (linkState.value !== 'live' || figures.some((f) => f !== null && ageOf(f.timeS) > staleS));
   const digits = small.kind === 'temperature' ? 0 : decimalsOf(small.kind, small.decimals);
   const text = figures
     .map((f) => (f === null ? '\u2013' : fixedText(outward(small.kind, f.value), digits)))
     .join(' / ');
   return (
-    <section class={`small${old ? ' is-old' : ''}`} aria-label={t(small.title)}>
+    <section class={`small${old ? ' is-old' : ''}${atS === null ? '' : ' is-past'}`} aria-label={t(small.title)}>
       <p class="small-title">
         {t(small.title)} <span>{unitOf(small.kind, small.unit)}</span>
       </p>

@@ -1,74 +1,29 @@
-import { effect, signal } from '@preact/signals';
+import { effect } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { RunView } from '../../src/server/protocol.ts';
 import { type Chart, createChart } from '../shared/chart.ts';
 import { drawOver, drawUnder, type Picture } from '../shared/chart-layers.ts';
-import { clockText, ntuText } from '../shared/format.ts';
-import { gapSpans, type Span } from '../shared/plot-data.ts';
+import { watchGestures } from '../shared/gestures.ts';
+import { gapSpans } from '../shared/plot-data.ts';
 import { theme } from '../shared/theme.ts';
-import { buffer, linkState, rowsCame, runNowS, view } from './model.ts';
-
-/** The span that the charts show. A touch freezes it; new rows are kept and nothing jumps. */
-const aheadS = 60;
-const behindS = [240, 840] as const;
-export const wide = signal(false);
-export const frozen = signal<Span | null>(null);
-
-export function shownSpan(): Span {
-  if (frozen.value !== null) return frozen.value;
-  const nowS = linkState.value === 'live' ? (buffer.lastS ?? runNowS()) : runNowS();
-  return { fromS: nowS - behindS[wide.value ? 1 : 0], toS: nowS + aheadS };
-}
-
-/** Time counts from the opening of the emitter that is worked on, else from the start of the run. */
-export function originS(now: RunView | null): number {
-  return now?.visitSpans.findLast((span) => span.toS === null)?.fromS ?? 0;
-}
+import { language, type Phrase, t } from '../shared/words/language.ts';
+import { drawOnRows } from './draw.ts';
+import { MarksTable, Summary } from './marks-table.tsx';
+import { buffer, fetchBefore, view } from './model.ts';
+import { PulsesCompared } from './pulses-compared.tsx';
+import { Reading } from './reading.tsx';
+import { backToLive, chartNowS, frozen, type Look, look, originS, panBy, pointedS, shownSpan, zoomBy } from './span.ts';
 
 function pictureOf(now: RunView): Picture {
   const span = shownSpan();
-  const nowS = linkState.value === 'live' ? (buffer.lastS ?? runNowS()) : runNowS();
+  const nowS = chartNowS();
   return {
     view: now,
     nowS,
     last: buffer.lastOf('turbidityNtu'),
     gaps: gapSpans(buffer, 'turbidityNtu', span, nowS),
+    pointedS: pointedS.value,
     emitterName: (id) => now.emitters.find((e) => e.id === id)?.name ?? id,
-  };
-}
-
-/** Redraws when something came, not more often than `everyMs`; a hidden page draws nothing. */
-export function drawOnRows(draw: () => void, everyMs: number): () => void {
-  let asked = 0;
-  let lastMs = 0;
-  const frame = (ms: number) => {
-    if (ms - lastMs < everyMs) {
-      asked = requestAnimationFrame(frame);
-      return;
-    }
-    asked = 0;
-    lastMs = ms;
-    draw();
-  };
-  const stop = effect(() => {
-    void rowsCame.value;
-    void view.value;
-    void linkState.value;
-    void frozen.value;
-    void wide.value;
-    if (asked === 0) asked = requestAnimationFrame(frame);
-  });
-  const ticking = setInterval(() => {
-    // Without rows time still goes on: the gap has to be seen growing.
-    if (asked === 0 && document.visibilityState === 'visible' && performance.now() - lastMs > 500) {
-      lastMs = performance.now();
-      draw();
-    }
-  }, 500);
-  return () => {
-    stop();
-    clearInterval(ticking);
-    cancelAnimationFrame(asked);
   };
 }
 
@@ -91,90 +46,134 @@ function startChart(host: HTMLElement): () => void {
       host.dispatchEvent(new CustomEvent('drawn', { detail, bubbles: true }));
     },
   });
-  const stopDrawing = drawOnRows(() => chart.draw(buffer, shownSpan(), originS(view.value)), 60);
+  const stopDrawing = drawOnRows(() => {
+    const span = shownSpan();
+    chart.draw(buffer, span, originS(view.value));
+    if (frozen.value !== null) void fetchBefore(span.fromS);
+  }, 60);
   const stopTheme = effect(() => {
     void theme.value;
+    void language.value;
     chart.restyle();
   });
+  const stopHands = watchGestures(host, {
+    tap(at) {
+      frozen.value ??= shownSpan();
+      const box = host.getBoundingClientRect();
+      pointedS.value = chart.timeAt(box.left + at * box.width);
+    },
+    pan: panBy,
+    zoom: zoomBy,
+  });
   return () => {
+    stopHands();
     stopDrawing();
     stopTheme();
     chart.destroy();
   };
 }
 
-export function Trace() {
+/** The same as by fingers, by the keys of a keyboard. */
+function moveByKey(event: KeyboardEvent): void {
+  const moves: Readonly<Record<string, () => void>> = {
+    ArrowLeft: () => panBy(0.2),
+    ArrowRight: () => panBy(-0.2),
+    '+': () => zoomBy(1.5, 0.5),
+    '-': () => zoomBy(1 / 1.5, 0.5),
+    Escape: backToLive,
+  };
+  const move = moves[event.key];
+  if (move === undefined) return;
+  event.preventDefault();
+  move();
+}
+
+function Plot() {
   const host = useRef<HTMLDivElement>(null);
   useEffect(() => (host.current === null ? undefined : startChart(host.current)), []);
-  const now = view.value;
-  if (now === null) return null;
   return (
-    <section class="trace" aria-label="Return turbidity over time">
-      <div
-        class="plot"
-        ref={host}
-        onClick={() => {
-          frozen.value ??= shownSpan();
-        }}
-      />
-      <div class="plot-tools">
-        <button type="button" class="tool" onClick={() => (wide.value = !wide.value)}>
-          {wide.value ? '4 min' : '14 min'}
-        </button>
-        {frozen.value !== null && (
-          <button type="button" class="tool is-primary" onClick={() => (frozen.value = null)}>
-            Back to live
-          </button>
-        )}
-      </div>
-      <MarksTable now={now} />
-    </section>
+    <div
+      class="plot"
+      ref={host}
+      role="application"
+      tabIndex={0}
+      aria-label={t('Chart of turbidity: arrow keys move it, plus and minus stretch it, Escape goes back to live')}
+      onKeyDown={moveByKey}
+    />
   );
 }
 
-/** What the chart shows as marks, as a table: for screen readers, and for whoever wants the figures. */
-function MarksTable({ now }: { now: RunView }) {
-  const zeroS = originS(now);
-  const at = (timeS: number | null) => (timeS === null ? 'not yet' : clockText(timeS - zeroS));
+const looks: readonly (readonly [Look, Phrase])[] = [
+  ['short', 'Last 4 min'],
+  ['long', 'Last 14 min'],
+  ['pulses', 'Pulses compared'],
+  ['table', 'As a table'],
+];
+
+function LookChoice() {
   return (
-    <div class="for-readers">
-      <table>
-        <caption>Marks of the chart; times in minutes since this emitter was opened</caption>
-        <thead>
-          <tr>
-            <th scope="col">Mark</th>
-            <th scope="col">From</th>
-            <th scope="col">To</th>
-            <th scope="col">Peak</th>
-          </tr>
-        </thead>
-        <tbody>
-          {now.passesS.map((passS) => (
-            <tr key={`pass ${passS}`}>
-              <td>Pass</td>
-              <td>{at(passS)}</td>
-              <td />
-              <td />
-            </tr>
-          ))}
-          {now.pulses.map((pulse) => (
-            <tr key={`pulse ${pulse.onsetS}`}>
-              <td>Pulse</td>
-              <td>{at(pulse.onsetS)}</td>
-              <td>{at(pulse.endS)}</td>
-              <td>{pulse.peakNtu === null ? 'not yet' : `${ntuText(pulse.peakNtu)} NTU`}</td>
-            </tr>
-          ))}
-          {now.clears.map((clear) => (
-            <tr key={`clear ${clear.fromS}`}>
-              <td>Clear</td>
-              <td>{at(clear.fromS)}</td>
-              <td>{clear.toS === null ? 'stands' : at(clear.toS)}</td>
-              <td />
-            </tr>
-          ))}
-        </tbody>
-      </table>
+    <select
+      class="tool"
+      aria-label={t('What the chart shows')}
+      value={look.value}
+      onChange={(event) => {
+        const chosen = looks.find(([id]) => id === event.currentTarget.value);
+        backToLive();
+        if (chosen) look.value = chosen[0];
+      }}
+    >
+      {looks.map(([id, phrase]) => (
+        <option key={id} value={id}>
+          {t(phrase)}
+        </option>
+      ))}
+    </select>
+  );
+}
+
+const hands: readonly (readonly [string, Phrase, () => void])[] = [
+  ['\u2190', 'Earlier', () => panBy(0.5)],
+  ['\u2192', 'Later', () => panBy(-0.5)],
+  ['+', 'Closer', () => zoomBy(1.6, 0.5)],
+  ['\u2212', 'Wider', () => zoomBy(1 / 1.6, 0.5)],
+];
+
+/** While the chart stands still: the same moves by buttons, and the way back. */
+function Hands() {
+  if (frozen.value === null) return null;
+  return (
+    <div class="plot-hands">
+      {hands.map(([sign, phrase, move]) => (
+        <button key={sign} type="button" class="tool" aria-label={t(phrase)} onClick={move}>
+          {sign}
+        </button>
+      ))}
+      <button type="button" class="tool is-primary" onClick={backToLive}>
+        {t('Back to live')}
+      </button>
     </div>
+  );
+}
+
+export function Trace() {
+  const now = view.value;
+  if (now === null) return null;
+  const shows = look.value;
+  return (
+    <section class="trace" aria-label={t('Return turbidity over time')}>
+      {shows === 'pulses' ? <PulsesCompared /> : shows !== 'table' && <Plot />}
+      {shows === 'table' && <MarksTable now={now} />}
+      <div class="plot-tools">
+        <LookChoice />
+      </div>
+      {shows !== 'table' && shows !== 'pulses' && <Reading />}
+      {shows !== 'table' && shows !== 'pulses' && <Hands />}
+      <Summary />
+      {shows !== 'table' && (
+        <div class="for-readers">
+          <MarksTable now={now} />
+        </div>
+      )}
+    </section>
   );
 }

@@ -1,16 +1,11 @@
 import { useLayoutEffect, useRef } from 'preact/hooks';
 import type { RunView } from '../../src/server/protocol.ts';
+import { t } from '../shared/words/language.ts';
 import { linkState, view } from './model.ts';
 import { Shape } from './shape.tsx';
 
 type Kind = RunView['band']['kind'];
-const way: readonly { kind: Kind; label: string }[] = [
-  { kind: 'watching', label: 'watching' },
-  { kind: 'carrying', label: 'carrying' },
-  { kind: 'settling', label: 'settling' },
-  { kind: 'clear', label: 'clear' },
-  { kind: 'done', label: 'done' },
-];
+const way = ['watching', 'carrying', 'settling', 'clear', 'done'] as const satisfies readonly Kind[];
 
 /** The largest size at which the words stand on one line; else the size that is still read at two metres, on two. */
 function fit(words: HTMLElement): void {
@@ -47,7 +42,7 @@ export function VerdictBand() {
   if (!band) return null;
   const old = linkState.value !== 'live';
   return (
-    <section class={`band kind-${band.kind}${old ? ' is-old' : ''}`} aria-label="Verdict">
+    <section class={`band kind-${band.kind}${old ? ' is-old' : ''}`} aria-label={t('Verdict')}>
       <div class="state">
         <Shape kind={band.kind} size={92} />
       </div>
@@ -62,8 +57,8 @@ export function VerdictBand() {
       </div>
       <ol class="way" aria-hidden="true">
         {way.map((step) => (
-          <li key={step.kind} class={step.kind === band.kind ? 'here' : ''}>
-            {step.label}
+          <li key={step} class={step === band.kind ? 'here' : ''}>
+            {t(step)}
           </li>
         ))}
       </ol>
@@ -75,4 +70,14 @@ export function VerdictBand() {
 export function ReasonLine() {
   const reason = view.value?.band.reason ?? '';
   return <p class={`reason${linkState.value === 'live' ? '' : ' is-old'}`}>{reason}</p>;
+}
+
+/** Of the work at the emitters what presses most: hands, chamber, an emitter without an end. */
+export function WorkRemark() {
+  const [first] = view.value?.workRemarks ?? [];
+  return first === undefined ? null : (
+    <p class="work-remark" role="status">
+      {first}
+    </p>
+  );
 }

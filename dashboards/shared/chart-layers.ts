@@ -3,6 +3,7 @@ import type { Paper } from './chart.ts';
 import { ntuText } from './format.ts';
 import type { Span } from './plot-data.ts';
 import { colour, type Token } from './theme.ts';
+import { t } from './words/language.ts';
 
 /** What is drawn into the turbidity chart so that a person sees why: under the trace, over it, and in the lane above it. */
 export interface Picture {
@@ -12,6 +13,8 @@ export interface Picture {
   readonly last: { readonly timeS: number; readonly value: number } | null;
   /** Spans in which nothing was measured. */
   readonly gaps: readonly Span[];
+  /** Instant that a finger points at; null: none. */
+  readonly pointedS: number | null;
   readonly emitterName: (id: string) => string;
 }
 
@@ -77,15 +80,36 @@ export function drawUnder(paper: Paper, { view, nowS, gaps }: Picture): void {
   }
   for (const span of view.withheldSpans) {
     const at = clipped(paper, span.fromS, span.toS ?? nowS);
-    if (at) hatch(paper, at[0], at[1], 'hair');
+    if (!at) continue;
+    hatch(paper, at[0], at[1], 'hair');
+    writeWithin(paper, span.text, at);
   }
   for (const gap of gaps) {
     const at = clipped(paper, gap.fromS, gap.toS);
     if (!at) continue;
     hatch(paper, at[0], at[1], 'ink');
-    const text = `no data ${Math.round(gap.toS - gap.fromS)} s`;
+    const text = t('no data {seconds} s', { seconds: Math.round(gap.toS - gap.fromS) });
     if (at[1] - at[0] > 120 * px) write(paper, text, (at[0] + at[1]) / 2, paper.top + 16 * px, 'ink', 'center');
   }
+}
+
+/** The reason why there is no verdict, in as many words as the span has room for, in lines from its top. */
+function writeWithin(paper: Paper, text: string, [from, to]: readonly [number, number]): void {
+  const { ctx, px } = paper;
+  const room = to - from - 16 * px;
+  ctx.font = `${18 * px}px system-ui, sans-serif`;
+  const lines: string[] = [];
+  for (const word of text.split(' ')) {
+    const last = lines.at(-1);
+    if (last !== undefined && ctx.measureText(`${last} ${word}`).width <= room)
+      lines[lines.length - 1] = `${last} ${word}`;
+    else if (ctx.measureText(word).width > room) return;
+    else lines.push(word);
+  }
+  lines.slice(0, 4).forEach((line, i) => {
+    const isCut = i === 3 && lines.length > 4;
+    write(paper, isCut ? `${line} \u2026` : line, from + 8 * px, paper.top + (18 + 22 * i) * px, 'ink');
+  });
 }
 
 /** Names of the two levels at their right end, where the future is empty. */
@@ -97,11 +121,11 @@ function drawLevels(paper: Paper, { view, nowS }: Picture): void {
   if (clearLevelNtu !== null && clearLevelNtu > 0.5) {
     const y = paper.y(clearLevelNtu);
     line(paper, from, y, paper.right, y, 'good', 1.5);
-    labels.push({ y: y - 13 * px, text: `clear under ${ntuText(clearLevelNtu)}`, token: 'good' });
+    labels.push({ y: y - 13 * px, text: t('clear under {ntu}', { ntu: ntuText(clearLevelNtu) }), token: 'good' });
   }
   if (backgroundNtu !== null && backgroundNtu > 0.5) {
     const y = paper.y(backgroundNtu);
-    labels.push({ y: y + 14 * px, text: `background ${ntuText(backgroundNtu)}`, token: 'quiet' });
+    labels.push({ y: y + 14 * px, text: t('background {ntu}', { ntu: ntuText(backgroundNtu) }), token: 'quiet' });
   }
   for (const label of labels) write(paper, label.text, paper.right - 4 * px, label.y, label.token, 'right');
 }
@@ -113,20 +137,22 @@ interface Mark {
 }
 
 function marksOf({ view, emitterName }: Picture): Mark[] {
-  const shut = view.visitSpans.flatMap((visit) => (visit.toS === null ? [] : [{ timeS: visit.toS, texts: ['shut'] }]));
+  const shut = view.visitSpans.flatMap((visit) =>
+    visit.toS === null ? [] : [{ timeS: visit.toS, texts: [t('shut')] }],
+  );
   const opened = view.visitSpans.map((visit) => ({
     timeS: visit.fromS,
-    texts: [`open: ${emitterName(visit.emitter)}`, 'open'],
+    texts: [t('open: {emitter}', { emitter: emitterName(visit.emitter) }), t('open')],
   }));
   const passes = view.passesS.map((timeS, i) => {
     const name = passName(view, timeS, i);
-    return { timeS, texts: [`pass ${name}`, name] };
+    return { timeS, texts: [t('pass {number}', { number: name }), name] };
   });
   return [...shut, ...opened, ...passes].sort((a, b) => a.timeS - b.timeS);
 }
 
 /** Room at the right end of the lane for the buttons that lie over it, CSS pixels. */
-const toolsPx = 80;
+const toolsPx = 190;
 
 /** A lane above the plot: what the engineer did, in words, with a hairline down to the trace. */
 function drawLane(paper: Paper, picture: Picture): void {
@@ -184,15 +210,44 @@ function drawPulses(paper: Paper, { view, nowS }: Picture): void {
   }
 }
 
-/** The washout ahead: a curve that fades with distance, and the span in which the clear level is expected. */
+/** Between the fastest and the slowest way down that the forecast allows. */
+function drawFan(paper: Paper, forecast: Forecast, last: Point, endS: number): void {
+  const { ctx } = paper;
+  const aheadS = forecast.clearAtS - last.timeS;
+  if (aheadS <= 0) return;
+  const edge = (clearS: number) => {
+    const tauS = Math.max(0.1, (forecast.tauS * Math.max(0.01, clearS - last.timeS)) / aheadS);
+    return (timeS: number) => Math.max(0.5, washout(forecast.settleNtu, last, tauS, timeS));
+  };
+  const [fast, slow] = [edge(forecast.fromS), edge(forecast.toS)];
+  const toS = Math.min(endS, paper.time(paper.right));
+  const steps = Array.from({ length: 25 }, (_, i) => last.timeS + ((toS - last.timeS) * i) / 24);
+  ctx.beginPath();
+  for (const s of steps) ctx.lineTo(paper.x(s), paper.y(slow(s)));
+  for (const s of steps.toReversed()) ctx.lineTo(paper.x(s), paper.y(fast(s)));
+  ctx.closePath();
+  ctx.fillStyle = colour('trace');
+  ctx.globalAlpha = 0.14;
+  ctx.fill();
+  ctx.globalAlpha = 1;
+}
+
+type Forecast = NonNullable<RunView['verdict']['forecast']>;
+type Point = NonNullable<Picture['last']>;
+
+function washout(settleNtu: number, from: Point, tauS: number, timeS: number): number {
+  return settleNtu + (from.value - settleNtu) * Math.exp(-(timeS - from.timeS) / tauS);
+}
+
+/** The washout ahead: a curve that fades with distance, its interval, and the span in which the clear level is expected. */
 function drawForecast(paper: Paper, { view, last }: Picture): void {
   const { forecast } = view.verdict;
   if (forecast === null || last === null || forecast.tauS <= 0) return;
   const { ctx, px } = paper;
   const steps = 40;
   const endS = Math.max(forecast.toS, forecast.clearAtS) + forecast.tauS * 0.5;
-  const level = (timeS: number) =>
-    forecast.settleNtu + (last.value - forecast.settleNtu) * Math.exp(-(timeS - last.timeS) / forecast.tauS);
+  const level = (timeS: number) => washout(forecast.settleNtu, last, forecast.tauS, timeS);
+  drawFan(paper, forecast, last, endS);
   ctx.strokeStyle = colour('trace');
   ctx.lineWidth = 2 * px;
   for (let i = 0; i < steps; i += 2) {
@@ -220,6 +275,13 @@ function drawNow(paper: Paper, { nowS }: Picture): void {
   if (x > paper.left && x < paper.right) line(paper, x, paper.top, x, paper.bottom, 'hair', 1);
 }
 
+/** Where the finger points, over the whole height. */
+function drawPointed(paper: Paper, { pointedS }: Picture): void {
+  if (pointedS === null) return;
+  const x = paper.x(pointedS);
+  if (x >= paper.left && x <= paper.right) line(paper, x, paper.top, x, paper.bottom, 'accent', 2);
+}
+
 export function drawOver(paper: Paper, picture: Picture): void {
   const { ctx } = paper;
   ctx.save();
@@ -228,5 +290,6 @@ export function drawOver(paper: Paper, picture: Picture): void {
   drawPulses(paper, picture);
   drawForecast(paper, picture);
   drawLevels(paper, picture);
+  drawPointed(paper, picture);
   ctx.restore();
 }

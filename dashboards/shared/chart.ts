@@ -30,6 +30,8 @@ export interface Paper {
   readonly right: number;
   readonly bottom: number;
   x(timeS: number): number;
+  /** Seconds at a place of the canvas. */
+  time(x: number): number;
   y(value: number): number;
 }
 export type Layer = (paper: Paper) => void;
@@ -47,6 +49,8 @@ export interface ChartOptions {
 
 export interface Chart {
   draw(buffer: TraceBuffer, span: Span, originS: number): void;
+  /** Seconds at a place on the screen, clamped to what is shown. */
+  timeAt(clientX: number): number;
   /** After a change of theme. */
   restyle(): void;
   destroy(): void;
@@ -64,6 +68,7 @@ function paperOf(u: uPlot): Paper {
     right: left + width,
     bottom: top + height,
     x: (timeS) => u.valToPos(timeS, 'x', true),
+    time: (x) => u.posToVal(x, 'x', true),
     y: (value) => u.valToPos(value, 'y', true),
   };
 }
@@ -183,6 +188,10 @@ export function createChart(host: HTMLElement, options: ChartOptions): Chart {
         floor,
       );
       plot.setData(data);
+    },
+    timeAt(clientX) {
+      const left = clientX - plot.over.getBoundingClientRect().left;
+      return plot.posToVal(Math.min(plot.over.clientWidth, Math.max(0, left)), 'x');
     },
     restyle: () => plot.redraw(false),
     destroy() {

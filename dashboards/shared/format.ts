@@ -29,6 +29,13 @@ export function fixedText(value: number, decimals: number): string {
   return Number(text) === 0 ? text.replace('-', '') : text.replace('-', '\u2212');
 }
 
+/** Grams of an estimate: two figures at most. */
+export function gramsText(grams: number): string {
+  if (grams < 0.05) return '0';
+  const step = 10 ** (Math.floor(Math.log10(grams)) - 1);
+  return fixedText(Math.round(grams / step) * step, grams < 9.95 ? 1 : 0);
+}
+
 /** An age in words short enough for a line: `now`, `14 s`, `3 min`, `2 h`. */
 export function ageText(ageS: number): string {
   if (ageS < 1.5) return 'now';

@@ -1,5 +1,6 @@
 import type { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
+import { t } from './words/language.ts';
 
 /**
  * A button for wet gloves: acts on release, not when the finger has slid off or wiped, not on a drop of water, not twice in
@@ -12,6 +13,8 @@ export interface HoldButtonProps {
   readonly hold: boolean;
   readonly onAct: () => void;
   readonly label: string;
+  /** Key that presses it, for whoever cannot see it. */
+  readonly shortcut?: string;
 }
 
 const holdMs = 1500;
@@ -51,7 +54,8 @@ export function HoldButton(props: HoldButtonProps) {
     <button
       type="button"
       class={`${props.className}${holding ? ' is-holding' : ''}`}
-      aria-label={asking ? `Press again to confirm: ${props.label}` : props.label}
+      aria-keyshortcuts={props.shortcut}
+      aria-label={asking ? t('Press again to confirm: {what}', { what: props.label }) : props.label}
       onPointerDown={(event) => {
         if (event.button !== 0 || down.current !== null) return;
         down.current = { id: event.pointerId, atMs: performance.now(), x: event.clientX, y: event.clientY };
@@ -84,7 +88,7 @@ export function HoldButton(props: HoldButtonProps) {
         setTimeout(() => setAsking(false), confirmMs);
       }}
     >
-      {asking ? <span>Press again to confirm</span> : props.children}
+      {asking ? <span>{t('Press again to confirm')}</span> : props.children}
       {props.hold && <span class="hold-fill" aria-hidden="true" />}
     </button>
   );

@@ -1,4 +1,5 @@
 import { signal } from '@preact/signals';
+import { keep, kept } from './keep.ts';
 
 /** Light by default, dark by one tap, remembered. The chart asks for its colours through `colour`, so it follows. */
 export type Theme = 'light' | 'dark';
@@ -21,25 +22,13 @@ export type Token =
 const key = 'limpid-theme';
 const colours = new Map<Token, string>();
 
-function stored(): Theme {
-  try {
-    return localStorage.getItem(key) === 'dark' ? 'dark' : 'light';
-  } catch {
-    return 'light';
-  }
-}
-
-export const theme = signal<Theme>(stored());
+export const theme = signal<Theme>(kept(key) === 'dark' ? 'dark' : 'light');
 
 export function setTheme(next: Theme): void {
   colours.clear();
   document.documentElement.dataset['theme'] = next;
   document.querySelector('meta[name=theme-color]')?.setAttribute('content', next === 'dark' ? '#121212' : '#ffffff');
-  try {
-    localStorage.setItem(key, next);
-  } catch {
-    // A browser that keeps nothing still changes the theme for now.
-  }
+  keep(key, next);
   // Last: whoever draws when this changes must find the new colours.
   theme.value = next;
 }

@@ -8,6 +8,7 @@ export class TraceBuffer {
   readonly #limit: number;
   readonly #columns: Float64Array[];
   #length = 0;
+  #isClosed = false;
 
   /** @param limit Rows kept at least; the oldest beyond it go. */
   constructor(limit: number) {
@@ -40,8 +41,50 @@ export class TraceBuffer {
     }
   }
 
+  /** No older row fits, or there is none. */
+  get isFull(): boolean {
+    return this.#isClosed || this.#length >= this.#limit * 2;
+  }
+
+  /** There is nothing older than the first row. */
+  closeBefore(): void {
+    this.#isClosed = true;
+  }
+
+  get firstS(): number | null {
+    return this.#length === 0 ? null : this.at('timeS', 0);
+  }
+
+  /** Older rows before those that are there, as far as there is room; what is not older is dropped. */
+  prepend(rows: readonly TraceRow[]): void {
+    const before = this.firstS ?? Number.POSITIVE_INFINITY;
+    const room = this.#limit * 2 - this.#length;
+    const older = room <= 0 ? [] : rows.filter((row) => row[0] < before).slice(-room);
+    for (let c = 0; c < this.#columns.length; c += 1) {
+      const column = this.#columns[c];
+      if (!column) continue;
+      column.copyWithin(older.length, 0, this.#length);
+      older.forEach((row, i) => {
+        column[i] = row[c] ?? Number.NaN;
+      });
+    }
+    this.#length += older.length;
+  }
+
+  /** Row nearest to a time that has a value in this column. */
+  nearest(column: TraceColumn, timeS: number): { timeS: number; value: number } | null {
+    const from = this.indexAt(timeS);
+    for (let away = 0; away <= 60; away += 1)
+      for (const i of [from - away, from + away]) {
+        const value = this.at(column, i);
+        if (i >= 0 && i < this.#length && !Number.isNaN(value)) return { timeS: this.at('timeS', i), value };
+      }
+    return null;
+  }
+
   replace(rows: readonly TraceRow[]): void {
     this.#length = 0;
+    this.#isClosed = false;
     this.append(rows);
   }
 

@@ -189,6 +189,7 @@ function viewOf(play: Play): RunView {
           ]
         : [],
     undo: play.undo !== null && play.undo.untilS > play.timeS ? play.undo : null,
+    sealed: false,
     links: [
       { id: 'sensor', state: 'ok', text: 'All sensors answer.', ageS: 0.1 },
       { id: 'kit', state: 'ok', text: 'The kit sends 10 packs a second.', ageS: 0.1 },

@@ -1,0 +1,41 @@
+import type { TraceColumn } from '../../src/server/protocol.ts';
+import { clockText, fixedText, ntuText } from '../shared/format.ts';
+import { type Phrase, t } from '../shared/words/language.ts';
+import { buffer, view } from './model.ts';
+import { originS, pointedS } from './span.ts';
+
+const rows: readonly (readonly [Phrase, TraceColumn, string, (v: number) => string])[] = [
+  ['Turbidity', 'turbidityNtu', 'NTU', ntuText],
+  ['Background', 'backgroundNtu', 'NTU', ntuText],
+  ['Clear under', 'clearLevelNtu', 'NTU', ntuText],
+  ['Flow', 'flowLpm', 'l/min', (v) => fixedText(v, 1)],
+  ['Pressure', 'pressureBar', 'bar', (v) => fixedText(v, 2)],
+];
+
+/** What the figures were at the instant that a finger points at. */
+export function Reading() {
+  const timeS = pointedS.value;
+  if (timeS === null) return null;
+  const why = view.value?.withheldSpans.find((s) => s.fromS <= timeS && (s.toS ?? timeS) >= timeS);
+  const figures = rows.flatMap(([phrase, column, unit, text]) => {
+    const found = buffer.nearest(column, timeS);
+    return found === null || Math.abs(found.timeS - timeS) > 3
+      ? []
+      : [{ phrase, text: `${text(found.value)} ${unit}` }];
+  });
+  return (
+    <div class="reading" role="status">
+      <b>{clockText(timeS - originS(view.value))}</b>
+      {why !== undefined && <p>{t('No verdict: {why}', { why: why.text })}</p>}
+      <dl>
+        {figures.length === 0 && <dt>{t('no data')}</dt>}
+        {figures.map(({ phrase, text }) => (
+          <div key={phrase}>
+            <dt>{t(phrase)}</dt>
+            <dd>{text}</dd>
+          </div>
+        ))}
+      </dl>
+    </div>
+  );
+}

@@ -1,0 +1,104 @@
+import { signal } from '@preact/signals';
+import type { Message } from '../../../src/core/message/message.ts';
+import type { Texts } from '../../../src/core/message/texts.ts';
+import { keep, kept } from '../keep.ts';
+import type { german } from './de.ts';
+
+/**
+ * Languages by catalogue. English is the key itself; every other language is a table over the same keys, fetched when it
+ * is chosen. A phrase that the German table lacks does not compile where it is used; a further language is typed as
+ * `Record<Phrase, string>`. What the bridge says comes in English with its code and figures, and is said anew here.
+ */
+export type Phrase = keyof typeof german;
+export type Language = 'en' | 'de';
+export const languages: Readonly<Record<Language, string>> = { en: 'English', de: 'Deutsch' };
+
+export interface Catalogue {
+  readonly phrases: Readonly<Record<Phrase, string>>;
+  /** Sentences of the bridge by code, and its plain phrases by their English. */
+  readonly texts: Texts;
+  readonly plain: Readonly<Record<string, string>>;
+}
+
+type Figures = Readonly<Record<string, string | number>>;
+
+const key = 'limpid-language';
+export const language = signal<Language>('en');
+const catalogue = signal<Catalogue | null>(null);
+
+/** A phrase of the page in the language chosen; `{name}` in it is replaced by the figure of that name. */
+export function t(phrase: Phrase, figures: Figures = {}): string {
+  return filled(catalogue.value?.phrases[phrase] ?? phrase, figures);
+}
+
+function filled(text: string, figures: Figures): string {
+  return text.includes('{') ? text.replace(/\{(\w+)\}/g, (all, name: string) => String(figures[name] ?? all)) : text;
+}
+
+/** A text of the bridge in the language chosen; in English where the catalogue has none. */
+export function told(text: string, said: Readonly<Record<string, Message>> = {}): string {
+  const known = catalogue.value;
+  if (known === null || text === '') return text;
+  const message = said[text];
+  const sentence = message === undefined ? undefined : known.texts[message.code];
+  if (message === undefined || sentence === undefined) return known.plain[text] ?? text;
+  const params = Object.entries(message.params).map(([name, v]) => [name, typeof v === 'string' ? told(v, said) : v]);
+  return sentence(Object.fromEntries(params));
+}
+
+/** Members that are names, codes and answers, never words to be read. */
+const untold = new Set([
+  'runId',
+  'id',
+  'name',
+  'code',
+  'event',
+  'emitter',
+  'note',
+  'kind',
+  'status',
+  'state',
+  'stand',
+  'stage',
+  'system',
+  'openEmitter',
+  'startedAt',
+  'lead',
+  'quantity',
+  'choices',
+  'start',
+  'fixed',
+  'last',
+  'csv',
+  'order',
+  'priority',
+]);
+
+/** A view of the bridge with its texts in the language chosen; the same value when that is English. */
+export function toldView(view: unknown, said: Readonly<Record<string, Message>>): unknown {
+  if (catalogue.value === null) return view;
+  if (typeof view === 'string') return told(view, said);
+  if (Array.isArray(view)) return view.map((member: unknown) => toldView(member, said));
+  if (typeof view !== 'object' || view === null) return view;
+  return Object.fromEntries(
+    Object.entries(view).map(([name, member]: [string, unknown]) => [
+      name,
+      name === 'said' || untold.has(name) ? member : toldView(member, said),
+    ]),
+  );
+}
+
+export function storedLanguage(): Language {
+  const found = kept(key);
+  if (found === 'de' || found === 'en') return found;
+  return navigator.language.startsWith('de') ? 'de' : 'en';
+}
+
+/** Resolves once the page can speak it; a catalogue that cannot be fetched leaves the language as it is. */
+export async function setLanguage(next: Language): Promise<void> {
+  const fetched = next === 'de' ? (await import('./de.ts')).catalogue : null;
+  catalogue.value = fetched;
+  language.value = next;
+  document.documentElement.lang = next;
+  keep(key, next);
+}

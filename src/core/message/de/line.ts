@@ -1,0 +1,50 @@
+import type { lineTexts } from '../line.ts';
+import { figure, type Params, type Text } from './figure.ts';
+
+function standing(p: Params): string {
+  return `${figure(p['excessNtu'])} NTU über der Grundtrübung von ${figure(p['backgroundNtu'])}`;
+}
+
+function flowed(p: Params): string {
+  const reckoned =
+    p['reckonedLpm'] === undefined ? '' : ` (kein Durchflussfühler: mit ${figure(p['reckonedLpm'])} l/min gerechnet)`;
+  return `${figure(p['litresSincePassL'])} l seit dem letzten Durchgang, ${figure(p['litresNeededL'])} nötig${reckoned}`;
+}
+
+const rinse = (p: Params): string =>
+  `${figure(p['turbidityNtu'])} NTU (Grenze ${figure(p['turbidityLimitNtu'])}), ${figure(p['conductivityUsCm'])} µS/cm (Grenze ${figure(p['conductivityLimitUsCm'])})`;
+
+/** Sentences of the line room in German, by code. */
+export const lineDe: Record<keyof typeof lineTexts, Text> = {
+  idle: () => 'An keinem Heizkörper wird gearbeitet.',
+  passing: () => 'Ein Durchgang läuft.',
+  arriving: (p) => `Der Schmutz dieses Durchgangs kommt gerade: ${figure(p['ntu'])} NTU jetzt.`,
+  'not-answered': (p) => `Das Wasser des letzten Durchgangs ist noch nicht da: ${flowed(p)}.`,
+  'no-water-yet': (p) =>
+    `Noch kein Durchgang gemeldet; ${figure(p['litresSincePassL'])} l seit dem Öffnen, ${figure(p['litresNeededL'])} nötig.`,
+  'no-pass-yet': (p) => `${standing(p)}; noch kein Durchgang gemeldet.`,
+  'still-falling': (p) => `Fällt noch: ${standing(p)}, ${figure(p['limitNtu'])} ist die Grenze; ${flowed(p)}.`,
+  'over-limit': (p) => `Noch nicht sicher unter ${figure(p['limitNtu'])} NTU: ${standing(p)}; ${flowed(p)}.`,
+  'rest-to-come': (p) => `${standing(p)}, aber mehr als ein Zwanzigstel des Gelösten kommt noch.`,
+  'echo-to-come': (p) =>
+    `${standing(p)}, aber etwa ${figure(p['echoNtu'])} NTU, die durch die Kammern gingen, kommen in ${figure(p['echoInL'])} l wieder.`,
+  'seeing-again': (p) => `Die Messwerte sind eben erst zurück: ${standing(p)}.`,
+  'risen-again': (p) => `Wieder gestiegen: ${standing(p)}, ${figure(p['limitNtu'])} ist die Grenze.`,
+  clear: (p) => `${standing(p)}; ${flowed(p)}.`,
+  done: (p) => `Der letzte Durchgang brachte nichts: ${standing(p)}; ${flowed(p)}.`,
+  silence: (p) => `Der Messkoffer schweigt seit mehr als ${figure(p['silentS'])} s. Kabel und Stromversorgung prüfen.`,
+  'turbidity-missing': () => 'Der Trübungsfühler sendet nichts. Seinen Stecker prüfen.',
+  'over-range': () => 'Die Trübung liegt über dem Bereich ihres Fühlers. Warten, bis sie wieder darunter ist.',
+  folded: () =>
+    'Die Trübung lag über dem Bereich ihres Fühlers, wo ein Wert umschlagen und niedrig aussehen kann. Auf einen sauberen Abfall im Bereich warten.',
+  stuck: () => 'Der Trübungswert bewegt sich gar nicht. Den Fühler prüfen.',
+  dark: () => 'Der Trübungsfühler sieht kein Licht. Lampe und Fenster prüfen.',
+  'flow-missing': () =>
+    'Der Durchflussfühler sendet nichts, also sind die Liter seit dem Durchgang unbekannt. Seinen Stecker prüfen.',
+  'no-flow': () => 'Kein Durchfluss: Nichts Neues erreicht den Fühler. Pumpe, Ventile und Schläuche prüfen.',
+  'rinse-at-mains': (p) => `Auf dem Stand des Netzwassers: ${rinse(p)}.`,
+  'rinse-turbidity-only': (p) =>
+    `Die Trübung ist auf dem Stand des Netzwassers: ${figure(p['turbidityNtu'])} NTU (Grenze ${figure(p['turbidityLimitNtu'])}). Die Leitfähigkeit wird nicht gemessen: Eine Probe von Hand auf Reiniger prüfen.`,
+  'rinse-over-mains': (p) => `Noch nicht auf dem Stand des Netzwassers: ${rinse(p)}.`,
+  'rinse-mains-lost': () => 'Das Netzwasser ist ausgeblieben: Das Nachspülen ruht.',
+};

@@ -1,0 +1,2 @@
+/** Plain phrases of the bridge in German, by their English: titles, steps, cautions, labels. */
+export const dePlain: Readonly<Record<string, string>> = {};
