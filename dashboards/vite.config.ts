@@ -1,6 +1,6 @@
 import { defineConfig } from 'vite';
 
-// One build, one page per user: beside the rig today; the others join as entries.
+// One build, one page per user: beside the rig, the kit's bench, and the office.
 export default defineConfig({
   root: 'dashboards',
   base: './',
@@ -11,6 +11,6 @@ export default defineConfig({
     emptyOutDir: true,
     target: 'es2022',
     modulePreload: false,
-    rollupOptions: { input: { rig: 'dashboards/index.html', kit: 'dashboards/kit.html' } },
+    rollupOptions: { input: { rig: 'dashboards/index.html', kit: 'dashboards/kit.html', audit: 'dashboards/audit.html' } },
   },
 });

@@ -17,6 +17,11 @@ export interface Trust {
 export function reportOfRun(run: RunStore, trust: Trust, madeAt: string): ReportInput {
   const folder = sealedFolder(trust.data, run.head.runId);
   return {
+  return { ...recordOfRun(run, trust, madeAt), samples: [...run.samples()] };
+}
+
+/** The same without the samples, where these are at hand already. */
+export function recordOfRun(run: RunStore, trust: Trust, madeAt: string): Omit<ReportInput, 'samples'> {
     ...chained(run.head, run.events()),
     samples: [...run.samples()],
     seal: sealOn(checkSeal(folder), trust),

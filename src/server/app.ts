@@ -1,7 +1,11 @@
 import Fastify, { type FastifyInstance } from 'fastify';
+import { createAccess } from './access.ts';
+import type { AuditPort } from './audit-port.ts';
+import { addAuditRoutes } from './audit-routes.ts';
 import { createAuth } from './auth.ts';
 import type { BenchPort } from './bench-port.ts';
 import { addBenchRoutes } from './bench-routes.ts';
+import { addOfficeRoutes } from './office-routes.ts';
 import type { BridgePort } from './port.ts';
 import { createPush, type PushLimits } from './push.ts';
 import { addRecordRoutes, type RecordPort } from './record-routes.ts';
@@ -32,6 +36,8 @@ export interface ServerOptions {
   readonly record?: RecordPort;
   /** The kit's bench, where there is one. */
   readonly bench?: BenchPort;
+  /** The runs that are kept, for the office. */
+  readonly audit?: AuditPort;
   /** Folder of the built pages. */
   readonly webRoot: string;
   readonly pairing: { readonly code: string };
@@ -66,7 +72,10 @@ async function buildApp(options: ServerOptions): Promise<{ app: FastifyInstance;
     bodyLimit: bodyLimitBytes,
     forceCloseConnections: true,
     connectionTimeout: 0,
-    requestTimeout: 15_000,
+    // An archive of a run takes a while over a weak network; headers must come at once all the same.
+    requestTimeout: 180_000,
+    http: { headersTimeout: 15_000 },
+    routerOptions: { maxParamLength: 400 },
     keepAliveTimeout: 30_000,
   });
   const names = ownNames(options.names ?? []);
@@ -90,6 +99,11 @@ async function buildApp(options: ServerOptions): Promise<{ app: FastifyInstance;
   if (options.bench) addBenchRoutes(app, options.bench, auth);
   await serveStatic(app, options.webRoot);
   return { app, stop: push.close };
+  if (options.audit) {
+    const access = createAccess({ auth, keeper: options.audit.people });
+    addAuditRoutes(app, options.audit, access);
+    addOfficeRoutes(app, options.audit, access);
+  }
 }
 
 /**

@@ -64,7 +64,7 @@ async function startAndWait({ options, out, webRoot, stopped }: Input): Promise<
         bridge: bridge.port,
         record: bridge.record,
         bench: bridge.bench,
-      audit: bridge.audit,
+        audit: bridge.audit,
         webRoot,
         pairing: { code },
         dataFolder: config.data,

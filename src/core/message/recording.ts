@@ -57,6 +57,18 @@ export const recordingTexts = {
   'recording-run-exists': (p) =>
     `The store holds a run ${p['runId']} already, and it is not this one. Give the recording another run_id in context.json, or another data folder.`,
 
+  // Archives.
+  'recording-no-zip': (p) =>
+    `${p['file']} is no zip archive (or its end is cut off). Give a recording packed as zip, or its folder.`,
+  'recording-zip-broken': (p) =>
+    `${p['file']}: the archive is damaged: ${p['detail']}. Pack it again, or send it again.`,
+  'recording-zip-path': (p) =>
+    `${p['file']} holds ${p['found']}: a name that could lead out of the folder. Nothing was taken in; pack plain files only.`,
+  'recording-zip-too-large': (p) =>
+    `${p['file']} is too large when unpacked: ${p['found']}, at most ${p['expected']}. Nothing was taken in; send one run in each archive.`,
+  'recording-nothing-here': (p) =>
+    `${p['folder']} holds no recording: no folder with recording.csv and context.json, and no zip of one. Check the path.`,
+
   // Remarks: it was used, and this is worth knowing.
   'recording-rows-unordered': (p) =>
     `${p['file']}: ${p['count']} rows stood out of order (first: line ${p['line']}); rows were sorted by time.`,

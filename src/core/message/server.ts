@@ -22,6 +22,26 @@ export const serverTexts = {
   'may-write-paired': () => 'This device is paired and may write.',
   'pairing-not-kept': (p) =>
     `The pairing could not be kept in ${p['file'] ?? 'the data folder'} (${p['why'] ?? ''}). This device is paired until the bridge stops; check that the folder can be written.`,
+  'office-sign-in': () =>
+    'These pages are not open to everyone. Sign in, or pair this device by the code on the console of the bridge.',
+  'office-role': (p) =>
+    `This needs the role ${p['role'] ?? ''}; you have the role ${p['is'] ?? ''}. Ask an administrator of the bridge.`,
+  'office-link-only': () => 'This link shows one run and nothing else. Sign in to see more.',
+  'office-link-ended': () => 'This link has ended, or never was. Ask whoever sent it for a new one.',
+  'office-wrong-password': () => 'Name and password do not go together. Look at both and type them again.',
+  'office-too-many-guesses': (p) => `Too many wrong passwords. Wait ${p['waitMin'] ?? ''} min, then try again.`,
+  'office-busy': () => 'Too many are signing in at this moment. Try again in some seconds.',
+  'office-no-run': (p) => `There is no run ${p['run'] ?? ''} here. The list of runs shows what there is.`,
+  'office-no-file': (p) => `There is no such file of a run: ${p['file'] ?? ''}. Known: ${p['known'] ?? ''}.`,
+  'office-no-person': (p) => `There is nobody here by the name ${p['name'] ?? ''}.`,
+  'office-no-link': () => 'There is no such link to this run; it may have ended.',
+  'office-no-export': () => 'There is no such export; it may have been taken away after a day. Start it again.',
+  'office-export-working': () => 'This export is not ready yet. Ask for its state, and fetch it when it is ready.',
+  'office-upload-too-large': (p) =>
+    `The archive is larger than ${p['limitMb'] ?? ''} MB. Send one run in each archive, or use limpid import on the machine of the bridge.`,
+  'office-settings': (p) => `These settings cannot be used: ${p['what'] ?? ''}. docs/method.md lists them.`,
+  'office-not-looked': (p) =>
+    `The run ${p['runId'] ?? ''} could not be looked at${p['why'] ? ` (${p['why']})` : ''}. Its readings are whole; the log of the bridge says more.`,
   'server-fault': () =>
     'The bridge met a fault of its own and kept the details in its log. Try once more; the run itself goes on.',
 } satisfies Texts;

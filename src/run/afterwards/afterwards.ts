@@ -1,0 +1,532 @@
+import { createHash, randomBytes, randomInt } from 'node:crypto';
+import { createWriteStream, existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs';
+import { join } from 'node:path';
+import { Readable } from 'node:stream';
+import { pipeline } from 'node:stream/promises';
+import {
+  type Again,
+  type CommentView,
+  type LookedAtRun,
+  lookedAtSchema,
+  type RunPage,
+  type RunRow,
+  severityNames,
+  type SealView,
+  type TakenIn,
+} from '../../core/audit/page-schema.ts';
+import { type AuditSettings, auditSettingsSchema, defaultAuditSettings } from '../../core/audit/settings.ts';
+import type { ReasonResult, VisitResult } from '../../core/analyse-recording.ts';
+import { lineSettingsSchema } from '../../core/line/settings.ts';
+import { say } from '../../core/message/message.ts';
+import { Problem } from '../../core/message/problem.ts';
+import type { SampleKey } from '../../core/quantity/channels.ts';
+import { sampleKeys } from '../../core/quantity/sample.ts';
+import { exportZip, fileNameOf, takeInZip } from '../../recording/bulk.ts';
+import { addComment, knownKeys, readComments, sealedFolder } from '../../recording/sealed.ts';
+import { verifyRecording } from '../../recording/verify.ts';
+import { isFile } from '../../recording/text-file.ts';
+import { eventLines, sampleLines } from '../../recording/write.ts';
+import { channels } from '../../core/quantity/channels.ts';
+import type { AuditPort, Download, FileOptions, RunFile, RunQuery } from '../../server/audit-port.ts';
+import { Refused } from '../../server/refuse.ts';
+import { decimate, samplesOf } from '../../store/decimate.ts';
+import type { IndexedRun } from '../../store/run-index.ts';
+import { samplesKept } from '../../store/rows.ts';
+import type { RunStore, Store } from '../../store/store.ts';
+import { recordOfRun } from '../report-input.ts';
+import { acrossRuns } from './across-runs.ts';
+import { BulkExports } from './bulk-export.ts';
+import { chartSvg } from './chart-file.ts';
+import type { AgainDone, Looker } from './look-work.ts';
+import { findingsCsv, visitsCsv } from './tables.ts';
+import { channelsWithValues, Traces } from './traces.ts';
+
+export interface AfterwardsOptions {
+  readonly data: string;
+  readonly store: Store;
+  readonly looker: Looker;
+  readonly wallMs: () => number;
+  /** Says something for the log. */
+  readonly log: (line: string) => void;
+}
+
+export interface Afterwards extends AuditPort {
+  /** Looks at all runs that wait for it; for the command line and tests. */
+  lookAtAll(tell?: (done: number, total: number) => void): Promise<void>;
+  stop(): Promise<void>;
+}
+
+/** A firm's own rules, where it has any. */
+export const rulesName = 'audit-rules.json';
+/** Pages come first: between two runs that are looked at in the background. */
+const restMs = 200;
+const uploadLimitMb = 300;
+
+export function rulesOf(data: string): { settings: AuditSettings; mark: string } {
+  const path = join(data, rulesName);
+  if (!existsSync(path)) return { settings: defaultAuditSettings, mark: 'rules that ship, v1' };
+  let raw: unknown;
+  const text = readFileSync(path, 'utf8');
+  try {
+    raw = JSON.parse(text);
+  } catch (error) {
+    throw new Problem('config.file', { path, detail: error instanceof Error ? error.message : String(error) });
+  }
+  const parsed = auditSettingsSchema.safeParse(raw);
+  const issue = parsed.error?.issues[0];
+  if (!parsed.success)
+    throw new Problem('config.file', { path, detail: `${issue?.path.join('.')}: ${issue?.message}` });
+  const print = createHash('sha256').update(text).digest('hex').slice(0, 8);
+  return { settings: parsed.data, mark: `${parsed.data.name || 'rules of the firm'}, ${print}` };
+}
+
+/** The office's view of the runs of a store. Throws Problem: the firm's rules file cannot be used. */
+export function openAfterwards(options: AfterwardsOptions): Afterwards {
+  return new OfficeOfStore(options, rulesOf(options.data));
+}
+
+class OfficeOfStore implements Afterwards {
+  readonly people: Store['office'];
+  readonly #data: string;
+  readonly #store: Store;
+  readonly #looker: Looker;
+  readonly #wallMs: () => number;
+  readonly #log: (line: string) => void;
+  readonly #settings: AuditSettings;
+  readonly #rules: string;
+  readonly #traces = new Traces();
+  readonly #exports: BulkExports;
+  readonly #looking = new Map<string, Promise<void>>();
+  /** Runs whose look went wrong, so that they are not tried for ever. */
+  readonly #failed = new Map<string, string>();
+  #timer: NodeJS.Timeout | null = null;
+  #stopped = false;
+
+  constructor(options: AfterwardsOptions, rules: ReturnType<typeof rulesOf>) {
+    this.#data = options.data;
+    this.#store = options.store;
+    this.people = options.store.office;
+    this.#looker = options.looker;
+    this.#wallMs = options.wallMs;
+    this.#log = options.log;
+    this.#settings = rules.settings;
+    this.#rules = rules.mark;
+    this.#exports = new BulkExports(options.data, options.store, options.wallMs);
+    this.#store.index.rulesAre(this.#rules);
+    this.#later();
+  }
+
+  list(query: RunQuery) {
+    const { total, rows } = this.#store.index.list(query);
+    const current = this.#store.currentRunId();
+    const waiting = this.#store.index.waiting(0).total;
+    return { total, from: query.from, rows: rows.map((row) => rowOf(row, current)), waiting };
+  }
+
+  pick(query: RunQuery, count: number): string[] {
+    const { total } = this.#store.index.list({ ...query, from: 0, count: 0 });
+    const places = new Set<number>();
+    while (places.size < Math.min(count, total)) places.add(randomInt(total));
+    return [...places].flatMap((from) =>
+      this.#store.index.list({ ...query, from, count: 1 }).rows.map((row) => row.runId),
+    );
+  }
+
+  has(runId: string): boolean {
+    return this.#store.index.get(runId) !== null;
+  }
+
+  page(runId: string): RunPage {
+    const run = this.#run(runId);
+    const row = this.#row(runId);
+    if (row.stale) void this.#look(runId);
+    const columns = this.#traces.of(run);
+    const kept = this.#looked(runId);
+    const comments = this.#comments(runId);
+    const signed = comments.findLast((c) => c.kind === 'sign-off');
+    return {
+      run: rowOf(this.#row(runId), this.#store.currentRunId()),
+      looked: kept,
+      comments,
+      closed: [...closedIn(comments)],
+      signedOff: signed ? { by: signed.by, at: signed.writtenAt } : null,
+      channels: channelsWithValues(columns),
+      fromS: columns.timeS[0] ?? 0,
+      toS: Math.max(run.lastTimeS(), columns.timeS.at(-1) ?? 0),
+    };
+  }
+
+  trace(runId: string, wanted: readonly string[], fromS: number, toS: number, buckets: number) {
+    const keys = sampleKeys.filter((key) => wanted.length === 0 || wanted.includes(key));
+    const run = this.#run(runId);
+    const endS = Math.max(1, run.lastTimeS());
+    const { stepS, timeS, values } = decimate(this.#traces.of(run), keys, fromS, Math.min(toS, endS + 1), buckets);
+    const filled = Object.entries(values).map(([key, ys]): [string, (number | null)[]] => [key, ys ?? []]);
+    return { stepS, timeS, values: Object.fromEntries(filled) };
+  }
+
+  async again(runId: string, request: { settings: Record<string, number>; hindsight: boolean }): Promise<Again> {
+    // Refused here, where the reason can be told.
+    lineSettingsSchema.parse(request.settings);
+    const run = this.#run(runId);
+    const began = this.#wallMs();
+    const done = await this.#looker.again({
+      kind: 'again',
+      record: this.#record(run),
+      columns: this.#traces.of(run),
+      settings: request.settings,
+      hindsight: request.hindsight,
+    });
+    const names = new Map(run.head.context.emitters.map((e) => [e.id, e.name]));
+    return { ...compared(done, this.#looked(runId), names), tookMs: this.#wallMs() - began };
+  }
+
+  seal(runId: string): SealView {
+    const folder = sealedFolder(this.#data, this.#run(runId).head.runId);
+    const checkedAt = new Date(this.#wallMs()).toISOString();
+    if (!isFile(join(folder, 'seal.json'))) {
+      const none = { fingerprint: '', keyName: null, sealedAt: '', simulated: false };
+      this.#store.index.sealIs(runId, 'unsigned', '', checkedAt);
+      return { state: 'unsigned', checkedAt, faults: [], ...none };
+    }
+    const check = verifyRecording(folder);
+    const state = check.sound && check.seal.state === 'good' ? 'intact' : 'changed';
+    this.#store.index.sealIs(runId, state, check.seal.fingerprint, checkedAt);
+    return {
+      state,
+      checkedAt,
+      faults: check.faults.map(say),
+      fingerprint: check.seal.fingerprint,
+      keyName: knownKeys(this.#data).get(check.seal.fingerprint.replaceAll(' ', '')) ?? null,
+      sealedAt: check.seal.seal?.sealed_at ?? '',
+      simulated: check.seal.seal?.simulated ?? false,
+    };
+  }
+
+  comment(runId: string, comment: Omit<CommentView, 'writtenAt'>): void {
+    const writtenAt = new Date(this.#wallMs()).toISOString();
+    const text = comment.text.replace(/\p{Surrogate}/gu, '\ufffd');
+    this.#store.office.addComment(runId, { ...comment, text, writtenAt });
+    // Beside the signed files too, so that it leaves with them; the signature does not cover it.
+    if (isFile(join(sealedFolder(this.#data, runId), 'seal.json')))
+      addComment(this.#data, runId, { by: comment.by, text: spoken({ ...comment, text }), written_at: writtenAt });
+    this.#countOpen(runId);
+  }
+
+  async file(runId: string, file: RunFile, options: FileOptions): Promise<Download> {
+    const run = this.#run(runId);
+    const name = `${fileNameOf(runId)}-${file}`;
+    const text = (type: string, content: string): Download => ({
+      type: `${type}; charset=utf-8`,
+      name,
+      content: { bytes: Buffer.from(content, 'utf8') },
+    });
+    switch (file) {
+      case 'recording.zip':
+        return { type: 'application/zip', name: `${fileNameOf(runId)}.zip`, content: { path: this.#zip(run) } };
+      case 'recording.csv': {
+        const used = channels.filter((c) => channelsWithValues(this.#traces.of(run)).includes(c.key));
+        return text('text/csv', `${[...sampleLines([...run.samples()], used)].join('\n')}\n`);
+      }
+      case 'events.csv': {
+        const events = run.events().flatMap((e) => (e.event.event === samplesKept ? [] : [e.event]));
+        return text('text/csv', `${[...eventLines(events)].join('\n')}\n`);
+      }
+      case 'visits.csv':
+        return text('text/csv', visitsCsv(await this.#lookedNow(runId)));
+      case 'findings.csv':
+        return text('text/csv', findingsCsv(await this.#lookedNow(runId), this.#comments(runId)));
+      case 'run.json': {
+        await this.#lookedNow(runId);
+        return text('application/json', JSON.stringify(this.page(runId), null, 2));
+      }
+      case 'chart.svg':
+        return text('image/svg+xml', this.#chart(run, options));
+      case 'report.pdf':
+      case 'report.html':
+        return await this.#report(run, file, name, options);
+    }
+  }
+
+  across(query: RunQuery, by: string): unknown {
+    return acrossRuns(this.#store.index.figures(query), by);
+  }
+
+  async takeIn(name: string, body: AsyncIterable<Uint8Array>): Promise<TakenIn> {
+    const folder = join(this.#data, 'work');
+    mkdirSync(folder, { recursive: true });
+    const path = join(folder, `upload-${randomBytes(6).toString('hex')}.zip`);
+    try {
+      let bytes = 0;
+      const counted = Readable.from(body).map((piece: Uint8Array) => {
+        bytes += piece.length;
+        if (bytes > uploadLimitMb << 20) throw new Refused(413, 'office-upload-too-large', { limitMb: uploadLimitMb });
+        return piece;
+      });
+      await pipeline(counted, createWriteStream(path));
+      const before = this.#store.index.list({ ...everything, count: 0 }).total;
+      const runId = takeInZip(this.#data, this.#store, path);
+      const known = this.#store.index.list({ ...everything, count: 0 }).total === before;
+      this.seal(runId);
+      this.#later();
+      return { taken: [{ from: name, runId, known }], refused: [] };
+    } catch (error) {
+      if (!(error instanceof Problem)) throw error;
+      return { taken: [], refused: [{ from: name, code: error.code, why: say(error) }] };
+    } finally {
+      rmSync(path, { force: true });
+    }
+  }
+
+  startExport(runIds: readonly string[]) {
+    return this.#exports.start(runIds);
+  }
+
+  exportJob(id: string) {
+    return this.#exports.job(id);
+  }
+
+  exportFile(id: string): Download | null {
+    const path = this.#exports.file(id);
+    return path === null ? null : { type: 'application/zip', name: 'runs.zip', content: { path } };
+  }
+
+  async lookAtAll(tell: (done: number, total: number) => void = () => {}): Promise<void> {
+    const { total } = this.#store.index.waiting(0);
+    for (let done = 0; ; done++) {
+      const next = this.#store.index.waiting(this.#failed.size + 1).runIds.find((id) => !this.#failed.has(id));
+      if (next === undefined) return;
+      await this.#look(next);
+      tell(done + 1, total);
+    }
+  }
+
+  async stop(): Promise<void> {
+    this.#stopped = true;
+    if (this.#timer) clearTimeout(this.#timer);
+    this.#exports.stop();
+    await Promise.allSettled(this.#looking.values());
+    await this.#looker.stop();
+  }
+
+  /** In a while, one run of those that wait; never the one under way, which changes with every event. */
+  #later(): void {
+    if (this.#stopped || this.#timer) return;
+    this.#timer = setTimeout(() => {
+      this.#timer = null;
+      const current = this.#store.currentRunId();
+      const { runIds } = this.#store.index.waiting(this.#failed.size + 2);
+      const next = runIds.find((id) => id !== current && !this.#failed.has(id));
+      if (next === undefined) return;
+      void this.#look(next).then(() => this.#later());
+    }, restMs);
+    this.#timer.unref();
+  }
+
+  #look(runId: string): Promise<void> {
+    const known = this.#looking.get(runId);
+    if (known) return known;
+    const work = this.#lookNow(runId)
+      .catch((error: unknown) => {
+        const why = error instanceof Error ? error.message : String(error);
+        this.#failed.set(runId, why);
+        if (!this.#stopped) this.#log(`The run ${runId} could not be looked at: ${why}`);
+      })
+      .finally(() => this.#looking.delete(runId));
+    this.#looking.set(runId, work);
+    return work;
+  }
+
+  async #lookNow(runId: string): Promise<void> {
+    const run = this.#run(runId);
+    if (this.#row(runId).sealCheckedAt === null) this.seal(runId);
+    const { page, summary } = await this.#looker.look({
+      kind: 'look',
+      record: this.#record(run),
+      columns: this.#traces.of(run),
+      settings: this.#settings,
+      rules: this.#rules,
+    });
+    if (this.#stopped) return;
+    const { site, engineer, client, rig } = summary;
+    const keys = page.findings.map((f) => ({ key: f.key, rank: severityNames.indexOf(f.severity) + 1 }));
+    const closed = closedIn(this.#comments(runId));
+    const open = new Set(keys.map((k) => k.key).filter((key) => !closed.has(key)));
+    this.#store.index.lookedAt(
+      runId,
+      {
+        site,
+        engineer,
+        client,
+        rig,
+        durationS: page.endS,
+        findings: keys,
+        rules: this.#rules,
+        figures: JSON.stringify(summary),
+        page: JSON.stringify(page),
+      },
+      open,
+    );
+  }
+
+  async #lookedNow(runId: string): Promise<LookedAtRun> {
+    if (this.#row(runId).stale || this.#looked(runId) === null) await this.#look(runId);
+    const looked = this.#looked(runId);
+    if (looked === null) throw new Problem('office-not-looked', { runId, why: this.#failed.get(runId) ?? '' });
+    return looked;
+  }
+
+  #looked(runId: string): LookedAtRun | null {
+    const text = this.#store.index.page(runId);
+    if (text === null) return null;
+    const parsed = lookedAtSchema.safeParse(JSON.parse(text));
+    return parsed.success ? parsed.data : null;
+  }
+
+  #countOpen(runId: string): void {
+    const looked = this.#looked(runId);
+    if (!looked) return;
+    const closed = closedIn(this.#comments(runId));
+    const open = looked.findings.filter((f) => !closed.has(f.key));
+    const worst = open.length > 0 ? Math.min(...open.map((f) => severityNames.indexOf(f.severity) + 1)) : null;
+    this.#store.index.openIs(runId, open.length, worst);
+  }
+
+  #run(runId: string): RunStore {
+    const run = this.#store.openRun(runId);
+    if (!run) throw new Problem('run.unknown', { runId, known: '' });
+    return run;
+  }
+
+  #row(runId: string): IndexedRun {
+    const row = this.#store.index.get(runId);
+    if (!row) throw new Problem('run.unknown', { runId, known: '' });
+    return row;
+  }
+
+  #record(run: RunStore) {
+    return recordOfRun(run, { data: this.#data }, new Date(this.#wallMs()).toISOString());
+  }
+
+  /** Of the store, and those that came with a sealed record from elsewhere. */
+  #comments(runId: string): CommentView[] {
+    const ours = this.#store.office.comments(runId);
+    const times = new Set(ours.map((c) => c.writtenAt));
+    const theirs = readComments(sealedFolder(this.#data, runId))
+      .filter((c) => !times.has(c.written_at))
+      .map((c): CommentView => ({ kind: 'comment', finding: '', by: c.by, text: c.text, writtenAt: c.written_at }));
+    return [...ours, ...theirs].toSorted((a, b) => (a.writtenAt < b.writtenAt ? -1 : 1));
+  }
+
+  #zip(run: RunStore): string {
+    const folder = join(this.#data, 'exports');
+    mkdirSync(folder, { recursive: true });
+    const path = join(folder, `${fileNameOf(run.head.runId)}.run.zip`);
+    exportZip(this.#data, run, path);
+    return path;
+  }
+
+  #chart(run: RunStore, options: FileOptions): string {
+    const columns = this.#traces.of(run);
+    const known = channelsWithValues(columns);
+    const keys = known.filter((key: SampleKey) => options.channels.length === 0 || options.channels.includes(key));
+    const endS = Math.max(1, run.lastTimeS());
+    const fromS = Math.max(0, Math.min(options.fromS ?? 0, endS - 1));
+    const toS = Math.max(fromS + 1, Math.min(options.toS ?? endS, endS));
+    return chartSvg(run.head.title || run.head.runId, columns, keys, fromS, toS, this.#looked(run.head.runId));
+  }
+
+  async #report(run: RunStore, file: RunFile, name: string, options: FileOptions): Promise<Download> {
+    const { makeReport } = await import('../../report/model.ts');
+    const input = { ...this.#record(run), samples: [...samplesOf(this.#traces.of(run))] };
+    const comments = this.#comments(run.head.runId).map((c) => ({
+      by: c.by,
+      text: spoken(c),
+      written_at: c.writtenAt,
+    }));
+    const made = makeReport({ ...input, comments });
+    if (file === 'report.html') {
+      const { reportHtml } = await import('../../report/html.ts');
+      return { type: 'text/html; charset=utf-8', name, content: { bytes: Buffer.from(reportHtml(made), 'utf8') } };
+    }
+    const { reportPdf } = await import('../../report/pdf.ts');
+    return { type: 'application/pdf', name, content: { bytes: await reportPdf(made, options.paper) } };
+  }
+}
+
+const everything: RunQuery = { search: '', sort: 'started', descending: false, from: 0, count: 1 };
+
+function rowOf({ worst, ...row }: IndexedRun, current: string | null): RunRow {
+  return { ...row, worst: worst === null ? null : (severityNames[worst - 1] ?? null), underWay: row.runId === current };
+}
+
+/** Keys of findings that stand closed. */
+export function closedIn(comments: readonly CommentView[]): Set<string> {
+  const closed = new Set<string>();
+  for (const { kind, finding } of comments) {
+    if (kind === 'close') closed.add(finding);
+    if (kind === 'reopen') closed.delete(finding);
+  }
+  return closed;
+}
+
+/** A comment as one text, for the file beside the seal and for the report. */
+function spoken({ kind, finding, text }: Pick<CommentView, 'kind' | 'finding' | 'text'>): string {
+  const about = {
+    comment: '',
+    'sign-off': 'Signed off. ',
+    close: `Finding ${finding} closed: `,
+    reopen: `Finding ${finding} open again. `,
+  };
+  return `${about[kind]}${text}`.trim() || 'Signed off.';
+}
+
+function verdictOf(v: VisitResult) {
+  return {
+    state: v.clear_at_s !== null ? (v.done ? 'done' : 'clear') : v.withheld ? 'cannot-tell' : 'not-clear',
+    clearAtS: v.clear_at_s,
+    clears: v.clears.map((c): [number, number | null] => [c.from_s, c.to_s]),
+    withheld: v.withheld,
+    pulses: v.pulses.length,
+    reason: v.reason.text,
+  };
+}
+
+function compared(
+  { original, again }: AgainDone,
+  looked: LookedAtRun | null,
+  names: ReadonlyMap<string, string>,
+): Omit<Again, 'tookMs'> {
+  const keyOf = (v: VisitResult): string => `${v.emitter}/${v.visit}`;
+  const keys = [...new Set([...original.visits, ...again.visits].map(keyOf))];
+  const visits = keys.map((key): Again['visits'][number] => {
+    const before = original.visits.find((v) => keyOf(v) === key);
+    const after = again.visits.find((v) => keyOf(v) === key);
+    const { emitter = '', visit = 1 } = before ?? after ?? {};
+    const place = looked?.visits.find((v) => v.emitter === emitter && v.visit === visit);
+    const [a, b] = [before ? verdictOf(before) : null, after ? verdictOf(after) : null];
+    return {
+      emitter,
+      visit,
+      name: place?.name ?? names.get(emitter) ?? emitter,
+      fromS: place?.fromS ?? 0,
+      toS: place?.toS ?? 0,
+      original: a,
+      again: b,
+      differs: a?.state !== b?.state || a?.clearAtS !== b?.clearAtS,
+    };
+  });
+  const words = (r: { clear_at_s: number | null; reason: ReasonResult } | null): string =>
+    r === null
+      ? 'no rinse'
+      : `${r.clear_at_s === null ? 'not at mains level' : `at mains level from ${Math.round(r.clear_at_s)} s`}: ${r.reason.text}`;
+  const rinse =
+    original.rinse === null && again.rinse === null
+      ? null
+      : {
+          original: words(original.rinse),
+          again: words(again.rinse),
+          differs: original.rinse?.clear_at_s !== again.rinse?.clear_at_s,
+        };
+  return { visits, rinse };
+}

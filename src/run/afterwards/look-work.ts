@@ -1,0 +1,138 @@
+import { isMainThread, parentPort, Worker, workerData } from 'node:worker_threads';
+import { z } from 'zod';
+import { analyseRecording, type RecordingResult } from '../../core/analyse-recording.ts';
+import type { AuditSettings } from '../../core/audit/settings.ts';
+import type { ReportInput } from '../../report/gather.ts';
+import { type Columns, samplesOf } from '../../store/decimate.ts';
+import { type Looked, lookAt } from './look.ts';
+
+/** A run without its samples; these come as columns, which pass between threads without a copy of each. */
+export interface LookTask {
+  readonly kind: 'look';
+  readonly record: Omit<ReportInput, 'samples'>;
+  readonly columns: Columns;
+  readonly settings: AuditSettings;
+  readonly rules: string;
+}
+export interface AgainTask {
+  readonly kind: 'again';
+  readonly record: Omit<ReportInput, 'samples'>;
+  readonly columns: Columns;
+  readonly settings: Readonly<Record<string, number>>;
+  readonly hindsight: boolean;
+}
+export interface AgainDone {
+  readonly original: RecordingResult;
+  readonly again: RecordingResult;
+}
+
+function look({ record, columns, settings, rules }: LookTask): Looked {
+  return lookAt({ ...record, samples: [...samplesOf(columns)] }, columns, settings, rules);
+}
+
+function again({ record, columns, settings, hindsight }: AgainTask): AgainDone {
+  const samples = [...samplesOf(columns)];
+  const events = record.entries.map((e) => e.event);
+  const { context } = record.head;
+  return {
+    original: analyseRecording(context, samples, events),
+    again: analyseRecording(context, samples, events, { settings, hindsight }),
+  };
+}
+
+/** Does what takes seconds away from the thread that serves the run under way. */
+export interface Looker {
+  look(task: LookTask): Promise<Looked>;
+  again(task: AgainTask): Promise<AgainDone>;
+  stop(): Promise<void>;
+}
+
+const mark = 'limpid-look';
+interface Asked {
+  readonly n: number;
+  readonly task: LookTask | AgainTask;
+}
+interface Answer {
+  readonly n: number;
+  readonly look?: Looked;
+  readonly again?: AgainDone;
+  readonly fault?: string;
+}
+
+/** A thread begins without the loader that source needs, so that only the built bridge has one. */
+const hasThread = (): boolean => import.meta.url.endsWith('.js');
+
+/** In a thread of its own where there can be one; from source, in this one. */
+export function createLooker(): Looker {
+  return hasThread() ? threaded() : inline;
+}
+
+const inline: Looker = {
+  look: (task) => Promise.resolve().then(() => look(task)),
+  again: (task) => Promise.resolve().then(() => again(task)),
+  stop: () => Promise.resolve(),
+};
+
+interface Waiting {
+  readonly done: (answer: Answer) => void;
+  readonly failed: (error: Error) => void;
+}
+
+function threaded(): Looker {
+  let worker: Worker | null = null;
+  let asked = 0;
+  const waiting = new Map<number, Waiting>();
+  const start = (): Worker => {
+    const made = new Worker(new URL(import.meta.url), { workerData: mark });
+    // It never keeps the process alive.
+    made.unref();
+    made.on('message', (answer: Answer) => {
+      const one = waiting.get(answer.n);
+      waiting.delete(answer.n);
+      if (answer.fault === undefined) one?.done(answer);
+      else one?.failed(new Error(answer.fault));
+    });
+    const lost = (error: Error): void => {
+      worker = null;
+      for (const one of waiting.values()) one.failed(error);
+      waiting.clear();
+    };
+    made.on('error', lost);
+    made.on('exit', () => lost(new Error('the thread that looks at runs ended')));
+    return made;
+  };
+  const ask = (task: LookTask | AgainTask): Promise<Answer> =>
+    new Promise((done, failed) => {
+      worker ??= start();
+      asked += 1;
+      waiting.set(asked, { done, failed });
+      const message: Asked = { n: asked, task };
+      worker.postMessage(message);
+    });
+  return {
+    async look(task) {
+      const { look: found } = await ask(task);
+      if (!found) throw new Error('no answer from the thread that looks at runs');
+      return found;
+    },
+    async again(task) {
+      const { again: found } = await ask(task);
+      if (!found) throw new Error('no answer from the thread that looks at runs');
+      return found;
+    },
+    async stop() {
+      await worker?.terminate();
+    },
+  };
+}
+
+function answerTo({ n, task }: Asked): Answer {
+  try {
+    return task.kind === 'look' ? { n, look: look(task) } : { n, again: again(task) };
+  } catch (error) {
+    return { n, fault: error instanceof Error ? error.message : String(error) };
+  }
+}
+
+if (!isMainThread && z.literal(mark).safeParse(workerData).success)
+  parentPort?.on('message', (asked: Asked) => parentPort?.postMessage(answerTo(asked)));
