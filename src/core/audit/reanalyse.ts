@@ -42,12 +42,13 @@ export interface Again {
  * samples and events through the same code with the record's own settings, causally. The record is not touched. Pure.
  */
 export function reanalyse(run: Gathered, options: AgainOptions): Again {
-  const { head, samples, settings: own } = run.input;
+  const { head, samples, late = [], settings: own } = run.input;
   const events = run.input.entries.map((e) => e.event);
   const original = analyseRecording(head.context, samples, events, own === undefined ? {} : { settings: own });
   const wanted = options.settings ?? own;
-  const again = analyseRecording(head.context, samples, events, {
-    hindsight: options.hindsight ?? false,
+  const hindsight = options.hindsight ?? false;
+  const again = analyseRecording(head.context, hindsight ? [...samples, ...late] : samples, events, {
+    hindsight,
     ...(wanted === undefined ? {} : { settings: wanted }),
   });
   return compare(original, again, (id) => nameOf(run, id));

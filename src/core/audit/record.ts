@@ -23,6 +23,8 @@ export interface RunRecord {
   readonly entries: readonly LoggedEvent[];
   /** In time order. */
   readonly samples: readonly Sample[];
+  /** Made at times that had gone by when they came: no live verdict knew them, and only hindsight uses them. */
+  readonly late?: readonly Sample[];
   /** Where the chain stands; null for a recording without one. */
   readonly chain: { readonly count: number; readonly hash: string } | null;
   /** How the seal stands; null: none. */

@@ -187,6 +187,8 @@ const inapplicable: Texts = {
 
 /** What can be wrong with a rules file. */
 const refusals: Texts = {
+  'audit.no-recording': (p) =>
+    `${p['folder']} holds no recording that can be read. Each is a folder of its own with recording.csv and context.json in it.`,
   'audit.rules-json': (p) => `${p['file']} is no JSON (${p['detail']}). Mend the place it names.`,
   'audit.rules-form': (p) => `${p['file']}: ${p['where']}: ${p['detail']}. docs/audit.md shows the form.`,
   'audit.rules-unknown': (p) => `${p['file']}: rules.${p['id']}: there is no rule of that name.${p['hint']}`,
