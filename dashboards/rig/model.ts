@@ -84,11 +84,15 @@ export function tell(text: string): void {
   told.value = { text, atMs: performance.now() };
 }
 
-async function ask(path: string, init: RequestInit = {}): Promise<Response> {
+/** What is asked of the bridge beside taps, as this device. Throws when no answer comes. */
+export async function ask(
+  path: string,
+  init: { method?: string; body?: BodyInit; headers?: Record<string, string>; signal?: AbortSignal } = {},
+): Promise<Response> {
   const token = kept(tokenKey);
-  const headers: Record<string, string> = { 'content-type': 'application/json' };
+  const headers: Record<string, string> = { 'content-type': 'application/json', ...init.headers };
   if (token !== null) headers['authorization'] = `Bearer ${token}`;
-  return fetch(path, { ...init, headers, cache: 'no-store', signal: AbortSignal.timeout(8000) });
+  return fetch(path, { ...init, headers, cache: 'no-store', signal: init.signal ?? AbortSignal.timeout(8000) });
 }
 
 async function readRights(): Promise<void> {
@@ -99,7 +103,7 @@ async function readRights(): Promise<void> {
   }
 }
 
-async function refusalText(answer: Response): Promise<string> {
+export async function refusalText(answer: Response): Promise<string> {
   const parsed = refusalSchema.safeParse(await answer.json().catch(() => null));
   if (!parsed.success) return t('The bridge refused ({status}).', { status: answer.status });
   const { code, text, params = {} } = parsed.data;

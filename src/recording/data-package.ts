@@ -55,7 +55,10 @@ function table(fields: object[], primaryKey?: string[]): object {
 }
 
 function shape(name: string, sampleColumns: readonly string[]): object {
+  if (name.endsWith('.jpg')) return { format: 'jpg', mediatype: 'image/jpeg' };
+  if (name.endsWith('.png')) return { format: 'png', mediatype: 'image/png' };
   if (name === 'recording.csv') return table(sampleColumns.map(sampleField), ['time_s']);
+  if (name === 'late.csv') return table(sampleColumns.map(sampleField));
   if (name === 'events.csv') return table(eventColumns.map((column) => eventFields[column]));
   if (name.endsWith('.jsonl')) return { format: 'jsonl', mediatype: 'application/x-ndjson' };
   return { format: 'json', mediatype: 'application/json' };
@@ -81,7 +84,7 @@ export function dataPackage(
     resources: files.map(({ name, bytes, sha256 }) => ({
       name: packageName(name.replace(/\.[a-z]+$/, '')),
       path: name,
-      encoding: 'utf-8',
+      ...(/\.(jpg|png)$/.test(name) ? {} : { encoding: 'utf-8' }),
       bytes,
       hash: `sha256:${sha256}`,
       ...shape(name, sampleColumns),

@@ -2,11 +2,11 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Message } from '../core/message/message.ts';
 import type { Problem } from '../core/message/problem.ts';
-import { channels } from '../core/quantity/channels.ts';
+import { type Channel, channels } from '../core/quantity/channels.ts';
 import { genesisHash } from '../core/seal/chain.ts';
 import { verifyChain } from '../core/seal/verify.ts';
 import { samplesKept, samplesKeptSchema, sha256 } from '../store/rows.ts';
-import { chunkFaults, eventsOf } from './agree.ts';
+import { chunkFaults, eventsOf, lateName } from './agree.ts';
 import { type ChainFile, chainLines, readChain } from './chain-file.ts';
 import { contextOfRun } from './context-file.ts';
 import { dataPackage } from './data-package.ts';
@@ -73,6 +73,7 @@ function againstChain(
   if (file === 'events.csv') return differsAt(text(), [...eventLines(eventsOf(chain))]);
   if (file === 'context.json') return differsAt(text(), JSON.stringify(contextOfRun(chain.head), null, 2).split('\n'));
   if (file === 'recording.csv' && parts) return samplesWhere(text(), chain, parts);
+  if (file === lateName && parts) return lateWhere(text(), chain, parts);
   if (file === 'datapackage.json' && parts) return packageWhere(text(), folder, chain, parts);
   return null;
 }
@@ -95,25 +96,43 @@ function chainWhere({ head, links }: ChainFile): string {
 }
 
 function samplesWhere(text: string, chain: ChainFile, parts: Parts): string {
-  const header = (text.split('\n', 1)[0] ?? '').split(',');
-  const columns = header.slice(1).flatMap((name) => channels.find((c) => c.column === name) ?? []);
-  if (columns.length !== header.length - 1 || header[0] !== 'time_s') return 'line 1';
-  const faults = chunkFaults(chain, parts.samples);
+  const columns = sampleColumnsOf(text);
+  if (!columns) return 'line 1';
+  const faults = chunkFaults(chain, parts.samples, parts.late).filter((f) => f.chunk >= 0);
   const first = faults[0];
   if (!first) return differsAt(text, [...sampleLines(parts.samples, columns)]) ?? '';
   // A row that went to another place spoils the chunks on both sides; the lines from the first to the last are told.
   const last = faults.at(-1) ?? first;
-  const spans = chunkLines(chain);
+  const spans = chunkLines(chain, (chunk) => chunk >= 0);
   return `lines ${spans[first.chunk]?.[0] ?? 2} to ${spans[last.chunk]?.[1] ?? parts.samples.length + 1}`;
 }
 
-/** First and last line of each chunk in recording.csv; the header is line 1. */
-function chunkLines(chain: ChainFile): [number, number][] {
+function lateWhere(text: string, chain: ChainFile, parts: Parts): string {
+  const columns = sampleColumnsOf(text);
+  if (!columns) return 'line 1';
+  const faults = chunkFaults(chain, parts.samples, parts.late).filter((f) => f.chunk < 0);
+  const first = faults[0];
+  if (!first) return differsAt(text, [...sampleLines(parts.late, columns)]) ?? '';
+  const last = faults.at(-1) ?? first;
+  const spans = chunkLines(chain, (chunk) => chunk < 0);
+  return `lines ${spans[-1 - first.chunk]?.[0] ?? 2} to ${spans[-1 - last.chunk]?.[1] ?? parts.late.length + 1}`;
+}
+
+/** The channels of a header as we write it, or null when it is none. */
+function sampleColumnsOf(text: string): Channel[] | null {
+  const header = (text.split('\n', 1)[0] ?? '').split(',');
+  const columns = header.slice(1).flatMap((name) => channels.find((c) => c.column === name) ?? []);
+  return columns.length === header.length - 1 && header[0] === 'time_s' ? columns : null;
+}
+
+/** First and last line in its file of each chunk of a kind; the header is line 1. */
+function chunkLines(chain: ChainFile, isOne: (chunk: number) => boolean): [number, number][] {
   const spans: [number, number][] = [];
   let line = 2;
   for (const { event } of chain.links) {
     if (event.event !== samplesKept) continue;
-    const count = samplesKeptSchema.safeParse(event.data).data?.count ?? 0;
+    const { chunk = 0, count = 0 } = samplesKeptSchema.safeParse(event.data).data ?? {};
+    if (!isOne(chunk)) continue;
     spans.push([line, line + count - 1]);
     line += count;
   }
@@ -121,8 +140,9 @@ function chunkLines(chain: ChainFile): [number, number][] {
 }
 
 function packageWhere(text: string, folder: string, chain: ChainFile, parts: Parts): string {
-  const names = ['recording.csv', 'events.csv', 'context.json', 'chain.jsonl'];
-  const files = names.flatMap((name) => parts.files.find((f) => f.name === name) ?? []);
+  const names = ['recording.csv', lateName, 'events.csv', 'context.json', 'chain.jsonl'];
+  const beside = parts.files.filter((f) => f.name.startsWith('files/'));
+  const files = [...names.flatMap((name) => parts.files.find((f) => f.name === name) ?? []), ...beside];
   const header = readFileSync(join(folder, 'recording.csv'), 'utf8').split('\n', 1)[0] ?? '';
   const { runId, title, startedAt } = chain.head;
   const end = { count: chain.links.length, hash: chain.links.at(-1)?.hash ?? genesisHash(chain.head, sha256) };

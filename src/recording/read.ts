@@ -5,12 +5,13 @@ import type { RunEvent } from '../core/job/event.ts';
 import type { Message } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { Sample } from '../core/quantity/sample.ts';
-import { agreement, chainProblem, chunkFaults, chunkMessage, eventsOf } from './agree.ts';
+import { agreement, chainProblem, chunkFaults, chunkMessage, eventsOf, lateName } from './agree.ts';
 import { type ChainFile, readChain } from './chain-file.ts';
 import { readContext, readJson } from './context-file.ts';
 import { dataPackageSchema, type WrittenFile } from './data-package.ts';
 import { type EventsFile, readEvents } from './events-csv.ts';
-import { readSamples } from './samples-csv.ts';
+import { detailsFile, filesNamed, hashNamed } from './run-files.ts';
+import { readLate, readSamples } from './samples-csv.ts';
 import { isFile } from './text-file.ts';
 
 /** A recording, ready for the core. */
@@ -18,6 +19,8 @@ export interface Recording {
   readonly context: RunContext;
   /** Time strictly rising. */
   readonly samples: Sample[];
+  /** Made at times that had gone by when they came, in the order of coming; no live verdict knew them. */
+  readonly late: Sample[];
   /** In time order. The store's own `samples-kept` are not among them. */
   readonly events: RunEvent[];
   /** The record as chained, where the recording is an export of ours; intact and in agreement with the rest. */
@@ -32,6 +35,7 @@ export interface Parts {
   readonly context: RunContext;
   readonly rawContext: unknown;
   readonly samples: Sample[];
+  readonly late: Sample[];
   readonly eventsFile: EventsFile | null;
   readonly chain: ChainFile | null;
   readonly dataPackage: { files: Map<string, string>; end: { count: number; hash: string } | null } | null;
@@ -69,6 +73,8 @@ function readPackage(folder: string, remarks: Message[]): Parts['dataPackage'] {
   }
 }
 
+const eventsIn = (chain: ChainFile | null): RunEvent[] => (chain?.links ?? []).map((link) => link.event);
+
 /** Reads each file of the folder. Throws Problem for the first that cannot be used. */
 export function readParts(folder: string): Parts {
   checkFolder(folder);
@@ -86,18 +92,27 @@ export function readParts(folder: string): Parts {
   const samplesFile = readSamples(join(folder, 'recording.csv'));
   files.push({ name: 'recording.csv', bytes: samplesFile.bytes, sha256: samplesFile.sha256 });
   remarks.push(...samplesFile.remarks);
+  const lateFile = optional(lateName, readLate);
+  if (lateFile) remarks.push(...lateFile.remarks);
   const eventsFile = optional('events.csv', readEvents);
   const chain = optional('chain.jsonl', readChain);
   if (eventsFile) remarks.push(...eventsFile.remarks);
   else if (!chain) remarks.push({ code: 'recording-no-events', params: { folder } });
+  const dataPackage = readPackage(folder, remarks);
+  const listed = [...(dataPackage?.files.keys() ?? []), ...filesNamed(eventsIn(chain)).map((n) => n.file)];
+  for (const name of new Set(listed)) {
+    const found = hashNamed(folder, name);
+    if (found) files.push(found);
+  }
   return {
     folder,
     context: contextFile.context,
     rawContext: contextFile.raw,
     samples: samplesFile.samples,
+    late: lateFile?.samples ?? [],
     eventsFile,
     chain: chain && { head: chain.head, links: chain.links },
-    dataPackage: readPackage(folder, remarks),
+    dataPackage,
     files,
     remarks,
   };
@@ -108,10 +123,24 @@ export function changedFiles(parts: Parts): Message[] {
   const { dataPackage, files } = parts;
   if (!dataPackage) return [];
   return [...dataPackage.files].flatMap(([file, hash]): Message[] => {
+    if (file === detailsFile) return [];
     const found = files.find((f) => f.name === file);
     if (found) return hash && hash !== found.sha256 ? [{ code: 'recording-file-changed', params: { file } }] : [];
     return isFile(join(parts.folder, file)) ? [] : [{ code: 'recording-file-gone', params: { file } }];
   });
+}
+
+/** What the events say of the files beside them, against what they are. */
+export function namedFaults(parts: Parts): { faults: Message[]; remarks: Message[] } {
+  const faults: Message[] = [];
+  const remarks: Message[] = [];
+  for (const { file, sha256 } of filesNamed(eventsIn(parts.chain))) {
+    const found = parts.files.find((f) => f.name === file);
+    if (found && found.sha256 !== sha256) faults.push({ code: 'recording-file-changed', params: { file } });
+    else if (!found && file === detailsFile) remarks.push({ code: 'recording-details-left-out', params: { file } });
+    else if (!found) faults.push({ code: 'recording-file-gone', params: { file } });
+  }
+  return { faults, remarks };
 }
 
 function unknownEmitters(parts: Parts): Message[] {
@@ -135,11 +164,11 @@ function unknownEmitters(parts: Parts): Message[] {
  */
 export function readRecording(folder: string): Recording {
   const parts = readParts(folder);
-  const { context, samples, eventsFile, chain } = parts;
+  const { context, samples, late, eventsFile, chain } = parts;
   const remarks = [...parts.remarks, ...unknownEmitters(parts), ...changedFiles(parts)];
-  if (!chain) return { context, samples, events: eventsFile?.events ?? [], chain, remarks };
+  if (!chain) return { context, samples, late, events: eventsFile?.events ?? [], chain, remarks };
   const broken = chainProblem(chain, parts.dataPackage?.end ?? undefined) ?? agreement(parts);
   if (broken) throw broken;
-  remarks.push(...chunkFaults(chain, samples).map(chunkMessage));
-  return { context: chain.head.context, samples, events: eventsOf(chain), chain, remarks };
+  remarks.push(...chunkFaults(chain, samples, late).map(chunkMessage));
+  return { context: chain.head.context, samples, late, events: eventsOf(chain), chain, remarks };
 }

@@ -10,6 +10,7 @@ import { exportRun } from './export.ts';
 import { importRecording } from './import.ts';
 import { checkSeal, hashFiles, type SealCheck } from './seal-check.ts';
 import { ownKeys, signingKey, writeWhole } from './signing-key.ts';
+import { copyNamed, detailsFile, filesNamed, runFolder } from './run-files.ts';
 import { isFile } from './text-file.ts';
 import { verifyRecording } from './verify.ts';
 import { checkTarget } from './write.ts';
@@ -58,7 +59,7 @@ export function sealRun(data: string, run: RunStore, sealing: Sealing): Seal {
   try {
     mkdirSync(join(data, 'sealed'), { recursive: true });
     rmSync(`${folder}.new`, { recursive: true, force: true });
-    exportRun(run, `${folder}.new`);
+    exportRun(run, `${folder}.new`, runFolder(data, runId));
     const head = run.events().at(-1)?.hash ?? genesisHash(run.head, sha256);
     const open: Omit<Seal, 'sig'> = {
       v: 1,
@@ -80,8 +81,12 @@ export function sealRun(data: string, run: RunStore, sealing: Sealing): Seal {
   }
 }
 
-/** Copy a sealed record, comments included, into a folder that is absent, empty or a recording of the same run. */
-export function copySealed(from: string, to: string, runId: string): void {
+/**
+ * Copy a sealed record, comments included, into a folder that is absent, empty or a recording of the same run.
+ *
+ * @param withDetails false leaves out the names of the client and the place; the copy can still be proved
+ */
+export function copySealed(from: string, to: string, runId: string, withDetails = true): void {
   checkTarget(to, runId);
   try {
     mkdirSync(to, { recursive: true });
@@ -89,6 +94,7 @@ export function copySealed(from: string, to: string, runId: string): void {
     const names = readdirSync(from).filter((name) => name !== 'seal.json');
     rmSync(join(to, 'seal.json'), { force: true });
     for (const name of [...names, 'seal.json']) cpSync(join(from, name), join(to, name), { recursive: true });
+    if (!withDetails) rmSync(join(to, detailsFile), { force: true });
   } catch (error) {
     if (error instanceof Problem || !(error instanceof Error) || !('code' in error)) throw error;
     throw new Problem('recording-not-writable', { folder: to, detail: error.message }, { cause: error });
@@ -144,11 +150,19 @@ export function knownKeys(data: string, file?: string): Map<string, string> {
  * `importRecording` does, and the first fault of a sealed one that is not intact.
  */
 export function takeInSealed(data: string, store: Store, from: string): string {
-  if (!isFile(join(from, 'seal.json'))) return importRecording(store, from);
+  if (!isFile(join(from, 'seal.json'))) return takeIn(data, store, from);
   const fault = verifyRecording(from).faults[0];
   if (fault) throw new Problem(fault.code, fault.params);
-  const runId = importRecording(store, from);
+  const runId = takeIn(data, store, from);
   const folder = sealedFolder(data, runId);
   if (!isFile(join(folder, 'seal.json'))) copySealed(from, folder, runId);
+  return runId;
+}
+
+/** Samples, events and the files that they name. */
+function takeIn(data: string, store: Store, from: string): string {
+  const runId = importRecording(store, from);
+  const events = store.openRun(runId)?.events() ?? [];
+  copyNamed(from, runFolder(data, runId), filesNamed(events.map((e) => e.event)));
   return runId;
 }

@@ -5,7 +5,8 @@ import { type ChainVerdict, verifyChain } from '../core/seal/verify.ts';
 import { samplesKept, samplesKeptSchema, sha256 } from '../store/rows.ts';
 import { agreement, type ChunkFault, chunkFaults, chunkMessage } from './agree.ts';
 import { changedWhere } from './locate.ts';
-import { changedFiles, type Parts, readParts } from './read.ts';
+import { changedFiles, namedFaults, type Parts, readParts } from './read.ts';
+import { detailsFile } from './run-files.ts';
 import { checkSeal, type SealCheck } from './seal-check.ts';
 
 /** What can be said of a recording's integrity. */
@@ -70,7 +71,7 @@ function sealFaults(folder: string, check: SealCheck, read: Parts | Problem): Me
   const unchanged = new Set(Object.keys(seal.files).filter((f) => !changed.includes(f) && !gone.includes(f)));
   const [parts, problem] = read instanceof Problem ? [null, read] : [read, null];
   for (const file of changed) faults.push(changedWhere(folder, file, parts, problem, unchanged));
-  for (const file of gone) faults.push({ code: 'seal-file-gone', params: { file } });
+  for (const file of gone) if (file !== detailsFile) faults.push({ code: 'seal-file-gone', params: { file } });
   const chain = parts?.chain;
   if (!chain || faults.length > 0) return faults;
   const end = chain.links.at(-1)?.hash ?? genesisHash(chain.head, sha256);
@@ -91,11 +92,15 @@ function checkParts(parts: Parts): Found {
       });
   const disagrees = agreement(parts);
   if (disagrees) faults.push({ code: disagrees.code, params: disagrees.params });
-  const changed = chain ? chunkFaults(chain, parts.samples) : [];
+  const changed = chain ? chunkFaults(chain, parts.samples, parts.late) : [];
   const chained = chainedRows(parts);
-  faults.push(...changed.map(chunkMessage), ...changedFiles(parts));
-  const beyond = parts.samples.length - chained;
+  const named = namedFaults(parts);
+  const told = new Set(named.faults.map((f) => f.params['file']));
+  faults.push(...changed.map(chunkMessage), ...changedFiles(parts).filter((f) => !told.has(f.params['file'] ?? '')));
+  faults.push(...named.faults);
+  const rows = parts.samples.length + parts.late.length;
+  const beyond = rows - chained;
   if (chain && changed.length === 0 && beyond > 0)
     faults.push({ code: 'recording-samples-unchained', params: { file: 'recording.csv', count: beyond } });
-  return { chain: verdict, samples: { rows: parts.samples.length, chained, changed }, faults, remarks: parts.remarks };
+  return { chain: verdict, samples: { rows, chained, changed }, faults, remarks: [...parts.remarks, ...named.remarks] };
 }

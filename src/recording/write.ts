@@ -19,12 +19,13 @@ import { type Channel, channels } from '../core/quantity/channels.ts';
 import type { Sample } from '../core/quantity/sample.ts';
 import { genesisHash } from '../core/seal/chain.ts';
 import { sha256 } from '../store/rows.ts';
-import { eventsOf } from './agree.ts';
+import { eventsOf, lateName } from './agree.ts';
 import { type ChainFile, chainLines } from './chain-file.ts';
 import { contextOfRun, readContext } from './context-file.ts';
 import { csvNumber } from './csv.ts';
 import { dataPackage, type WrittenFile } from './data-package.ts';
 import { eventColumns, eventRow } from './events-csv.ts';
+import { copyNamed, filesNamed } from './run-files.ts';
 import { requiredColumns } from './samples-csv.ts';
 
 /**
@@ -32,15 +33,22 @@ import { requiredColumns } from './samples-csv.ts';
  * recording proves nothing, and `data` of events is not written. Samples in rising time, rounded to their channels.
  */
 export type RunToWrite =
-  | { readonly chain: ChainFile; readonly samples: Iterable<Sample> }
+  | {
+      readonly chain: ChainFile;
+      readonly samples: Iterable<Sample>;
+      readonly late?: readonly Sample[];
+      /** Folder in which the files lie that the events name. */
+      readonly beside?: string;
+    }
   | {
       readonly chain?: null;
       readonly context: RunContext;
       readonly samples: Iterable<Sample>;
+      readonly late?: readonly Sample[];
       readonly events: readonly RunEvent[];
     };
 
-const ours = ['recording.csv', 'events.csv', 'context.json', 'chain.jsonl', 'datapackage.json'];
+const ours = ['recording.csv', lateName, 'events.csv', 'context.json', 'chain.jsonl', 'datapackage.json'];
 
 /** Throws Problem unless `folder` is absent, empty, or a recording of the same run. */
 export function checkTarget(folder: string, runId: string): void {
@@ -114,13 +122,16 @@ export function writeRecording(folder: string, run: RunToWrite): void {
     checkTarget(folder, runId);
     mkdirSync(folder, { recursive: true });
     const samples = [...run.samples];
-    const columns = columnsFor(samples);
+    const late = run.late ?? [];
+    const columns = columnsFor([...samples, ...late]);
     const files = [
       writeLines(folder, 'recording.csv', sampleLines(samples, columns)),
+      ...(late.length > 0 ? [writeLines(folder, lateName, sampleLines(late, columns))] : []),
       writeLines(folder, 'events.csv', eventLines(events)),
       writeLines(folder, 'context.json', [JSON.stringify(context, null, 2)]),
     ];
     if (run.chain) files.push(writeLines(folder, 'chain.jsonl', chainLines(run.chain)));
+    if (run.chain && run.beside !== undefined) files.push(...copyNamed(run.beside, folder, filesNamed(events)));
     const last = run.chain?.links.at(-1);
     const end = run.chain && {
       count: run.chain.links.length,

@@ -10,9 +10,19 @@ export interface SealOnReport {
   readonly keyName: string | null;
 }
 
+/** Photos, and the names that stand apart so that a copy can leave them out. */
+export interface Beside {
+  /** `left-out`: the record names them, but the file is not in this copy. */
+  readonly details: { readonly client: string; readonly site: string } | 'left-out' | null;
+  /** Bytes by the name in the record; what was changed or lost is not among them. */
+  readonly photos: ReadonlyMap<string, Uint8Array>;
+}
+
 export interface ReportInput extends RunRecord {
   readonly seal: SealOnReport | null;
   readonly comments: readonly { readonly by: string; readonly text: string; readonly written_at: string }[];
+  /** What stands beside the record: absent where nobody looked. */
+  readonly beside?: Beside;
   /** ISO 8601 UTC. */
   readonly madeAt: string;
 }

@@ -14,6 +14,7 @@ import { sealEvent } from '../store/rows.ts';
 import type { RunHead, RunStore, Store } from '../store/store.ts';
 import type { Afterwards } from './afterwards/afterwards.ts';
 import { Calibration } from './calibration.ts';
+import { machineClock } from './clock.ts';
 import type { Config } from './config.ts';
 import { KitBench } from './kit-bench.ts';
 import { KitLink } from './kit-link.ts';
@@ -91,7 +92,7 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
     ...(source.obey === null ? {} : { obey: source.obey }),
     apart: (event) => detailsApart(config.data, runStore.head.runId, event),
     // Not within the reply to the event that ended it.
-    handedOver: () => source.clock.after(0, () => sealHandedOver(run, record, log)),
+    handedOver: () => source.clock.after(0, () => sealHandedOver(record, log)),
     fault,
   });
   const record = liveRecord(run, runStore, config.data, source.clock);
@@ -116,7 +117,7 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
     leading: () => run.leadingKit,
     fault,
   });
-  const outbox = await goingOut(config, store, source, log);
+  const outbox = await goingOut(config, store, log);
   const audit = await openOffice(config, store, source, log);
   return {
     port: run,
@@ -138,15 +139,11 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
 }
 
 /** The way to the firm, where one is set. */
-async function goingOut(
-  config: Config,
-  store: Store,
-  source: OpenSource,
-  log: (line: string) => void,
-): Promise<OutboxLink | null> {
+async function goingOut(config: Config, store: Store, log: (line: string) => void): Promise<OutboxLink | null> {
   if (!config.outlet) return null;
   const { startOutbox } = await import('./outbox-link.ts');
-  return await startOutbox(config.outlet, store, config.data, source.clock, installationOf(config.data), log);
+  // Real time: the link to the firm is no faster in a rehearsal.
+  return await startOutbox(config.outlet, store, config.data, machineClock(), installationOf(config.data), log);
 }
 
 /** The runs that are over, for the office. Loaded apart: what takes long runs in a thread of its own. */
@@ -163,10 +160,8 @@ async function openOffice(
 }
 
 /** The signature of the hand-over closes the record; when that fails, `limpid seal` can do it later. */
-function sealHandedOver(run: Run, record: RecordPort, log: (line: string) => void): void {
-  const engineer = run.course.state.job.handedOver?.data['engineer'];
-  const by = typeof engineer === 'string' && engineer.trim() !== '' ? engineer : 'not named';
-  const answer = record.seal(by, 'bridge', false);
+function sealHandedOver(record: RecordPort, log: (line: string) => void): void {
+  const answer = record.seal('', 'bridge', false);
   log('status' in answer ? answer.text : `The run is sealed: ${answer.head}`);
 }
 

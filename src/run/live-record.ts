@@ -1,49 +1,122 @@
+import type { RunEvent } from '../core/job/event.ts';
 import { contextNow } from '../core/job/context-now.ts';
 import { workedOut } from '../core/job/stages/worked.ts';
+import { say } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { Driven, Level } from '../core/audit/drive.ts';
-import { makeReport } from '../report/model.ts';
+import { labelPdf } from '../report/label.ts';
+import { makeReport, type Report } from '../report/model.ts';
 import type { PaperSize } from '../report/paper.ts';
 import { reportPdf } from '../report/pdf.ts';
-import { sealRun } from '../recording/sealed.ts';
-import { inFours } from '../core/seal/seal.ts';
+import { verifyRecording } from '../recording/recording.ts';
+import { filesNamed, keepDetails, keepPhoto, readNamed, runFolder, typeOf } from '../recording/run-files.ts';
+import { addComment, readComments, sealedFolder, sealOf, sealRun } from '../recording/sealed.ts';
+import { signingKey } from '../recording/signing-key.ts';
+import { fingerprint, inFours } from '../core/seal/seal.ts';
+import type { Refusal } from '../server/port.ts';
+import type { RecordState } from '../server/protocol.ts';
 import type { RecordPort } from '../server/record-routes.ts';
+import { sha256 } from '../store/rows.ts';
 import type { RunStore } from '../store/store.ts';
+import type { RunClock } from './clock.ts';
 import { reportOfRun } from './report-input.ts';
 import { readyToSeal } from './seal-when.ts';
 import type { Run } from './run.ts';
 
 /**
- * The record of the run under way, for the pages: its report at any time, and its seal. The report goes by what the run
- * has worked out already, so that a draft costs a moment and not the whole run over again.
+ * The record of the run under way, for the pages: its report at any time, its photos, and its seal. The report goes by
+ * what the run has worked out already, so that a draft costs a moment and not the whole run over again.
  */
-export function liveRecord(run: Run, store: RunStore, data: string, wallMs: () => number): RecordPort {
-  const now = (): string => new Date(wallMs()).toISOString();
+export function liveRecord(run: Run, store: RunStore, data: string, clock: Pick<RunClock, 'wallMs'>): RecordPort {
+  const { runId } = store.head;
+  const now = (): string => new Date(clock.wallMs()).toISOString();
   const drawn = new Map<PaperSize, { readonly atMs: number; readonly pdf: Promise<Uint8Array> }>();
+  const report = (): Report => makeReport({ ...reportOfRun(store, { data }, now()), driven: drivenOf(run, store) });
+  const draw = (paper: PaperSize): Promise<Uint8Array> => {
+    // The run goes first: however many pages ask, a draft is drawn once in a while only.
+    const last = drawn.get(paper);
+    if (last && clock.wallMs() - last.atMs < freshMs) return last.pdf;
+    const pdf = paper === 'label' ? labelPdf(report()) : reportPdf(report(), paper);
+    drawn.set(paper, { atMs: clock.wallMs(), pdf });
+    return pdf;
+  };
   return {
-    reportPdf(paper: PaperSize): Promise<Uint8Array> {
-      // The run goes first: however many pages ask, a draft is drawn once in a while only.
-      const last = drawn.get(paper);
-      if (last && wallMs() - last.atMs < freshMs) return last.pdf;
-      const input = { ...reportOfRun(store, { data }, now()), driven: drivenOf(run, store) };
-      const pdf = reportPdf(makeReport(input), paper);
-      drawn.set(paper, { atMs: wallMs(), pdf });
-      return pdf;
-    },
-    seal(by: string, who: string, unfinished: boolean) {
-      try {
+    reportPdf: draw,
+    labelPdf: () => draw('label'),
+    seal: (by, who, unfinished) =>
+      orRefusal(() => {
         if (!unfinished) readyToSeal(store);
-        const seal = sealRun(data, store, { by, who, timeS: store.lastTimeS(), wallAt: now() });
+        const engineer = run.course.state.job.handedOver?.data['engineer'];
+        const name = by || (typeof engineer === 'string' && engineer.trim()) || 'not named';
+        const seal = sealRun(data, store, { by: name, who, timeS: store.lastTimeS(), wallAt: now() });
         run.closeRecord();
         drawn.clear();
         return { sealedAt: seal.sealed_at, head: inFours(seal.head), key: seal.key };
-      } catch (error) {
-        if (!(error instanceof Problem)) throw error;
-        const conflict = ['seal-already', 'seal-not-ended', 'seal-no-samples'].includes(error.code);
-        return { status: conflict ? 409 : 503, code: error.code, text: error.message };
-      }
+      }),
+    state: () => orRefusal(() => stateOf(data, runId)),
+    comment: (by, text) =>
+      orRefusal(() => {
+        const comment = { by, text, written_at: now() };
+        addComment(data, runId, comment);
+        drawn.clear();
+        return comment;
+      }),
+    addPhoto: ({ id, what, emitter, bytes }, who) =>
+      orRefusal(() => {
+        const photo = keepPhoto(data, runId, bytes);
+        const asked = { event: 'photo', emitter, note: what, data: { ...photo } };
+        const answer = run.photo(id, asked, who);
+        return 'status' in answer ? answer : { file: photo.file, sha256: photo.sha256 };
+      }),
+    photo(name) {
+      const file = `files/${name}`;
+      const named = filesNamed(store.events().map((e) => e.event)).find((n) => n.file === file);
+      const bytes = named ? readNamed(runFolder(data, runId), named) : null;
+      return bytes && { bytes, type: typeOf(file) };
     },
   };
+}
+
+/** Conflicts with how the run stands, and what was wrong with what was sent; all else is the machine's. */
+const conflicts = new Set(['seal-already', 'seal-not-ended', 'seal-no-samples', 'seal-none', 'seal-run-closed']);
+const wrongs = new Set(['photo-kind', 'photo-large', 'seal-comment-empty']);
+
+function orRefusal<T>(make: () => T): T | Refusal {
+  try {
+    return make();
+  } catch (error) {
+    if (!(error instanceof Problem)) throw error;
+    const status = conflicts.has(error.code) ? 409 : wrongs.has(error.code) ? 400 : 503;
+    return { status, code: error.code, text: error.message };
+  }
+}
+
+function stateOf(data: string, runId: string): RecordState {
+  const folder = sealedFolder(data, runId);
+  const check = sealOf(data, runId);
+  const print = fingerprint(signingKey(data).key, sha256);
+  if (!check?.seal) return { fingerprint: print, seal: null, check: null, comments: [] };
+  const found = verifyRecording(folder);
+  const seal = { sealedAt: check.seal.sealed_at, head: inFours(check.seal.head), fingerprint: check.fingerprint };
+  return {
+    fingerprint: print,
+    seal,
+    check: {
+      sound: found.sound,
+      entries: found.chain?.intact ? found.chain.end.count : 0,
+      rows: found.samples.chained,
+      faults: found.faults.map(say),
+    },
+    comments: readComments(folder),
+  };
+}
+
+/** The names of client and place go into a file of their own; the entry holds its hash. */
+export function detailsApart(data: string, runId: string, event: RunEvent): RunEvent {
+  if (event.event !== 'hand-over') return event;
+  const { client = '', site = '', ...rest } = event.data ?? {};
+  if (client === '' && site === '') return event;
+  return { ...event, data: { ...rest, ...keepDetails(data, runId, { client: String(client), site: String(site) }) } };
 }
 
 /** A draft is shown again for so long. */

@@ -1,5 +1,7 @@
 import type { LoggedEvent } from '../core/audit/record.ts';
-import type { ReportInput, SealOnReport } from '../report/gather.ts';
+import type { RunEvent } from '../core/job/event.ts';
+import type { Beside, ReportInput, SealOnReport } from '../report/gather.ts';
+import { detailsFile, filesNamed, readDetails, readNamed, runFolder } from '../recording/run-files.ts';
 import { readRecording } from '../recording/recording.ts';
 import { checkSeal, type SealCheck } from '../recording/seal-check.ts';
 import { knownKeys, readComments, sealedFolder } from '../recording/sealed.ts';
@@ -15,17 +17,17 @@ export interface Trust {
 
 /** What the report needs of a run of the store. Throws Problem: known keys or key file cannot be read. */
 export function reportOfRun(run: RunStore, trust: Trust, madeAt: string): ReportInput {
-  const folder = sealedFolder(trust.data, run.head.runId);
-  return {
   return { ...recordOfRun(run, trust, madeAt), samples: [...run.samples()] };
 }
 
 /** The same without the samples, where these are at hand already. */
 export function recordOfRun(run: RunStore, trust: Trust, madeAt: string): Omit<ReportInput, 'samples'> {
+  const folder = sealedFolder(trust.data, run.head.runId);
+  return {
     ...chained(run.head, run.events()),
-    samples: [...run.samples()],
     seal: sealOn(checkSeal(folder), trust),
     comments: readComments(folder),
+    beside: besideOf(runFolder(trust.data, run.head.runId), run.events()),
     madeAt,
   };
 }
@@ -45,8 +47,22 @@ export function reportOfRecording(folder: string, trust: Trust, madeAt: string):
     samples,
     seal: sealOn(checkSeal(folder), trust),
     comments: readComments(folder),
+    ...(chain ? { beside: besideOf(folder, chain.links) } : {}),
     madeAt,
   };
+}
+
+/** Photos and names as they stand in a folder, each held against its hash. */
+function besideOf(folder: string, links: readonly { readonly event: RunEvent }[]): Beside {
+  const named = filesNamed(links.map((link) => link.event));
+  const photos = new Map<string, Uint8Array>();
+  let details: Beside['details'] = null;
+  for (const one of named) {
+    const bytes = readNamed(folder, one);
+    if (one.file === detailsFile) details = (bytes && readDetails(bytes)) ?? 'left-out';
+    else if (bytes) photos.set(one.file, bytes);
+  }
+  return { details, photos };
 }
 
 function chained(head: RunHead, links: readonly StoredEvent[]): Pick<ReportInput, 'head' | 'entries' | 'chain'> {

@@ -26,7 +26,7 @@ import { KitRecord, kitHello } from './kit-record.ts';
 import { linkViews } from './links.ts';
 import { Live } from './live.ts';
 import { RunTime } from './run-time.ts';
-import { decimate, traceRow } from './trace.ts';
+import { decimate, traceRow, withLate } from './trace.ts';
 
 export interface RunOptions {
   readonly store: RunStore;
@@ -44,6 +44,8 @@ export interface RunOptions {
   readonly calibration?: Calibration;
   /** Told of everything that is decoded, before it is used. */
   readonly heard?: (decoded: Decoded, atS: number) => void;
+  /** Takes out of an event what is kept beside the record, before it is written. */
+  readonly apart?: (event: RunEvent) => RunEvent;
   /** Told when a run ends that was handed over: it is to be sealed. */
   readonly handedOver?: () => void;
   /** Told of what should never happen. */
@@ -62,6 +64,10 @@ const tickS = 0.1;
 const lagS = 0.5;
 /** Between two views when only figures changed (real seconds). */
 const viewS = 0.25;
+/** Late readings come in bursts; pages read the trace anew when the burst is over (real seconds). */
+const lateQuietS = 1;
+/** A press of the kit's button that came too late to count. */
+const latePass = 'pass-late';
 
 /** One run, live: bytes in, record and pages out. The only owner of its timer. */
 export class Run implements BridgePort {
@@ -78,6 +84,8 @@ export class Run implements BridgePort {
   private storeProblem: Message | null = null;
   private kitPassRefused = 0;
   private readonly kitRecord: KitRecord;
+  /** When the newest late reading came; real seconds. */
+  private lateAtS: number | null = null;
   private viewAtS = Number.NEGATIVE_INFINITY;
   private beatAtS = Number.NEGATIVE_INFINITY;
   private tickAtS: number;
@@ -103,7 +111,8 @@ export class Run implements BridgePort {
       this.time,
       {
         sample: (sample) => this.sample(sample),
-        pass: (id) => this.kitPass(id),
+        late: (sample) => this.late(sample),
+        pass: (id, pressedS) => this.kitPass(id, pressedS),
         hello: (kit, hello) => this.hello(kit, hello),
         values: (pack) => options.calibration?.values(pack) ?? pack.values,
         heard: (decoded, atS) => options.heard?.(decoded, atS),
@@ -172,6 +181,13 @@ export class Run implements BridgePort {
     if (!this.kitRecord.isTold(this.ingest.leading)) this.tellCalibration(sample.timeS);
   }
 
+  /** For the record and the trace: what was said without it stands. */
+  private late(sample: Sample): void {
+    if (this.isSealed) return;
+    this.options.store.appendLate(sample);
+    this.lateAtS = this.options.clock.nowS() / this.options.clock.speed;
+  }
+
   private tellCalibration(fromS: number): void {
     const nowIso = new Date(this.options.clock.wallMs()).toISOString();
     for (const data of this.kitRecord.calibrated(this.ingest.leading, fromS, nowIso))
@@ -183,8 +199,15 @@ export class Run implements BridgePort {
     this.kitRecord.renew();
   }
 
-  private kitPass(id: string): void {
-    const asked = { event: 'agitate-end', emitter: '', note: '' };
+  /**
+   * A press that comes late counts when this visit had begun by then and no later pass of it is known; it stands in the
+   * order of its coming, as a tap that waited for the link does. Else it is told to the record alone.
+   */
+  private kitPass(id: string, pressedS: number | null): void {
+    const visit = this.course.analysis.visit;
+    const counts = pressedS === null || (visit && visit.fromS <= pressedS && !visit.passesS.some((p) => p > pressedS));
+    if (!counts) return this.keepTold(latePass, { pressedS }, 'kit', id);
+    const asked = { event: 'agitate-end', emitter: '', note: '', ...(pressedS === null ? {} : { data: { pressedS } }) };
     const answer = this.commit(id, asked, 'kit');
     if ('status' in answer) this.kitPassRefused += 1;
   }
@@ -194,17 +217,26 @@ export class Run implements BridgePort {
     if (data) this.keepTold(kitHello, data, 'kit');
   }
 
-  private keepTold(event: string, data: NonNullable<RunEvent['data']>, who: string): void {
+  private keepTold(event: string, data: NonNullable<RunEvent['data']>, who: string, id?: string): void {
+    if (id !== undefined && this.posted.has(id)) return;
     const timeS = this.time.next(this.time.nowS());
-    this.keep(`${event}-${this.posted.size}`, { timeS, event, emitter: '', note: '', data }, who);
+    this.keep(id ?? `${event}-${this.posted.size}`, { timeS, event, emitter: '', note: '', data }, who);
   }
 
   async post(event: PostEvent, who: string): Promise<Posted | Refusal> {
+    // A photo's entry is made with its picture; words about one taken elsewhere are welcome.
+    if (event.event === 'photo' && (event.data?.['sha256'] !== undefined || event.data?.['file'] !== undefined))
+      return refusal(409, { code: 'job.photo-upload', params: {} });
     const ago = event.agoS * this.options.clock.speed;
     // A tap that waited for the link stands in the order of its commitment; its own time is kept beside it.
     const late = ago >= 0.5 ? { tappedS: Math.max(0, Math.round((this.time.nowS() - ago) * 1000) / 1000) } : undefined;
     const data = late ? { ...event.data, ...late } : event.data;
     return this.commit(event.id, { event: event.event, emitter: event.emitter, note: event.note, data }, who);
+  }
+
+  /** The entry of a photo that was kept beside the record. */
+  photo(id: string, photo: Asked, who: string): Posted | Refusal {
+    return this.commit(id, photo, who);
   }
 
   /** What the bridge itself has to tell the record. */
@@ -245,7 +277,7 @@ export class Run implements BridgePort {
       missing: asked.event.startsWith('stage:') ? this.missing() : [],
     });
     if (!answer.ok) return refusal(409, answer.refusal);
-    if (!('already' in answer)) return this.keep(id, answer.event, who);
+    if (!('already' in answer)) return this.keep(id, this.options.apart?.(answer.event) ?? answer.event, who);
     const place = this.posted.get(answer.already) ?? { index: 0, timeS: 0 };
     this.posted.set(id, place);
     return { ...place, doubled: true };
@@ -296,6 +328,10 @@ export class Run implements BridgePort {
     this.tickAtS = realS;
     const untilS = this.time.nowS() - lagS * clock.speed;
     if (!isLate && this.time.pass(untilS)) this.course.advance(untilS);
+    if (this.lateAtS !== null && realS - this.lateAtS >= lateQuietS) {
+      this.lateAtS = null;
+      this.live.filled();
+    }
     if (realS - this.beatAtS >= 1) {
       this.beatAtS = realS;
       this.live.beat(this.time.nowS(), this.course.lastSampleS);
@@ -338,6 +374,7 @@ export class Run implements BridgePort {
         timeS,
         undoForS: undoWindowS * clock.speed,
       }),
+      sealed: this.isSealed,
       links: linkViews({
         source,
         transport: this.transport,
@@ -352,7 +389,8 @@ export class Run implements BridgePort {
 
   trace(fromS: number, toS: number, points?: number): { rows: TraceRow[]; decimated: boolean } {
     this.live.sendRows();
-    const rows = [...this.older(fromS, toS), ...this.course.trace.between(fromS, toS)];
+    const inTime = [...this.older(fromS, toS), ...this.course.trace.between(fromS, toS)];
+    const rows = withLate(inTime, this.options.store.late(fromS, toS));
     if (points === undefined || rows.length <= points) return { rows, decimated: false };
     return { rows: decimate(rows, points), decimated: true };
   }

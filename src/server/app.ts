@@ -56,11 +56,11 @@ export interface RunningServer {
   close(): Promise<void>;
 }
 
-function toRefused(error: unknown, log: (line: string) => void): Refused {
+function toRefused(error: unknown, limitBytes: number, log: (line: string) => void): Refused {
   if (error instanceof Refused) return error;
   const code = error instanceof Error && 'code' in error ? String(error.code) : '';
   const status = error instanceof Error && 'statusCode' in error ? Number(error.statusCode) : 500;
-  if (code === 'FST_ERR_CTP_BODY_TOO_LARGE') return new Refused(413, 'body-too-large', { limitBytes: bodyLimitBytes });
+  if (code === 'FST_ERR_CTP_BODY_TOO_LARGE') return new Refused(413, 'body-too-large', { limitBytes });
   if (status >= 400 && status < 500) return new Refused(status === 415 ? 415 : 400, 'body-not-json');
   log(`server fault: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`);
   return new Refused(500, 'server-fault');
@@ -87,7 +87,9 @@ async function buildApp(options: ServerOptions): Promise<{ app: FastifyInstance;
     refuseForeign(request, names);
     done();
   });
-  app.setErrorHandler((error, _request, reply) => sendRefusal(reply, toRefused(error, log)));
+  app.setErrorHandler((error, request, reply) =>
+    sendRefusal(reply, toRefused(error, request.routeOptions.bodyLimit ?? bodyLimitBytes, log)),
+  );
   app.setNotFoundHandler((request, reply) =>
     sendRefusal(reply, new Refused(404, 'not-found', { path: request.url.slice(0, 200) })),
   );
@@ -97,13 +99,13 @@ async function buildApp(options: ServerOptions): Promise<{ app: FastifyInstance;
   addWriteRoutes(app, rooms);
   if (options.record) addRecordRoutes(app, options.record, auth);
   if (options.bench) addBenchRoutes(app, options.bench, auth);
-  await serveStatic(app, options.webRoot);
-  return { app, stop: push.close };
   if (options.audit) {
     const access = createAccess({ auth, keeper: options.audit.people });
     addAuditRoutes(app, options.audit, access);
     addOfficeRoutes(app, options.audit, access);
   }
+  await serveStatic(app, options.webRoot);
+  return { app, stop: push.close };
 }
 
 /**

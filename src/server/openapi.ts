@@ -9,8 +9,13 @@ import {
   refusalSchema,
   runViewSchema,
   traceAnswerSchema,
+  commentSchema,
+  photoKeptSchema,
+  recordStateSchema,
+  sealedSchema,
+  sealRequestSchema,
 } from './protocol.ts';
-import { sealedSchema, sealRequestSchema } from './record-routes.ts';
+import { commentRequestSchema } from './record-routes.ts';
 
 /** The description of the HTTP interface, made from the very schemas that check it. */
 const json = (schema: z.ZodType, io: 'input' | 'output' = 'output') => ({
@@ -93,6 +98,50 @@ export function openApi(): Readonly<Record<string, unknown>> {
           summary: 'The report of the run as it stands; a draft until it is sealed',
           parameters: [{ name: 'paper', in: 'query', required: false, schema: { enum: ['a4', 'letter'] } }],
           responses: { 200: { description: 'The report', content: { 'application/pdf': {} } }, 400: refusal },
+        },
+      },
+      '/api/runs/current/label.pdf': {
+        get: {
+          summary: 'The label for beside the heat source',
+          responses: { 200: { description: 'The label', content: { 'application/pdf': {} } } },
+        },
+      },
+      '/api/runs/current/record': {
+        get: {
+          summary: 'Key, seal, what a check of the sealed record found, comments',
+          responses: { 200: answer('The record', recordStateSchema), 503: refusal },
+        },
+      },
+      '/api/runs/current/comments': {
+        post: {
+          summary: 'Put a comment beside the sealed record',
+          security: [{ paired: [] }],
+          requestBody: { required: true, content: json(commentRequestSchema, 'input') },
+          responses: { 200: answer('Kept', commentSchema), 400: refusal, 401: refusal, 409: refusal },
+        },
+      },
+      '/api/runs/current/photos': {
+        post: {
+          summary: 'Keep a photo, JPEG or PNG, at most 8 MB; the record holds its hash',
+          security: [{ paired: [] }],
+          parameters: ['id', 'what', 'emitter'].map((name) => ({
+            name,
+            in: 'query',
+            required: name === 'id',
+            schema: { type: 'string' },
+          })),
+          requestBody: { required: true, content: { 'image/jpeg': {}, 'image/png': {} } },
+          responses: { 200: answer('Kept', photoKeptSchema), 400: refusal, 401: refusal, 409: refusal, 413: refusal },
+        },
+      },
+      '/api/runs/current/photos/{name}': {
+        get: {
+          summary: 'A photo of the run',
+          parameters: [{ name: 'name', in: 'path', required: true, schema: { type: 'string' } }],
+          responses: {
+            200: { description: 'The photo', content: { 'image/jpeg': {}, 'image/png': {} } },
+            404: refusal,
+          },
         },
       },
       '/api/runs/current/seal': {

@@ -62,6 +62,8 @@ export const linkViewSchema = z.object({
 
 export const runViewSchema = jobViewSchema.extend({
   links: z.array(linkViewSchema),
+  /** The record is signed and closed: it takes nothing more. */
+  sealed: z.boolean(),
   /** Counters of the wire that are not zero: [sentence, count]. */
   counters: z.array(z.object({ code: z.string(), text: z.string(), count: z.number() })),
 });
@@ -69,7 +71,7 @@ export type RunView = z.infer<typeof runViewSchema>;
 export type LinkView = z.infer<typeof linkViewSchema>;
 
 export const liveMessageSchema = z.discriminatedUnion('type', [
-  /** First message of a stream that cannot resume. `from` is where the stream goes on: `<epoch>.<seq>`. */
+  /** First message of a stream that cannot resume, or the past was filled by late readings. `from` is where the stream goes on: `<epoch>.<seq>`. */
   z.object({ type: z.literal('refetch'), from: z.string(), why: z.string() }),
   z.object({ type: z.literal('trace'), rows: z.array(traceRowSchema) }),
   z.object({ type: z.literal('view'), view: runViewSchema }),
@@ -124,6 +126,30 @@ export const meSchema = z.object({
   /** By which name this device writes and leads; null when it may only watch. */
   who: z.string().nullable(),
 });
+
+/** POST /api/runs/current/seal. */
+export const sealRequestSchema = z.object({
+  /** Who hands over: stands on the report; left out, it is who signed the hand-over. */
+  by: z.string().trim().max(200).default(''),
+  /** Seal a run that was not handed over. */
+  unfinished: z.boolean().default(false),
+});
+export const sealedSchema = z.object({ sealedAt: z.string(), head: z.string(), key: z.string() });
+export const commentSchema = z.object({ by: z.string(), text: z.string(), written_at: z.string() });
+
+export const recordStateSchema = z.object({
+  /** Of the key that seals here, in fours: it is printed on the report. */
+  fingerprint: z.string(),
+  seal: z.object({ sealedAt: z.string(), head: z.string(), fingerprint: z.string() }).nullable(),
+  /** What `limpid verify` says of the sealed record; null while there is none. */
+  check: z
+    .object({ sound: z.boolean(), entries: z.number(), rows: z.number(), faults: z.array(z.string()) })
+    .nullable(),
+  comments: z.array(commentSchema),
+});
+export type RecordState = z.infer<typeof recordStateSchema>;
+
+export const photoKeptSchema = z.object({ file: z.string(), sha256: z.string() });
 
 /** Every refusal of the HTTP API. */
 export const refusalSchema = z.object({

@@ -1,12 +1,20 @@
 import type { StagePage } from '../../../src/core/job/view-schema.ts';
 import { HoldButton } from '../../shared/hold-button.tsx';
+import { t } from '../../shared/words/language.ts';
 import { Actions } from '../actions.tsx';
+import { Alarms } from '../alarms.tsx';
 import { Aside } from '../emitter-list.tsx';
 import { Strip } from '../links.tsx';
 import { asking, linkState, me, post, view } from '../model.ts';
 import { Trace } from '../trace.tsx';
+import { isWorkOpen } from '../work.ts';
 import { Conditions } from './conditions.tsx';
+import { Deeds } from './deeds.tsx';
 import { FormView } from './form.tsx';
+import { LinkDetail } from './link-detail.tsx';
+import { LimitsView } from './limits.tsx';
+import { Photos } from './photos.tsx';
+import { RecordView } from './record.tsx';
 import { SurveyView } from './survey.tsx';
 import { TimeLine } from './time-line.tsx';
 import { UnitsChoice } from '../units-choice.tsx';
@@ -25,7 +33,23 @@ function Head({ page }: { page: StagePage }) {
       <p class="stage-words" role="status">
         {band?.words}
       </p>
-      <p class="stage-do">{band?.doNow}</p>
+      <p class="stage-do">
+        {band?.emitter !== null && band?.emitter !== undefined && <b>{band.emitter} </b>}
+        {band?.doNow}
+      </p>
+      <p class="stage-forecast">{view.value?.forecast?.text}</p>
+      {page.name === 'emitters' && (
+        <HoldButton
+          className="back-to-line"
+          hold={false}
+          label={t('Back to the line')}
+          onAct={() => {
+            isWorkOpen.value = false;
+          }}
+        >
+          {t('Back to the line')}
+        </HoldButton>
+      )}
     </section>
   );
 }
@@ -159,21 +183,43 @@ function Foot({ page }: { page: StagePage }) {
           Pause
         </HoldButton>
       )}
+      <LinkDetail />
       <a class="tool" href="/api/runs/current/report.pdf" target="_blank" rel="noreferrer">
         {page.name === 'hand-over' ? 'Open the report' : 'Report so far'}
       </a>
+      <a class="tool" href="/api/runs/current/report.pdf?paper=letter" target="_blank" rel="noreferrer">
+        on Letter
+      </a>
+      {page.name === 'hand-over' && (
+        <a class="tool" href="/api/runs/current/label.pdf" target="_blank" rel="noreferrer">
+          The label
+        </a>
+      )}
     </footer>
   );
 }
 
+/** Where a photo is part of the work, and what it usually shows. */
+const photosOf: Readonly<Record<string, string>> = {
+  'before-samples': 'Mains and system water, before',
+  join: 'The rig joined in',
+  'after-samples': 'Mains and system water, after',
+  protect: 'Sludge from the chambers',
+  'hand-over': 'The system as it was left',
+};
+
 /** One shape for every stage but the emitters: what it is, what to do now, figures beside bands, inputs, the way on. */
 export function StagePageView({ page }: { page: StagePage }) {
   // Before, after and limit side by side is what the samples are for: it comes first.
+  const isSealed = view.value?.sealed === true;
   const hasTests = page.name.endsWith('-samples') && page.table !== null;
   return (
     <main class="stage" data-stage={page.name}>
       <Strip />
-      <Head page={page} />
+      <div class="stage-top">
+        <Alarms />
+        <Head page={page} />
+      </div>
       <TimeLine />
       <div class="stage-body" key={page.name}>
         <div class="stage-left">
@@ -201,21 +247,26 @@ export function StagePageView({ page }: { page: StagePage }) {
           )}
           {me.value?.mayWrite !== false && (
             <>
+              <Deeds page={page} />
               <Checks page={page} />
               <Gating page={page} />
               {page.survey !== null && <SurveyView survey={page.survey} />}
-              {page.forms.map((form) => (
-                <FormView key={form.id} form={form} />
-              ))}
+              {!isSealed &&
+                page.forms
+                  .filter((form) => form.event !== 'limit')
+                  .map((form) => <FormView key={form.id} form={form} />)}
+              {!isSealed && <LimitsView page={page} />}
             </>
           )}
+          {photosOf[page.name] !== undefined && <Photos about={photosOf[page.name] ?? ''} />}
+          {page.name === 'hand-over' && <RecordView isSigned={page.missing.length === 0} />}
           <Foot page={page} />
         </div>
       </div>
       <div class="stage-aside">
         <Aside />
       </div>
-      <Actions />
+      {!isSealed && <Actions />}
       <Why />
     </main>
   );

@@ -103,7 +103,8 @@ function betweenButtons(job: Job, emitters: readonly EmitterView[], isOpen: bool
 function stageButtons(look: Look, isOpen: boolean): Plan[] {
   const { job } = look;
   const next = nextStage(job.stage);
-  if (next === null) return [];
+  // A signed run ends by its seal, which has a place of its own on the page.
+  if (next === null || (next === 'end' && job.handedOver)) return [];
   const action = isStageName(job.stage) ? (stageSpecs[job.stage].action?.(look) ?? null) : null;
   const first = action ? [{ ...action, primary: !isOpen }] : [];
   const [caution] = entryCautions(job, next);

@@ -84,6 +84,12 @@ export const recordingTexts = {
   'recording-emitter-unknown': (p) =>
     `${p['file']}, line ${p['line']}: emitter "${p['found']}" is not in context.json; kept, without its litres.`,
   'recording-file-changed': (p) => `${p['file']} is not as it was exported (datapackage.json holds another hash).`,
+  'recording-details-left-out': () =>
+    'The names of the client and the place are left out of this copy; the record itself can be checked all the same.',
+  'photo-kind': (p) =>
+    `That is no photo this bridge can keep: it begins with ${p['begins']}. Send a JPEG or a PNG; the page makes one of whatever the camera gives.`,
+  'photo-large': (p) =>
+    `The photo has ${p['bytes']} bytes; ${p['limitBytes']} are the most. Take it at a smaller size.`,
   'recording-file-gone': (p) => `${p['file']} was exported (datapackage.json names it) and is missing now.`,
   'recording-package-invalid': (p) => `${p['file']} is not a data package of ours (${p['detail']}); it was left aside.`,
 } satisfies Texts;

@@ -5,7 +5,7 @@ export const serverTexts = {
   'body-not-json': () =>
     'The body is not JSON that can be read. Send one JSON object with the header content-type: application/json.',
   'body-too-large': (p) =>
-    `The body is larger than ${p['limitBytes'] ?? ''} bytes, more than any event needs. Send a shorter note.`,
+    `What was sent is larger than ${p['limitBytes'] ?? ''} bytes, the most that is taken here. Send a shorter note, or a smaller picture.`,
   'bad-field': (p) => `${p['where'] ?? 'The request'}: ${p['what'] ?? 'not as expected'}. See /api/openapi.json.`,
   'not-found': (p) => `There is nothing at ${p['path'] ?? ''}. See /api/openapi.json for what there is.`,
   'foreign-host': (p) =>

@@ -45,8 +45,10 @@ function unreadBefore(look: Look, stage: (typeof stageNames)[number]): Message[]
 /** The page of the stage under way; `null` outside the thirteen. That of the emitters stands behind the line's own. */
 export function stagePage(look: Look, say: Teller['say']): StagePage | null {
   const { job } = look;
-  if (!isStageName(job.stage)) return null;
-  const spec = stageSpecs[job.stage];
+  // What was handed over and ended stays on the page of the hand-over: its record is there.
+  const stage = job.stage === 'end' && job.handedOver ? 'hand-over' : job.stage;
+  if (!isStageName(stage)) return null;
+  const spec = stageSpecs[stage];
   return {
     name: spec.name,
     number: stageNames.indexOf(spec.name) + 1,
@@ -73,8 +75,8 @@ export function stagePage(look: Look, say: Teller['say']): StagePage | null {
     table: tableOf(look),
     remarks: (spec.remarks?.(look) ?? []).map(say),
     missing: gateOf(look).map(say),
-    limits: job.stage.endsWith('-samples') ? limitsView(look) : null,
-    survey: job.stage === 'survey' ? surveyRows(look) : null,
+    limits: stage.endsWith('-samples') ? limitsView(look) : null,
+    survey: stage === 'survey' ? surveyRows(look) : null,
   };
 }
 

@@ -1,0 +1,141 @@
+import { useEffect, useState } from 'preact/hooks';
+import { type RecordState, recordStateSchema } from '../../../src/server/protocol.ts';
+import { HoldButton } from '../../shared/hold-button.tsx';
+import { ask, me, refusalText, tell, view } from '../model.ts';
+
+async function load(): Promise<RecordState | null> {
+  try {
+    const answer = await ask('/api/runs/current/record');
+    return answer.ok ? recordStateSchema.parse(await answer.json()) : null;
+  } catch {
+    return null;
+  }
+}
+
+/** True when the bridge did it; else what it said is told. */
+async function send(path: string, body: object): Promise<boolean> {
+  try {
+    const answer = await ask(path, { method: 'POST', body: JSON.stringify(body) });
+    if (!answer.ok) tell(await refusalText(answer));
+    return answer.ok;
+  } catch {
+    tell('The bridge did not answer. Try again when the link is back.');
+    return false;
+  }
+}
+
+function Check({ check }: { check: NonNullable<RecordState['check']> }) {
+  if (check.sound)
+    return (
+      <p class="record-check" role="status">
+        <b>Checked: intact.</b> {check.entries} entries and {check.rows} readings are covered.
+      </p>
+    );
+  return (
+    <div class="record-check is-broken" role="alert">
+      <b>Checked: not intact.</b>
+      <ul>
+        {check.faults.map((fault) => (
+          <li key={fault}>{fault}</li>
+        ))}
+      </ul>
+    </div>
+  );
+}
+
+function CommentForm({ kept }: { kept: () => void }) {
+  const [by, setBy] = useState('');
+  const [text, setText] = useState('');
+  const submit = async () => {
+    if (by.trim() === '' || text.trim() === '') return tell('A comment needs a name and its words.');
+    if (!(await send('/api/runs/current/comments', { by, text }))) return;
+    setText('');
+    kept();
+  };
+  return (
+    <form
+      class="stage-form"
+      data-form="comment"
+      onSubmit={(event) => {
+        event.preventDefault();
+        void submit();
+      }}
+    >
+      <h3>Comment beside the record</h3>
+      <div class="fields">
+        <div class="field is-text">
+          <label for="comment-by">By</label>
+          <input id="comment-by" maxLength={200} value={by} onInput={(e) => setBy(e.currentTarget.value)} />
+        </div>
+        <div class="field is-text">
+          <label for="comment-text">Comment</label>
+          <input id="comment-text" maxLength={2000} value={text} onInput={(e) => setText(e.currentTarget.value)} />
+        </div>
+        <button type="submit" class="keep">
+          Keep
+        </button>
+      </div>
+    </form>
+  );
+}
+
+function Fingerprint({ label, text }: { label: string; text: string }) {
+  return (
+    <p class="fingerprint">
+      <span>{label}</span>
+      <code>{text}</code>
+    </p>
+  );
+}
+
+/** The seal: what it does before it is made, what it covers after, and comments beside it. */
+export function RecordView({ isSigned }: { isSigned: boolean }) {
+  const [state, setState] = useState<RecordState | null>(null);
+  const sealed = view.value?.sealed === true;
+  const again = () => void load().then(setState);
+  // Asked for anew when the run is signed or sealed, on this device or another.
+  useEffect(again, [sealed, isSigned]);
+  if (state === null) return null;
+  const mayWrite = me.value?.mayWrite !== false;
+  if (state.seal === null)
+    return (
+      <section class="record" aria-label="Seal">
+        <h3>Seal</h3>
+        <p>
+          {isSigned
+            ? 'Sealing signs the record and closes it: from then on it takes nothing more, only comments beside it.'
+            : 'Once it is signed, the record can be sealed.'}
+        </p>
+        <Fingerprint label="Key of this bridge" text={state.fingerprint} />
+        {isSigned && mayWrite && (
+          <HoldButton
+            className="keep seal"
+            hold
+            label="Seal the record, press and hold"
+            onAct={() => void send('/api/runs/current/seal', {}).then(again)}
+          >
+            Seal the record, hold
+          </HoldButton>
+        )}
+      </section>
+    );
+  const { seal, check, comments } = state;
+  return (
+    <section class="record is-sealed" aria-label="Seal">
+      <h3>Sealed {seal.sealedAt.slice(0, 16).replace('T', ' ')} UTC</h3>
+      {check !== null && <Check check={check} />}
+      <Fingerprint label="Key" text={seal.fingerprint} />
+      <Fingerprint label="Last entry" text={seal.head} />
+      {comments.length > 0 && (
+        <ul class="comments">
+          {comments.map((c) => (
+            <li key={c.written_at + c.text}>
+              <b>{c.by}</b>, {c.written_at.slice(0, 16).replace('T', ' ')} UTC: {c.text}
+            </li>
+          ))}
+        </ul>
+      )}
+      {mayWrite && <CommentForm kept={again} />}
+    </section>
+  );
+}
