@@ -250,6 +250,8 @@ export const jobViewSchema = z.object({
       toMin: z.number(),
       basis: z.enum(['first-guess', 'few-visits', 'visits']),
       text: z.string(),
+      /** The same for a narrow line. */
+      short: z.string(),
     })
     .nullable(),
 });

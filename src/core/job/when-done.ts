@@ -52,7 +52,17 @@ export function forecastView(forecast: RunForecast | null, say: Teller['say']): 
   const { minutes, fromMin, toMin, basis } = forecast;
   const [about, from, to] = [minutes, fromMin, toMin].map(hours);
   const params = { about: about ?? '', from: from ?? '', to: to ?? '' };
-  return { minutes, fromMin, toMin, basis, text: say({ code: `job.when-done-${basis}`, params }) };
+  return {
+    minutes,
+    fromMin,
+    toMin,
+    basis,
+    text: say({ code: `job.when-done-${basis}`, params }),
+    short: say({
+      code: basis === 'first-guess' ? 'job.left-guess' : 'job.left',
+      params: { about: brief(minutes), from: brief(fromMin), to: brief(toMin) },
+    }),
+  };
 }
 
 /** Rounded to what such a forecast can be good for: five minutes, from two hours on ten. */
@@ -63,4 +73,11 @@ function hours(minutes: number): string {
   const rest = whole % 60;
   if (h === 0) return `${rest} min`;
   return rest === 0 ? `${h} h` : `${h} h ${rest} min`;
+}
+
+/** For a narrow line: minutes, from an hour and a half on half hours. */
+function brief(minutes: number): string {
+  if (minutes < 90) return `${Math.max(1, minutes < 10 ? Math.round(minutes) : 5 * Math.round(minutes / 5))} min`;
+  const half = Math.round(minutes / 30) / 2;
+  return `${half} h`;
 }

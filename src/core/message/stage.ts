@@ -58,15 +58,17 @@ export const stageTexts = {
   'stage.chamber-now': (p) =>
     `The chamber may be full: ${n(p['percent'], 0)} % (± ${n(p['spread'], 0)}, estimate). Empty it now, and say so.`,
   'stage.hands-over-action': (p) =>
-    `Hands: ${n(p['points'], 0)} points today, over the action value of ${p['action']}. Take turns or change the tool; ${p['minutes']} min of this tool to the limit.`,
+    `Hands: ${n(p['points'], 0)} points today, over the action value of ${p['action']}: take turns or change the tool; ${p['minutes']} min to the limit.`,
   'stage.hands-over-limit': (p) =>
-    `Hands: ${n(p['points'], 0)} points today, over the limit value of ${p['limit']}. No more of this tool today for these hands.`,
+    `Hands: ${n(p['points'], 0)} points today, over the limit value of ${p['limit']}: no more of this tool today for these hands.`,
   'stage.never-clears': (p) =>
-    `Dirt still comes after ${p['passes']} passes. Let the cleaner dwell, reverse the flow, or take the emitter off and wash it out; or go on and come back.`,
+    `Dirt still comes after ${p['passes']} passes: dwell, reverse the flow, take it off and wash it, or go on and come back.`,
   'stage.never-clears-in': (p) =>
-    `Dirt still comes after ${p['passes']} passes; by the last ones likely ${p['more']} more, ${n(p['minutes'], 0)} min (${n(p['from'], 0)} to ${n(p['to'], 0)}). Or let the cleaner dwell, reverse the flow, take it off and wash it out.`,
+    `Dirt still comes after ${p['passes']} passes; by the last ones likely ${p['more']} more, ${n(p['minutes'], 0)} min (${n(p['from'], 0)} to ${n(p['to'], 0)}); or dwell, reverse the flow, take it off and wash it.`,
   'stage.never-clears-flat': (p) =>
-    `Dirt still comes after ${p['passes']} passes and hardly less from pass to pass: no end can be told (over ${n(p['from'], 0)} min). Let the cleaner dwell, reverse the flow, or take it off and wash it out.`,
+    `Dirt still comes after ${p['passes']} passes and hardly less each time, over ${n(p['from'], 0)} min more: dwell, reverse the flow, or take it off and wash it.`,
+  'job.left-guess': (p) => `guess: ${p['about']} left (${p['from']} to ${p['to']})`,
+  'job.left': (p) => `${p['about']} left (${p['from']} to ${p['to']})`,
   'job.when-done-first-guess': (p) =>
     `All done in about ${p['about']} (${p['from']} to ${p['to']}): a first guess, no emitter is done yet.`,
   'job.when-done-few-visits': (p) => `All done in about ${p['about']} (${p['from']} to ${p['to']}), by few visits.`,

@@ -2,7 +2,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pipeTransport } from '../../../firmware-bridge/transport/pipe.ts';
-import { startSimulatedRig } from '../../../simulators/simulate.ts';
+import { type SimulatedRig, startSimulatedRig } from '../../../simulators/simulate.ts';
 import { createAnalysis } from '../../../src/core/analyse.ts';
 import { Run } from '../../../src/run/run.ts';
 import { openStore } from '../../../src/store/open.ts';
@@ -15,6 +15,8 @@ export interface Rehearsal {
   readonly clock: SteppedClock;
   readonly store: Store;
   readonly run: Run;
+  /** The water itself, for what no trouble has a name for. */
+  readonly rig: SimulatedRig;
   readonly faults: unknown[];
   post(event: string, emitter?: string, more?: { note?: string; agoS?: number; id?: string }): Promise<unknown>;
   fault(name: string): void;
@@ -56,6 +58,7 @@ export async function rehearse(seed = 1, folder = mkdtempSync(join(tmpdir(), 'li
     clock,
     store,
     run,
+    rig,
     faults,
     post: (event, emitter = '', more = {}) =>
       run.post(

@@ -104,7 +104,7 @@ function handsCondition(hands: HandsToday): Condition {
     value: points,
     unit: 'points',
     decimals: 0,
-    most: points !== null && points >= actionPoints ? limitPoints : actionPoints,
+    most: actionPoints,
     note: note.filter((t) => t !== '').join(', '),
     ...(points === null ? { words: 'type the tool\u2019s figure' } : {}),
   };
@@ -155,12 +155,14 @@ function deeds({ job }: Look): Action[] {
   ];
 }
 
+const tableWords = { 'to-come': '', open: 'now', shut: 'left', done: 'done', skipped: 'skipped' } as const;
+
 function table(look: Look): Table | null {
   if (look.job.emitters.length === 0) return null;
   return {
     title: 'What each one gave; solids are estimates',
-    head: ['Emitter', 'Passes', 'Pulses', 'Peak, NTU', 'Solids, g', 'Drop, l'],
-    rows: look.job.emitters.map(({ id }) => {
+    head: ['Emitter', 'Passes', 'Pulses', 'Peak, NTU', 'Solids, g', 'Drop, l', ''],
+    rows: look.job.emitters.map(({ id, status }) => {
       const g = emitterGave(look, id);
       const grams = g.solidsG ? `${g.solidsG.value.toFixed(1)} \u00b1 ${(coverage * g.solidsG.u).toFixed(1)}` : '';
       return [
@@ -170,6 +172,7 @@ function table(look: Look): Table | null {
         g.peakNtu === null ? '' : g.peakNtu.toFixed(0),
         grams,
         g.toDropL.toFixed(1),
+        tableWords[status === 'shut' && g.visits.at(-1)?.verdict.done === true ? 'done' : status],
       ];
     }),
   };

@@ -1,72 +1,59 @@
-import { createAnalysis } from '../../../../src/core/analyse.ts';
+import type { SimulatedRun } from '../../../../simulators/dataset.ts';
 import { type AlarmMeasure, measureAlarms } from '../../../../src/core/alarm/measure.ts';
 import type { AlarmKind } from '../../../../src/core/alarm/rules.ts';
-import {
-  type AlarmMemory,
-  freshAlarms,
-  handleAlarm,
-  limitsFor,
-  watchAlarms,
-} from '../../../../src/core/alarm/watch.ts';
-import type { SimulatedRun } from '../../../../simulators/dataset.ts';
+import { limitsFor } from '../../../../src/core/alarm/watch.ts';
+import { createAnalysis } from '../../../../src/core/analyse.ts';
+import type { RunEvent } from '../../../../src/core/job/event.ts';
+import { fold } from '../../../../src/core/job/fold.ts';
+import { type AlarmRise, RunAlarms } from '../../../../src/core/job/run-alarms.ts';
+import { startState } from '../../../../src/core/job/state.ts';
+import type { Sample } from '../../../../src/core/quantity/sample.ts';
 
 export interface WatchedRun extends AlarmMeasure {
   readonly kinds: readonly AlarmKind[];
-  readonly risesS: readonly { readonly atS: number; readonly kind: AlarmKind }[];
+  readonly risesS: readonly AlarmRise[];
 }
 
-/** The alarms of a simulated run, one look a second, an engineer who acknowledges after twenty seconds. */
+/** The alarms of a simulated run, as the live run has them; the engineer acknowledges each after twenty seconds. */
 export function watchRun(run: SimulatedRun): WatchedRun {
   const analysis = createAnalysis(run.context);
-  const limits = limitsFor(run.context.system ?? 'sealed');
-  const events = [...run.events];
-  const rises: { atS: number; kind: AlarmKind }[] = [];
-  let memory: AlarmMemory = freshAlarms;
-  let told = 0;
-  let nextS = 1;
-  const lookAt = (atS: number, sample: object, names: readonly string[]): void => {
-    analysis.advance(atS);
-    const visit = analysis.visit;
-    const remarks = analysis.notices.slice(told).map((n) => n.reason);
-    told = analysis.notices.length;
-    const step = watchAlarms(
-      memory,
-      {
-        atS,
-        sample,
-        verdict: analysis.rinse?.verdict.reason ?? analysis.verdict.reason,
-        remarks,
-        events: names,
-        visit: visit ? { passes: visit.passesS.length, isDone: visit.verdict.done } : null,
-      },
-      limits,
-    );
-    memory = step.memory;
-    for (const kind of step.rises) rises.push({ atS, kind });
-    for (const r of rises.filter((x) => x.atS === atS - 20))
-      memory = handleAlarm(memory, { type: 'acknowledge', atS, kind: r.kind }).memory;
+  const alarms = new RunAlarms(limitsFor(run.context.system ?? 'sealed'));
+  let state = startState(run.context);
+  let handled = 0;
+  const bring = (timeS: number): void => {
+    alarms.advance(timeS, analysis, state.job);
+    for (let rise = alarms.rises[handled]; rise && rise.atS + 20 <= timeS; rise = alarms.rises[++handled])
+      alarms.event({ timeS, event: 'alarm-acknowledge', emitter: '', note: rise.kind });
   };
-  let names: string[] = [];
-  let last: object = {};
-  for (const s of run.samples) {
-    while (nextS <= s.timeS) {
-      lookAt(nextS++, last, names);
-      names = [];
-      last = {};
+  const events = [...run.events].sort((a, b) => a.timeS - b.timeS);
+  const told = (event: RunEvent): void => {
+    bring(event.timeS);
+    analysis.event(event);
+    state = fold(state, { id: `e${state.log.length}`, event, who: 'engineer' });
+    alarms.event(event);
+  };
+  const read = (sample: Sample): void => {
+    bring(sample.timeS);
+    analysis.sample(sample);
+    alarms.sample(sample);
+  };
+  for (const sample of run.samples) {
+    while ((events[0]?.timeS ?? Infinity) <= sample.timeS) {
+      const event = events.shift();
+      if (event) told(event);
     }
-    while ((events[0]?.timeS ?? Infinity) <= s.timeS) {
-      const e = events.shift();
-      if (!e) break;
-      analysis.event(e);
-      names.push(e.event);
-    }
-    analysis.sample(s);
-    last = s;
+    read(sample);
   }
-  const risesS = rises.map((r) => r.atS);
+  for (const event of events) told(event);
+  const fromS = run.samples[0]?.timeS ?? 0;
+  const toS = Math.max(run.samples.at(-1)?.timeS ?? fromS, run.events.at(-1)?.timeS ?? fromS);
   return {
-    ...measureAlarms(risesS, run.samples[0]?.timeS ?? 0, nextS),
-    kinds: [...new Set(rises.map((r) => r.kind))],
-    risesS: rises,
+    ...measureAlarms(
+      alarms.rises.map((r) => r.atS),
+      fromS,
+      toS,
+    ),
+    kinds: [...new Set(alarms.rises.map((r) => r.kind))],
+    risesS: alarms.rises,
   };
 }
