@@ -3,7 +3,7 @@ import type { RunView } from '../../src/server/protocol.ts';
 import { ageText } from '../shared/format.ts';
 import { setTheme, theme } from '../shared/theme.ts';
 import { type Phrase, t } from '../shared/words/language.ts';
-import { awakeWhy, awakeWord, keepAwake } from './awake.ts';
+import { awake, awakeWhy, awakeWord, keepAwake } from './awake.ts';
 import { keptSinceMs, leader, linkState, silenceS, view } from './model.ts';
 import { openSettings } from './settings.tsx';
 import { SoundCheck } from './sound-check.tsx';
@@ -84,9 +84,12 @@ export function Strip() {
         ))}
       </ul>
       <SoundCheck />
-      <span class="chip" title={awakeWhy()}>
-        {leader.value === 'me' ? t('this device leads') : awakeWord()}
-      </span>
+      {leader.value === 'me' && <span class="chip">{t('this device leads')}</span>}
+      {awake.value !== 'on' && (
+        <span class="chip" title={awakeWhy()}>
+          {awakeWord()}
+        </span>
+      )}
       <button type="button" class="tool" onClick={() => setTheme(theme.value === 'dark' ? 'light' : 'dark')}>
         {theme.value === 'dark' ? t('Light') : t('Dark')}
       </button>

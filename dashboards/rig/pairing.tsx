@@ -22,8 +22,12 @@ export function Pairing() {
         void submit(event.currentTarget);
       }}
     >
-      <label for="code" {...(wrong === null ? {} : { role: 'alert' as const })}>
-        {wrong ?? t('This device may watch. To work from it, type the pairing code from the console of the bridge.')}
+      <label for="code">
+        {wrong === null ? (
+          t('This device may watch. To work from it, type the pairing code from the console of the bridge.')
+        ) : (
+          <span role="alert">{wrong}</span>
+        )}
       </label>
       <input id="code" name="code" inputMode="numeric" autocomplete="off" maxLength={12} required disabled={busy} />
       <button type="submit" class="action is-primary" disabled={busy}>

@@ -88,8 +88,10 @@ function startChart(host: HTMLElement): () => void {
     axes: true,
     laneTop: 34,
     over: (paper) => {
+      paper.ctx.save();
       if (view.value !== null) drawClear(paper, view.value);
       answers().forEach((answer, index) => drawAnswer(paper, answer, index));
+      paper.ctx.restore();
     },
   });
   const stopDrawing = drawOnRows(() => {

@@ -2,7 +2,7 @@ import type { TraceColumn } from '../../src/server/protocol.ts';
 import { clockText, fixedText, ntuText } from '../shared/format.ts';
 import { type Phrase, t } from '../shared/words/language.ts';
 import { buffer, view } from './model.ts';
-import { originS, pointedS } from './span.ts';
+import { originS, pointedS, shownSpan } from './span.ts';
 
 const rows: readonly (readonly [Phrase, TraceColumn, string, (v: number) => string])[] = [
   ['Turbidity', 'turbidityNtu', 'NTU', ntuText],
@@ -16,6 +16,9 @@ const rows: readonly (readonly [Phrase, TraceColumn, string, (v: number) => stri
 export function Reading() {
   const timeS = pointedS.value;
   if (timeS === null) return null;
+  const { fromS, toS } = shownSpan();
+  // Beside what is pointed at, never over it.
+  const isLeft = timeS < (fromS + toS) / 2;
   const why = view.value?.withheldSpans.find((s) => s.fromS <= timeS && (s.toS ?? timeS) >= timeS);
   const figures = rows.flatMap(([phrase, column, unit, text]) => {
     const found = buffer.nearest(column, timeS);
@@ -24,7 +27,7 @@ export function Reading() {
       : [{ phrase, text: `${text(found.value)} ${unit}` }];
   });
   return (
-    <div class="reading" role="status">
+    <div class={`reading${isLeft ? ' is-right' : ''}`} role="status">
       <b>{clockText(timeS - originS(view.value))}</b>
       {why !== undefined && <p>{t('No verdict: {why}', { why: why.text })}</p>}
       <dl>

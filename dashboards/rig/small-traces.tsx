@@ -73,8 +73,10 @@ function highest(columns: readonly TraceColumn[]): number | null {
 function drawPointed({ ctx, px, x, left, right, top, bottom }: Paper): void {
   const atS = pointedS.value;
   if (atS === null || x(atS) < left || x(atS) > right) return;
+  ctx.save();
   ctx.fillStyle = colour('accent');
   ctx.fillRect(x(atS) - px, top, 2 * px, bottom - top);
+  ctx.restore();
 }
 
 function SmallTrace({ small }: { small: Small }) {

@@ -138,20 +138,16 @@ const hands: readonly (readonly [string, Phrase, () => void])[] = [
   ['\u2212', 'Wider', () => zoomBy(1 / 1.6, 0.5)],
 ];
 
-/** While the chart stands still: the same moves by buttons, and the way back. */
+/** While the chart stands still: the same moves by buttons. */
 function Hands() {
-  if (frozen.value === null) return null;
   return (
-    <div class="plot-hands">
+    <>
       {hands.map(([sign, phrase, move]) => (
         <button key={sign} type="button" class="tool" aria-label={t(phrase)} onClick={move}>
           {sign}
         </button>
       ))}
-      <button type="button" class="tool is-primary" onClick={backToLive}>
-        {t('Back to live')}
-      </button>
-    </div>
+    </>
   );
 }
 
@@ -164,10 +160,15 @@ export function Trace() {
       {shows === 'pulses' ? <PulsesCompared /> : shows !== 'table' && <Plot />}
       {shows === 'table' && <MarksTable now={now} />}
       <div class="plot-tools">
+        {frozen.value !== null && <Hands />}
         <LookChoice />
       </div>
-      {shows !== 'table' && shows !== 'pulses' && <Reading />}
-      {shows !== 'table' && shows !== 'pulses' && <Hands />}
+      {frozen.value !== null && <Reading />}
+      {frozen.value !== null && (
+        <button type="button" class="tool is-primary back-to-live" onClick={backToLive}>
+          {t('Back to live')}
+        </button>
+      )}
       <Summary />
       {shows !== 'table' && (
         <div class="for-readers">

@@ -68,7 +68,13 @@ function hatch(paper: Paper, x0: number, x1: number, token: Token): void {
 }
 
 /** Under the trace: where nothing can be said, where it was clear, the background and the clear level. */
-export function drawUnder(paper: Paper, { view, nowS, gaps }: Picture): void {
+export function drawUnder(paper: Paper, picture: Picture): void {
+  paper.ctx.save();
+  drawSpans(paper, picture);
+  paper.ctx.restore();
+}
+
+function drawSpans(paper: Paper, { view, nowS, gaps }: Picture): void {
   const { ctx, px } = paper;
   for (const clear of view.clears) {
     const at = clipped(paper, clear.fromS, clear.toS ?? nowS);

@@ -43,12 +43,22 @@ export interface ChartOptions {
   readonly axes: boolean;
   /** Room above the plot for the marks of events, CSS pixels. */
   readonly laneTop?: number;
+  /** Size of the words on the axes, CSS pixels; 18 unless told otherwise. */
+  readonly text?: number;
+  /** False: the times are told by another chart below. */
+  readonly times?: boolean;
+  /** A moment on the axis in words; minutes and seconds unless told otherwise. */
+  readonly timeText?: (timeS: number) => string;
   readonly under?: Layer;
   readonly over?: Layer;
 }
 
 export interface Chart {
   draw(buffer: TraceBuffer, span: Span, originS: number): void;
+  /** Rows that were decimated elsewhere: times, then the values of each line. */
+  show(data: readonly [readonly number[], ...(readonly PlotColumn[])], span: Span): void;
+  /** Another span of the rows that it has. */
+  move(span: Span): void;
   /** Seconds at a place on the screen, clamped to what is shown. */
   timeAt(clientX: number): number;
   /** After a change of theme. */
@@ -56,7 +66,7 @@ export interface Chart {
   destroy(): void;
 }
 
-const axisFont = '18px system-ui, sans-serif';
+const axisText = 18;
 
 function paperOf(u: uPlot): Paper {
   const { left, top, width, height } = u.bbox;
@@ -74,11 +84,11 @@ function paperOf(u: uPlot): Paper {
 }
 
 /** Ticks at whole steps from the origin, so that they move with the water and do not slide under it. */
-function timeSplits(u: uPlot, originS: number): number[] {
+function timeSplits(u: uPlot, originS: number, text: number): number[] {
   const fromS = u.scales['x']?.min ?? 0;
   const toS = u.scales['x']?.max ?? 1;
-  const wanted = Math.max(2, Math.floor(u.bbox.width / uPlot.pxRatio / 110));
-  const stepS = [10, 20, 30, 60, 120, 300, 600, 1800, 3600].find((s) => (toS - fromS) / s <= wanted) ?? 7200;
+  const wanted = Math.max(2, Math.floor(u.bbox.width / uPlot.pxRatio / (6.1 * text)));
+  const stepS = [1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 1800, 3600].find((s) => (toS - fromS) / s <= wanted) ?? 7200;
   const ticks: number[] = [];
   for (let k = Math.ceil((fromS - originS) / stepS); originS + k * stepS <= toS; k += 1)
     ticks.push(originS + k * stepS);
@@ -93,9 +103,11 @@ function decades(lo: number, hi: number): number[] {
 
 function axes(options: ChartOptions, origin: () => number): uPlot.Axis[] {
   if (!options.axes) return [{ show: false }, { show: false }];
+  const text = options.text ?? axisText;
+  const words = options.timeText ?? ((timeS: number) => clockText(timeS - origin()));
   const shared = {
     stroke: () => colour('quiet'),
-    font: axisFont,
+    font: `${text}px system-ui, sans-serif`,
     ticks: { show: false },
     border: { show: false },
   };
@@ -103,16 +115,19 @@ function axes(options: ChartOptions, origin: () => number): uPlot.Axis[] {
   return [
     {
       ...shared,
-      size: 28,
+      show: options.times ?? true,
+      size: Math.round(1.55 * text),
       gap: 4,
       grid: { show: false },
-      splits: (u) => timeSplits(u, origin()),
-      values: (_u, splits) => splits.map((s) => clockText(s - origin())),
+      splits: (u) => timeSplits(u, origin(), text),
+      values: (_u, splits) => splits.map(words),
     },
     {
       ...shared,
-      size: 64,
+      size: Math.round(3.55 * text),
       gap: 8,
+      // Lanes under one another are low: few lines, and never words on one another.
+      ...(options.text === undefined ? {} : { space: 1.8 * text }),
       grid: { stroke: () => colour('hair'), width: 0.5 },
       ...(y.kind === 'log'
         ? {
@@ -188,6 +203,17 @@ export function createChart(host: HTMLElement, options: ChartOptions): Chart {
         floor,
       );
       plot.setData(data);
+    },
+    show(data, nextSpan) {
+      span = nextSpan;
+      const [times, ...values] = data;
+      const lifted =
+        floor === undefined ? values : values.map((y) => y.map((v) => (v !== null && v < floor ? floor : v)));
+      plot.setData([[...times], ...lifted.map((y) => [...y])]);
+    },
+    move(nextSpan) {
+      span = nextSpan;
+      plot.setScale('x', { min: span.fromS, max: span.toS });
     },
     timeAt(clientX) {
       const left = clientX - plot.over.getBoundingClientRect().left;
