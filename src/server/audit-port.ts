@@ -1,10 +1,13 @@
 import type { z } from 'zod';
+import type { Grouping } from '../core/audit/across.ts';
+import type { AcrossView, SideBySide } from '../core/audit/across-schema.ts';
 import type {
   Again,
   againRequestSchema,
   CommentView,
   DrawnSpanView,
   ExportJob,
+  lotSchema,
   RunPage,
   runListSchema,
   SealView,
@@ -57,7 +60,7 @@ export interface AuditPort {
   readonly people: PeopleKeeper;
   list(query: RunQuery): z.infer<typeof runListSchema>;
   /** So many runs of those that the query names, by lot. */
-  pick(query: RunQuery, count: number): string[];
+  pick(query: RunQuery, count: number, seed: string): z.infer<typeof lotSchema>;
   has(runId: string): boolean;
   page(runId: string): RunPage;
   trace(runId: string, channels: readonly string[], fromS: number, toS: number, buckets: number): DrawnSpanView;
@@ -68,7 +71,8 @@ export interface AuditPort {
   comment(runId: string, comment: Omit<CommentView, 'writtenAt'>): void;
   file(runId: string, file: RunFile, options: FileOptions): Promise<Download>;
   /** Figures across runs, side by side. */
-  across(query: RunQuery, by: string): unknown;
+  across(query: RunQuery, by: Grouping, measure: string): AcrossView;
+  sideBySide(runIds: readonly string[]): SideBySide;
   takeIn(name: string, body: AsyncIterable<Uint8Array>): Promise<TakenIn>;
   startExport(runIds: readonly string[]): ExportJob;
   exportJob(id: string): ExportJob | null;

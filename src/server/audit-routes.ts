@@ -1,5 +1,8 @@
+import { randomBytes } from 'node:crypto';
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import { z } from 'zod';
+import { groupings } from '../core/audit/across.ts';
+import { measures } from '../core/audit/measures.ts';
 import { againRequestSchema, newCommentSchema, sealStates, sortNames } from '../core/audit/page-schema.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { Access, Who } from './access.ts';
@@ -47,13 +50,19 @@ export const fileQuerySchema = z.object({
   toS: seconds.optional(),
   channels: names,
 });
-export const groupingNames = ['emitter-type', 'engineer', 'rig', 'month', 'run'] as const;
-const acrossQuerySchema = runQuerySchema.extend({ by: z.enum(groupingNames).default('month') });
-export const pickQuerySchema = runQuerySchema.extend({ count: whole(1, 50).default(5) });
+const measureNames = Object.keys(measures);
+export const acrossQuerySchema = runQuerySchema.extend({
+  by: z.enum(groupings).default('month'),
+  measure: z.enum(measureNames).default('clearAfterS'),
+});
+export const pickQuerySchema = runQuerySchema.extend({
+  count: whole(1, 50).default(5),
+  seed: z.string().max(100).default(''),
+});
 export const exportRequestSchema = z.strictObject({ runs: z.array(z.string().min(1).max(128)).min(1).max(20_000) });
 
-function queryOf(request: FastifyRequest, schema = runQuerySchema) {
-  const { order, open, ...rest } = parseOr400(schema, request.query, 'query');
+function queryOf(request: FastifyRequest) {
+  const { order, open, ...rest } = parseOr400(runQuerySchema, request.query, 'query');
   return { ...rest, descending: order === 'desc', onlyOpen: open === '1' };
 }
 
@@ -80,13 +89,20 @@ export function addAuditRoutes(app: FastifyInstance, audit: AuditPort, access: A
   });
   app.get('/api/runs/by-lot', (request) => {
     all(request);
-    const { count, ...query } = queryOf(request, pickQuerySchema);
-    return { runs: audit.pick({ ...query, count }, count) };
+    const { seed, order, open, ...query } = parseOr400(pickQuerySchema, request.query, 'query');
+    const wanted = { ...query, descending: order === 'desc', onlyOpen: open === '1' };
+    // Told with the lot, so that the very same can be drawn again.
+    return audit.pick(wanted, query.count, seed || randomBytes(6).toString('hex'));
   });
   app.get('/api/runs/across', (request) => {
     all(request);
-    const { by, order, open, ...query } = parseOr400(acrossQuerySchema, request.query, 'query');
-    return audit.across({ ...query, descending: order === 'desc', onlyOpen: open === '1' }, by);
+    const { by, measure, order, open, ...query } = parseOr400(acrossQuerySchema, request.query, 'query');
+    return audit.across({ ...query, descending: order === 'desc', onlyOpen: open === '1' }, by, measure);
+  });
+  app.get('/api/runs/side-by-side', (request) => {
+    all(request);
+    const { runs } = parseOr400(z.object({ runs: z.string().max(4000) }), request.query, 'query');
+    return audit.sideBySide(runs.split(',').filter(Boolean).slice(0, 12));
   });
   app.get('/api/runs/:run', (request) => audit.page(runOf(request).runId));
   app.get('/api/runs/:run/trace', (request) => {

@@ -71,6 +71,10 @@ export interface RunIndex {
   figures(
     query: Pick<ListQuery, 'search' | 'since' | 'before'>,
   ): { readonly runId: string; readonly figures: string }[];
+  /** The same of one run; empty: it was not looked at yet. */
+  figuresOf(runId: string): { readonly runId: string; readonly figures: string }[];
+  /** Ids of all runs that the query names, oldest first. */
+  ids(query: Partial<ListQuery>): string[];
   sealIs(runId: string, state: SealState, key: string, checkedAt: string): void;
   /** Sealed runs whose seal was looked at longest ago. */
   sealsToCheck(count: number): string[];
@@ -114,6 +118,7 @@ const row = z
   );
 const countRow = z.object({ n: z.number() });
 const idRow = z.object({ run_id: z.string() });
+const figuresRow = z.object({ run_id: z.string(), figures: z.string() });
 
 const columns =
   'run_id, started_at, title, site, engineer, rig, simulated, duration_s, findings, open, worst, seal, seal_checked_at, stale';
@@ -222,8 +227,15 @@ export function runIndex(db: Database): RunIndex {
         `SELECT run_id, figures FROM run_index JOIN looked_at USING (run) ${sql} ORDER BY started_at, run`,
         ...values,
       );
-      const shape = z.object({ run_id: z.string(), figures: z.string() });
-      return found.map((r) => shape.parse(r)).map((r) => ({ runId: r.run_id, figures: r.figures }));
+      return found.map((r) => figuresRow.parse(r)).map((r) => ({ runId: r.run_id, figures: r.figures }));
+    },
+    figuresOf: (runId) =>
+      rows('SELECT run_id, figures FROM runs JOIN looked_at USING (run) WHERE run_id = ?', runId)
+        .map((r) => figuresRow.parse(r))
+        .map((r) => ({ runId: r.run_id, figures: r.figures })),
+    ids(query) {
+      const { sql, values } = whereOf(query);
+      return rows(`SELECT run_id FROM run_index ${sql} ORDER BY run`, ...values).map((r) => idRow.parse(r).run_id);
     },
     sealIs: (runId, state, key, checkedAt) =>
       change(

@@ -218,6 +218,8 @@ export const againSchema = z.object({
       original: againVerdictSchema.nullable(),
       again: againVerdictSchema.nullable(),
       differs: z.boolean(),
+      /** Clear later (+) or earlier (-), seconds; null unless both were clear. */
+      laterS: optionalNumber,
     }),
   ),
   rinse: z.object({ original: z.string(), again: z.string(), differs: z.boolean() }).nullable(),
@@ -267,3 +269,6 @@ export const exportJobSchema = z.object({
   refused: z.array(z.object({ runId: z.string(), why: z.string() })),
 });
 export type ExportJob = z.infer<typeof exportJobSchema>;
+
+/** Runs drawn by lot, and what it takes to draw the very same once more. */
+export const lotSchema = z.object({ seed: z.string(), of: z.number(), runs: z.array(z.string()) });

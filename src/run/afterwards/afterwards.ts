@@ -1,4 +1,4 @@
-import { createHash, randomBytes, randomInt } from 'node:crypto';
+import { createHash, randomBytes } from 'node:crypto';
 import { createWriteStream, existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { Readable } from 'node:stream';
@@ -14,8 +14,11 @@ import {
   type SealView,
   type TakenIn,
 } from '../../core/audit/page-schema.ts';
-import { type AuditSettings, auditSettingsSchema, defaultAuditSettings } from '../../core/audit/settings.ts';
-import type { ReasonResult, VisitResult } from '../../core/analyse-recording.ts';
+import { readAuditSettings } from '../../core/audit/read-settings.ts';
+import { type AuditSettings, defaultAuditSettings } from '../../core/audit/settings.ts';
+import type { Grouping } from '../../core/audit/across.ts';
+import type { AcrossView, SideBySide } from '../../core/audit/across-schema.ts';
+import { pickByLot } from '../../core/audit/by-lot.ts';
 import { lineSettingsSchema } from '../../core/line/settings.ts';
 import { say } from '../../core/message/message.ts';
 import { Problem } from '../../core/message/problem.ts';
@@ -34,10 +37,11 @@ import type { IndexedRun } from '../../store/run-index.ts';
 import { samplesKept } from '../../store/rows.ts';
 import type { RunStore, Store } from '../../store/store.ts';
 import { recordOfRun } from '../report-input.ts';
-import { acrossRuns } from './across-runs.ts';
+import { acrossRuns, sideBySide } from './across-runs.ts';
 import { BulkExports } from './bulk-export.ts';
 import { chartSvg } from './chart-file.ts';
-import type { AgainDone, Looker } from './look-work.ts';
+import { againView } from './again-view.ts';
+import type { Looker } from './look-work.ts';
 import { findingsCsv, visitsCsv } from './tables.ts';
 import { channelsWithValues, Traces } from './traces.ts';
 
@@ -65,19 +69,10 @@ const uploadLimitMb = 300;
 export function rulesOf(data: string): { settings: AuditSettings; mark: string } {
   const path = join(data, rulesName);
   if (!existsSync(path)) return { settings: defaultAuditSettings, mark: 'rules that ship, v1' };
-  let raw: unknown;
   const text = readFileSync(path, 'utf8');
-  try {
-    raw = JSON.parse(text);
-  } catch (error) {
-    throw new Problem('config.file', { path, detail: error instanceof Error ? error.message : String(error) });
-  }
-  const parsed = auditSettingsSchema.safeParse(raw);
-  const issue = parsed.error?.issues[0];
-  if (!parsed.success)
-    throw new Problem('config.file', { path, detail: `${issue?.path.join('.')}: ${issue?.message}` });
+  const settings = readAuditSettings(text, path);
   const print = createHash('sha256').update(text).digest('hex').slice(0, 8);
-  return { settings: parsed.data, mark: `${parsed.data.name || 'rules of the firm'}, ${print}` };
+  return { settings, mark: `${settings.name || 'rules of the firm'}, ${print}` };
 }
 
 /** The office's view of the runs of a store. Throws Problem: the firm's rules file cannot be used. */
@@ -123,13 +118,10 @@ class OfficeOfStore implements Afterwards {
     return { total, from: query.from, rows: rows.map((row) => rowOf(row, current)), waiting };
   }
 
-  pick(query: RunQuery, count: number): string[] {
-    const { total } = this.#store.index.list({ ...query, from: 0, count: 0 });
-    const places = new Set<number>();
-    while (places.size < Math.min(count, total)) places.add(randomInt(total));
-    return [...places].flatMap((from) =>
-      this.#store.index.list({ ...query, from, count: 1 }).rows.map((row) => row.runId),
-    );
+  pick(query: RunQuery, count: number, seed: string) {
+    const runIds = this.#store.index.ids(query);
+    const lot = pickByLot(runIds, count, seed);
+    return { seed: lot.seed, of: lot.of, runs: [...lot.picked] };
   }
 
   has(runId: string): boolean {
@@ -177,8 +169,7 @@ class OfficeOfStore implements Afterwards {
       settings: request.settings,
       hindsight: request.hindsight,
     });
-    const names = new Map(run.head.context.emitters.map((e) => [e.id, e.name]));
-    return { ...compared(done, this.#looked(runId), names), tookMs: this.#wallMs() - began };
+    return { ...againView(done, this.#looked(runId)), tookMs: this.#wallMs() - began };
   }
 
   seal(runId: string): SealView {
@@ -248,8 +239,12 @@ class OfficeOfStore implements Afterwards {
     }
   }
 
-  across(query: RunQuery, by: string): unknown {
-    return acrossRuns(this.#store.index.figures(query), by);
+  across(query: RunQuery, by: Grouping, measure: string): AcrossView {
+    return acrossRuns(this.#store.index.figures(query), by, measure);
+  }
+
+  sideBySide(runIds: readonly string[]): SideBySide {
+    return sideBySide(runIds.flatMap((runId) => this.#store.index.figuresOf(runId)));
   }
 
   async takeIn(name: string, body: AsyncIterable<Uint8Array>): Promise<TakenIn> {
@@ -479,54 +474,4 @@ function spoken({ kind, finding, text }: Pick<CommentView, 'kind' | 'finding' | 
     reopen: `Finding ${finding} open again. `,
   };
   return `${about[kind]}${text}`.trim() || 'Signed off.';
-}
-
-function verdictOf(v: VisitResult) {
-  return {
-    state: v.clear_at_s !== null ? (v.done ? 'done' : 'clear') : v.withheld ? 'cannot-tell' : 'not-clear',
-    clearAtS: v.clear_at_s,
-    clears: v.clears.map((c): [number, number | null] => [c.from_s, c.to_s]),
-    withheld: v.withheld,
-    pulses: v.pulses.length,
-    reason: v.reason.text,
-  };
-}
-
-function compared(
-  { original, again }: AgainDone,
-  looked: LookedAtRun | null,
-  names: ReadonlyMap<string, string>,
-): Omit<Again, 'tookMs'> {
-  const keyOf = (v: VisitResult): string => `${v.emitter}/${v.visit}`;
-  const keys = [...new Set([...original.visits, ...again.visits].map(keyOf))];
-  const visits = keys.map((key): Again['visits'][number] => {
-    const before = original.visits.find((v) => keyOf(v) === key);
-    const after = again.visits.find((v) => keyOf(v) === key);
-    const { emitter = '', visit = 1 } = before ?? after ?? {};
-    const place = looked?.visits.find((v) => v.emitter === emitter && v.visit === visit);
-    const [a, b] = [before ? verdictOf(before) : null, after ? verdictOf(after) : null];
-    return {
-      emitter,
-      visit,
-      name: place?.name ?? names.get(emitter) ?? emitter,
-      fromS: place?.fromS ?? 0,
-      toS: place?.toS ?? 0,
-      original: a,
-      again: b,
-      differs: a?.state !== b?.state || a?.clearAtS !== b?.clearAtS,
-    };
-  });
-  const words = (r: { clear_at_s: number | null; reason: ReasonResult } | null): string =>
-    r === null
-      ? 'no rinse'
-      : `${r.clear_at_s === null ? 'not at mains level' : `at mains level from ${Math.round(r.clear_at_s)} s`}: ${r.reason.text}`;
-  const rinse =
-    original.rinse === null && again.rinse === null
-      ? null
-      : {
-          original: words(original.rinse),
-          again: words(again.rinse),
-          differs: original.rinse?.clear_at_s !== again.rinse?.clear_at_s,
-        };
-  return { visits, rinse };
 }

@@ -1,6 +1,7 @@
 import { isMainThread, parentPort, Worker, workerData } from 'node:worker_threads';
 import { z } from 'zod';
-import { analyseRecording, type RecordingResult } from '../../core/analyse-recording.ts';
+import { type Again, reanalyse } from '../../core/audit/reanalyse.ts';
+import { gather } from '../../core/audit/gather.ts';
 import type { AuditSettings } from '../../core/audit/settings.ts';
 import type { ReportInput } from '../../report/gather.ts';
 import { type Columns, samplesOf } from '../../store/decimate.ts';
@@ -21,29 +22,19 @@ export interface AgainTask {
   readonly settings: Readonly<Record<string, number>>;
   readonly hindsight: boolean;
 }
-export interface AgainDone {
-  readonly original: RecordingResult;
-  readonly again: RecordingResult;
-}
-
 function look({ record, columns, settings, rules }: LookTask): Looked {
   return lookAt({ ...record, samples: [...samplesOf(columns)] }, columns, settings, rules);
 }
 
-function again({ record, columns, settings, hindsight }: AgainTask): AgainDone {
-  const samples = [...samplesOf(columns)];
-  const events = record.entries.map((e) => e.event);
-  const { context } = record.head;
-  return {
-    original: analyseRecording(context, samples, events),
-    again: analyseRecording(context, samples, events, { settings, hindsight }),
-  };
+function again({ record, columns, settings, hindsight }: AgainTask): Again {
+  const run = gather({ ...record, samples: [...samplesOf(columns)] });
+  return reanalyse(run, { hindsight, ...(Object.keys(settings).length > 0 ? { settings } : {}) });
 }
 
 /** Does what takes seconds away from the thread that serves the run under way. */
 export interface Looker {
   look(task: LookTask): Promise<Looked>;
-  again(task: AgainTask): Promise<AgainDone>;
+  again(task: AgainTask): Promise<Again>;
   stop(): Promise<void>;
 }
 
@@ -55,7 +46,7 @@ interface Asked {
 interface Answer {
   readonly n: number;
   readonly look?: Looked;
-  readonly again?: AgainDone;
+  readonly again?: Again;
   readonly fault?: string;
 }
 
