@@ -10,6 +10,7 @@ const layerSchema = z
   .strictObject({
     port: number(z.number().int().min(1).max(65535)),
     host: z.string().min(1).max(253),
+    https: z.union([z.literal(true).transform(() => 0), number(z.number().int().min(1).max(65535))]),
     data: z.string().min(1),
     serial: z.string().min(1),
     mqtt: z.string().regex(/^(mqtt|mqtts|ws|wss):\/\/[^/]/),
@@ -72,6 +73,8 @@ export interface Config {
   /** `null`: 8480, or the next free one. */
   readonly port: number | null;
   readonly host: string;
+  /** Port of https beside http, 0: 8443 or the next free one; null: http only. */
+  readonly https: number | null;
   readonly data: string;
   readonly source: Source;
   /** File with the system's description for a real kit. */
@@ -83,6 +86,7 @@ export interface Config {
 }
 
 export const defaultPort = 8480;
+export const defaultHttpsPort = 8443;
 
 /** Where records are kept unless told otherwise. */
 export function defaultDataFolder(): string {
@@ -108,6 +112,7 @@ export function readConfig(
   return {
     port: all.port ?? null,
     host: all.host ?? '0.0.0.0',
+    https: all.https ?? null,
     data: all.data ?? defaultDataFolder(),
     source: sourceOf([flag, environment, written], all),
     context: all.context ?? null,
@@ -132,6 +137,7 @@ const expected: Readonly<Record<string, string>> = {
   speed: 'a number over 0, up to 1000',
   new: 'true or false',
   host: 'an address or a name of this machine',
+  https: 'nothing, or a port from 1 to 65535',
   data: 'a folder',
   serial: 'a port (limpid ports lists them)',
   mqtt: 'the address of a broker, like mqtt://192.0.2.7:1883',

@@ -6,6 +6,7 @@ import {
   pairSchema,
   postEventSchema,
   postedEventSchema,
+  reachSchema,
   refusalSchema,
   runViewSchema,
   traceAnswerSchema,
@@ -42,6 +43,12 @@ export function openApi(): Readonly<Record<string, unknown>> {
     },
     components: { securitySchemes: { paired: { type: 'http', scheme: 'bearer' } } },
     paths: {
+      '/api/reach': {
+        get: {
+          summary: 'How this bridge is reached by https',
+          responses: { 200: answer('Port and fingerprint, or null', reachSchema) },
+        },
+      },
       '/api/view': { get: { summary: 'The run as it stands', responses: { 200: answer('The run', runViewSchema) } } },
       '/api/trace': {
         get: {

@@ -151,6 +151,18 @@ export type RecordState = z.infer<typeof recordStateSchema>;
 
 export const photoKeptSchema = z.object({ file: z.string(), sha256: z.string() });
 
+/** GET /api/reach: how this bridge is reached by https; null when it was not started with it. */
+export const reachSchema = z.object({
+  https: z
+    .object({
+      port: z.number(),
+      /** SHA-256 of the authority's certificate, as a tablet shows it. */
+      fingerprint: z.string(),
+    })
+    .nullable(),
+});
+export type Reach = z.infer<typeof reachSchema>;
+
 /** Every refusal of the HTTP API. */
 export const refusalSchema = z.object({
   code: z.string(),

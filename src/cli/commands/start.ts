@@ -1,8 +1,9 @@
 import { randomInt } from 'node:crypto';
+import { hostname } from 'node:os';
 import { renderUnicodeCompact } from 'uqr';
 import type { Bridge } from '../../run/bridge.ts';
-import { defaultPort, readConfig } from '../../run/config.ts';
-import type { RunningServer } from '../../server/app.ts';
+import { type Config, defaultHttpsPort, defaultPort, readConfig } from '../../run/config.ts';
+import type { RunningServer, ServerOptions } from '../../server/app.ts';
 import { lanAddresses, listenOn } from '../../server/listen.ts';
 import { type Command, dataOption, type Input } from '../command.ts';
 
@@ -28,6 +29,10 @@ export const start: Command = {
     { flags: '--context <file>', about: 'what is known of the system: a file like the context.json of a recording' },
     { flags: '--new', about: 'begin a new run although one is under way' },
     { flags: '--port <number>', about: `port of the pages (default: ${defaultPort}, or the next free one)` },
+    {
+      flags: '--https [port]',
+      about: `serve the pages by https too, with a certificate of this bridge's own (default port: ${defaultHttpsPort}; docs/tablet.md)`,
+    },
     { flags: '--host <address>', about: 'address to listen on (default: all of this machine)' },
     { flags: '--outbox <url>', about: "send the record to the firm's broker, too (docs/firm.md)" },
     { flags: '--rig <name>', about: 'what the firm calls this rig: its login at that broker' },
@@ -56,6 +61,7 @@ async function startAndWait({ options, out, webRoot, stopped }: Input): Promise<
   const bridge = await startBridge(config, out.say);
   let server: RunningServer;
   const code = String(randomInt(100_000, 1_000_000));
+  const https = config.https === null ? null : await secureDoor(config, config.https);
   try {
     server = await listenOn(config.port, defaultPort, config.host, (port) =>
       startServer({
@@ -69,13 +75,16 @@ async function startAndWait({ options, out, webRoot, stopped }: Input): Promise<
         pairing: { code },
         dataFolder: config.data,
         log: out.say,
+        ...(https === null ? {} : { https }),
       }),
     );
   } catch (error) {
     await bridge.stop();
     throw error;
   }
-  const lan = isAnywhere(config.host) ? lanAddresses().map((address) => `http://${address}:${server.port}`) : [];
+  const addresses = isAnywhere(config.host) ? lanAddresses() : [];
+  const lan = addresses.map((address) => `http://${address}:${server.port}`);
+  const secure = addresses.map((address) => `https://${address}:${server.httpsPort}`);
   if (config.port === null && server.port !== defaultPort)
     out.say(`Port ${defaultPort} is in use by another program; taken instead: ${server.port}.`);
   for (const remark of bridge.remarks) out.say(remark);
@@ -83,13 +92,14 @@ async function startAndWait({ options, out, webRoot, stopped }: Input): Promise<
     {
       url: server.url,
       lan,
+      https: server.httpsPort === null ? [] : secure,
       port: server.port,
       code,
       run: bridge.head.runId,
       resumed: bridge.resumed,
       data: config.data,
     },
-    welcome(bridge, server.url, lan, code, config.data),
+    welcome(bridge, server.url, { lan, secure: server.httpsPort === null ? [] : secure }, code, config.data),
   );
   await stopping;
   out.say('Stopping ...');
@@ -99,9 +109,23 @@ async function startAndWait({ options, out, webRoot, stopped }: Input): Promise<
   return 0;
 }
 
+/** Key and certificate of this machine's own, and the ports to try. */
+async function secureDoor(config: Config, port: number): Promise<NonNullable<ServerOptions['https']>> {
+  const { keepTls } = await import('../../server/tls/keep.ts');
+  const host = hostname().toLowerCase().split('.')[0] ?? '';
+  const names = ['localhost', `${host}.local`, '127.0.0.1', '::1', ...lanAddresses()];
+  const ports = port === 0 ? Array.from({ length: 100 }, (_, i) => defaultHttpsPort + i) : [port];
+  return { ports, tls: keepTls(config.data, host, names, Date.now()) };
+}
+
 const isAnywhere = (host: string): boolean => host === '0.0.0.0' || host === '::';
 
-function welcome(bridge: Bridge, url: string, lan: readonly string[], code: string, data: string): string {
+interface Reached {
+  readonly lan: readonly string[];
+  readonly secure: readonly string[];
+}
+
+function welcome(bridge: Bridge, url: string, { lan, secure }: Reached, code: string, data: string): string {
   const first = lan[0];
   return [
     '',
@@ -110,6 +134,7 @@ function welcome(bridge: Bridge, url: string, lan: readonly string[], code: stri
     '',
     `  On this machine:  ${url}`,
     ...lan.map((address) => `  On a tablet:      ${address}`),
+    ...secure.map((address, i) => `  By https:         ${address} (told to the tablet once: ${lan[i]}/trust.html)`),
     ...(first ? ['', renderUnicodeCompact(first, { border: 2 })] : []),
     '',
     `  Pairing code, asked for by a tablet that wants to write: ${code}`,
