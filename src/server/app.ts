@@ -13,6 +13,9 @@ import { Refused, sendRefusal } from './refuse.ts';
 import { addLiveRoute, addReadRoutes, addWriteRoutes } from './routes.ts';
 import { ownNames, refuseForeign } from './same-site.ts';
 import { serveStatic } from './static.ts';
+import { addTrustRoutes } from './trust-routes.ts';
+import { listenSecurely, type Secure } from './tls/listen.ts';
+import type { Tls } from './tls/keep.ts';
 
 const bodyLimitBytes = 32_768;
 
@@ -41,6 +44,8 @@ export interface ServerOptions {
   /** Folder of the built pages. */
   readonly webRoot: string;
   readonly pairing: { readonly code: string };
+  /** The same pages by https, beside plain http; absent: by http only. The first free one of the ports is taken. */
+  readonly https?: { readonly ports: readonly number[]; readonly tls: Tls };
   /** Where pairings are kept over a restart; absent: they last as long as the server. */
   readonly dataFolder?: string;
   /** Further names by which this machine is reached in its network. */
@@ -53,6 +58,8 @@ export interface RunningServer {
   /** Address of the page on this machine. */
   readonly url: string;
   readonly port: number;
+  /** Port of https; null without. */
+  readonly httpsPort: number | null;
   close(): Promise<void>;
 }
 
@@ -66,7 +73,10 @@ function toRefused(error: unknown, limitBytes: number, log: (line: string) => vo
   return new Refused(500, 'server-fault');
 }
 
-async function buildApp(options: ServerOptions): Promise<{ app: FastifyInstance; stop: () => void }> {
+async function buildApp(
+  options: ServerOptions,
+  httpsPort: () => number | null,
+): Promise<{ app: FastifyInstance; stop: () => void }> {
   const log = options.log ?? (() => {});
   const app = Fastify({
     bodyLimit: bodyLimitBytes,
@@ -104,6 +114,7 @@ async function buildApp(options: ServerOptions): Promise<{ app: FastifyInstance;
     addAuditRoutes(app, options.audit, access);
     addOfficeRoutes(app, options.audit, access);
   }
+  addTrustRoutes(app, options.https?.tls ?? null, httpsPort);
   await serveStatic(app, options.webRoot);
   return { app, stop: push.close };
 }
@@ -113,14 +124,17 @@ async function buildApp(options: ServerOptions): Promise<{ app: FastifyInstance;
  * so that the caller can try the next port or say what to do.
  */
 export async function startServer(options: ServerOptions): Promise<RunningServer> {
-  const { app, stop } = await buildApp(options);
+  let secure: Secure | null = null;
+  const { app, stop } = await buildApp(options, () => secure?.port ?? null);
   try {
     await app.listen({ host: options.host, port: options.port });
+    if (options.https) secure = await listenSecurely(app.server, options.host, options.https.ports, options.https.tls);
   } catch (error) {
     stop();
     await app.close();
     throw error;
   }
+  const httpsPort = secure?.port ?? null;
   const address = app.server.address();
   const port = typeof address === 'object' && address !== null ? address.port : options.port;
   const anywhere = options.host === '0.0.0.0' || options.host === '::';
@@ -128,8 +142,10 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   return {
     url: `http://${shown}:${port}`,
     port,
+    httpsPort,
     async close() {
       stop();
+      await secure?.close();
       await app.close();
     },
   };
