@@ -1,6 +1,7 @@
 import { defineConfig } from 'vite';
 
-// One build, one page per user: beside the rig, the kit's bench, and the office.
+// One build, one page per user: beside the rig, the kit's bench, the office, and how a tablet gets all rights. The service
+// worker keeps its plain name: a browser asks for it again by that.
 export default defineConfig({
   root: 'dashboards',
   base: './',
@@ -11,6 +12,17 @@ export default defineConfig({
     emptyOutDir: true,
     target: 'es2022',
     modulePreload: false,
-    rollupOptions: { input: { rig: 'dashboards/index.html', kit: 'dashboards/kit.html', audit: 'dashboards/audit.html' } },
+    rollupOptions: {
+      input: {
+        rig: 'dashboards/index.html',
+        kit: 'dashboards/kit.html',
+        audit: 'dashboards/audit.html',
+        trust: 'dashboards/trust.html',
+        sw: 'dashboards/service-worker.ts',
+      },
+      output: {
+        entryFileNames: (chunk) => (chunk.name === 'sw' ? 'sw.js' : 'assets/[name]-[hash].js'),
+      },
+    },
   },
 });

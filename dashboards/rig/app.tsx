@@ -9,6 +9,7 @@ import './alarms.css';
 import './settings.css';
 import './narrow.css';
 import './stages/stage.css';
+import { openOffline } from '../shared/offline.ts';
 import { setTheme, theme } from '../shared/theme.ts';
 import { setLanguage, storedLanguage, t } from '../shared/words/language.ts';
 import { Actions } from './actions.tsx';
@@ -75,3 +76,4 @@ async function start(): Promise<void> {
   if (host !== null) render(<App />, host);
 }
 void start();
+openOffline();

@@ -1,11 +1,13 @@
 import { deTexts } from '../../../src/core/message/de/de.ts';
 import { dePlain } from '../../../src/core/message/de/plain.ts';
+import { germanTrust } from './de-trust.ts';
 import { germanWork } from './de-work.ts';
 import type { Catalogue } from './language.ts';
 
 /** German of every phrase of the pages, by its English. A phrase that is not here does not compile where it is used. */
 export const german = {
   ...germanWork,
+  ...germanTrust,
 
   // The line on top
   Sensors: 'Fühler',
