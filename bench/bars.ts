@@ -1,4 +1,4 @@
-import type { Tally } from './score.ts';
+import type { Tally } from './tally.ts';
 
 /** One bar: what it says, the figure reached, and the figure asked for. */
 export interface Bar {
@@ -60,14 +60,4 @@ export function bars(t: Tally, worst: { readonly family: string; readonly percen
 export function holds(bar: Bar): boolean | null {
   if (!Number.isFinite(bar.limit) || !Number.isFinite(bar.value)) return null;
   return bar.up ? bar.value >= bar.limit : bar.value <= bar.limit;
-}
-
-/** Sum of two tallies. */
-export function add(into: Tally, from: Tally): void {
-  for (const key of Object.keys(into) as (keyof Tally)[]) {
-    const a = into[key];
-    const b = from[key];
-    if (Array.isArray(a) && Array.isArray(b)) a.push(...b);
-    else if (typeof a === 'number' && typeof b === 'number') Object.assign(into, { [key]: a + b });
-  }
 }

@@ -1,69 +1,12 @@
 import type { RecordingResult, VisitResult } from '../src/core/analyse-recording.ts';
 import type { TrueRelease, VisitTruth } from '../simulators/truth/truth.ts';
+import { seeingS } from '../simulators/truth/blind.ts';
 import type { BenchRun } from './dataset.ts';
-
-/** Counts and delays over any number of visits; the bars are made of these. */
-export interface Tally {
-  runs: number;
-  visits: number;
-  passes: number;
-  clears: number;
-  wrongOwn: number;
-  wrongEcho: number;
-  due: number;
-  missed: number;
-  delaysS: number[];
-  delaysTransits: number[];
-  lowOnsets: number;
-  lowHits: number;
-  tailOnsets: number;
-  tailHits: number;
-  pulses: number;
-  pulseHits: number;
-  mustWithhold: number;
-  withheldRight: number;
-  others: number;
-  withheldWrong: number;
-  rinses: number;
-  rinseFalse: number;
-  rinseDue: number;
-  rinseMissed: number;
-  rinseDelaysS: number[];
-}
-
-export function emptyTally(): Tally {
-  return {
-    runs: 0,
-    visits: 0,
-    passes: 0,
-    clears: 0,
-    wrongOwn: 0,
-    wrongEcho: 0,
-    due: 0,
-    missed: 0,
-    delaysS: [],
-    delaysTransits: [],
-    lowOnsets: 0,
-    lowHits: 0,
-    tailOnsets: 0,
-    tailHits: 0,
-    pulses: 0,
-    pulseHits: 0,
-    mustWithhold: 0,
-    withheldRight: 0,
-    others: 0,
-    withheldWrong: 0,
-    rinses: 0,
-    rinseFalse: 0,
-    rinseDue: 0,
-    rinseMissed: 0,
-    rinseDelaysS: [],
-  };
-}
+import type { Tally } from './tally.ts';
 
 /** Truth and verdicts are compared to the second. */
 const slackS = 1;
-/** A pulse answers a release when its onset lies this near, or between the release's onset and its peak. */
+/** Onsets agree when they lie this near. */
 const nearS = 15;
 /** Time that a clear moment must last for an engineer to see it. */
 const leastToSeeS = 45;
@@ -77,29 +20,24 @@ export function scoreRun(run: BenchRun, result: RecordingResult, tally: Tally, c
     complain(`${run.family}-${run.seed} ${emitter}/${visit} ${what}`);
   for (const truth of run.visits) {
     const found = result.visits.find((v) => v.emitter === truth.emitter && v.visit === truth.visit);
-    scoreVisit(truth, found, tally, tell(truth.emitter, truth.visit), toldStarts(run, truth.emitter));
+    scoreVisit(run, truth, found, tally, tell(truth.emitter, truth.visit));
   }
   scoreRinse(run, result, tally, tell('rinse', 1));
 }
 
-/** When an engineer told that a pass begins, seconds. */
-function toldStarts(run: BenchRun, emitter: string): readonly number[] {
-  return run.events.filter((e) => e.event === 'agitate-start' && e.emitter === emitter).map((e) => e.timeS);
-}
-
 function scoreVisit(
+  run: BenchRun,
   truth: VisitTruth,
   said: VisitResult | undefined,
   tally: Tally,
   complain: Complaint,
-  told: readonly number[],
 ): void {
   tally.visits += 1;
   tally.passes += truth.passes.length;
   let firstRightS = Number.POSITIVE_INFINITY;
   for (const clear of said?.clears ?? []) {
     tally.clears += 1;
-    const { own, echo } = judgeClear(truth, clear.from_s, told);
+    const { own, echo } = judgeClear(truth, clear.from_s, run.context.sample_hz);
     if (own) tally.wrongOwn += 1;
     if (own || echo) {
       tally.wrongEcho += 1;
@@ -110,41 +48,57 @@ function scoreVisit(
       firstRightS = Math.min(firstRightS, Math.max(clear.from_s, truth.trueClearS));
     }
   }
-  scoreDelay(truth, firstRightS, tally, (what) => complain(`${what} (at the end: ${said?.reason.code ?? 'nothing'})`));
+  scoreDelay(truth, said, firstRightS, tally, (what) =>
+    complain(`${what} (at the end: ${said?.reason.code ?? 'nothing'})`),
+  );
   scoreRefusal(truth, said?.withheld ?? false, tally, complain);
-  scoreOnsets(truth, said, tally, complain);
+  scoreOnsets(run, truth, said, tally, complain);
 }
 
+/** A blind sensor must be seen for what it is within so long; one that is stuck after 30 rows more. */
+const blindS = 5;
+const stuckRows = 30;
+
 /**
- * A clear is judged by the water of the stretch in which it was said. While a pass is under way that nobody told of, and
- * whose water has not come yet, nothing can be known of it: the clear is then a late word on the stretch before.
+ * A clear is judged by the water of the stretch that the engineer is in, as far as anybody could know: a pass that was not
+ * told is known of when its water has come. Said while a known pass is under way it is wrong.
  */
-function judgeClear(truth: VisitTruth, atS: number, told: readonly number[]): { own: boolean; echo: boolean } {
-  if (truth.blind.some((b) => b.fromS + 5 < atS && atS < b.toS)) return { own: true, echo: true };
-  const within = truth.stretches.find((s) => s.fromS - slackS <= atS && atS < s.toS);
-  const pass = truth.passes.find((p) => p.startS <= atS && atS < p.endS);
-  const hasCome = pass && truth.releases.some((r) => r.onsetS > pass.startS && r.onsetS <= atS);
-  const isTold = pass && told.some((t) => t > pass.startS - nearS && t <= atS);
-  const before = pass && !isTold && !hasCome ? truth.stretches.find((s) => s.toS === pass.startS) : undefined;
-  const stretch = within ?? before;
-  if (!stretch) return { own: true, echo: true };
+function judgeClear(truth: VisitTruth, atS: number, hz: number): { own: boolean; echo: boolean } {
+  const wrong = { own: true, echo: true };
+  const grace = (why: string) => blindS + (why === 'stuck' ? stuckRows / hz : 0);
+  if (truth.blind.some((b) => b.fromS + grace(b.why) < atS && atS < b.toS)) return wrong;
+  const known = truth.stretches.findLastIndex((s) => s.knownS <= atS);
+  const clearIn = truth.stretches.findLastIndex((s) => s.clearS !== null && s.clearS - slackS <= atS);
+  const stretch = truth.stretches[Math.max(0, known, clearIn)];
+  if (!stretch || atS < stretch.fromS) return wrong;
   const after = (clearS: number | null) => clearS === null || atS < clearS - slackS;
   return { own: after(stretch.ownClearS), echo: after(stretch.clearS) };
 }
 
-function scoreDelay(truth: VisitTruth, firstRightS: number, tally: Tally, complain: Complaint): void {
-  if (truth.trueClearS === null || truth.mustWithhold) return;
-  if (truth.toS - truth.trueClearS < Math.max(leastToSeeS, truth.transitS)) return;
+function scoreDelay(
+  truth: VisitTruth,
+  said: VisitResult | undefined,
+  firstRightS: number,
+  tally: Tally,
+  complain: Complaint,
+): void {
+  const trueS = truth.trueClearS;
+  if (trueS === null || truth.leftS === null) return;
+  if (truth.leftS < Math.max(leastToSeeS, truth.transitS)) return;
+  // To refuse before a window that may be fouled is neither right nor wrong.
+  if (truth.why === 'fouled' && said?.withheld) return;
   tally.due += 1;
-  if (!Number.isFinite(firstRightS)) {
-    tally.missed += 1;
-    complain(`missed, true ${truth.trueClearS.toFixed(0)}, shut ${truth.toS.toFixed(0)}`);
+  if (Number.isFinite(firstRightS)) {
+    const delayS = seeingS(truth.blind, trueS, firstRightS);
+    if (delayS > 60) complain(`late by ${delayS.toFixed(0)} s`);
+    tally.delaysS.push(delayS);
+    tally.delaysTransits.push(delayS / truth.transitS);
     return;
   }
-  const delayS = firstRightS - truth.trueClearS;
-  if (delayS > 60) complain(`late by ${delayS.toFixed(0)} s`);
-  tally.delaysS.push(delayS);
-  tally.delaysTransits.push(delayS / truth.transitS);
+  // One that was said too early and stands is shown, and wrong already.
+  if (said?.clears.some((c) => c.from_s < truth.toS && (c.to_s ?? truth.toS) > trueS)) return;
+  tally.missed += 1;
+  complain(`missed, true ${trueS.toFixed(0)}, shut ${truth.toS.toFixed(0)}`);
 }
 
 function scoreRefusal(truth: VisitTruth, withheld: boolean, tally: Tally, complain: Complaint): void {
@@ -159,19 +113,27 @@ function scoreRefusal(truth: VisitTruth, withheld: boolean, tally: Tally, compla
   }
 }
 
+/** A pulse answers a release whose water came about when it is dated: near its first trace, or up to its peak. */
 function answers(onsetS: number, release: TrueRelease): boolean {
-  return onsetS > release.onsetS - nearS && onsetS < Math.max(release.onsetS + nearS, release.peakS);
+  return onsetS > release.firstS - nearS && onsetS < Math.max(release.onsetS + nearS, release.peakS);
 }
 
-function scoreOnsets(truth: VisitTruth, said: VisitResult | undefined, tally: Tally, complain: Complaint): void {
+function scoreOnsets(
+  run: BenchRun,
+  truth: VisitTruth,
+  said: VisitResult | undefined,
+  tally: Tally,
+  complain: Complaint,
+): void {
   const pulses = said?.pulses ?? [];
   const used = new Set<number>();
   for (const release of truth.releases) {
-    if (truth.blind.some((b) => b.fromS - 5 < release.peakS && release.onsetS < b.toS + 5)) continue;
-    const isLow = release.excessBeforeNtu < 0.3 * release.peakNtu;
     const hit = pulses.findIndex((p, i) => !used.has(i) && answers(p.onset_s, release));
     if (hit >= 0) used.add(hit);
-    else
+    if (!release.isDue) continue;
+    if (truth.blind.some((b) => b.fromS - 5 < release.peakS && release.firstS < b.toS + 5)) continue;
+    const isLow = release.levelBeforeNtu < 0.3 * release.topNtu;
+    if (hit < 0)
       complain(
         `onset missed (${isLow ? 'low' : 'tail'}) at ${release.onsetS.toFixed(0)}, peak ${release.peakNtu.toFixed(0)}`,
       );
@@ -184,8 +146,11 @@ function scoreOnsets(truth: VisitTruth, said: VisitResult | undefined, tally: Ta
     }
   }
   for (const [i, pulse] of pulses.entries()) {
+    const isHit = used.has(i) || truth.releases.some((r) => answers(pulse.onset_s, r));
+    // Dirt that truly came, but that no pass of this visit set free: an echo, an earlier visit's. Neither right nor wrong.
+    if (!isHit && run.stirs.some((s) => s.fromS <= pulse.onset_s && pulse.onset_s <= s.toS)) continue;
     tally.pulses += 1;
-    if (used.has(i) || truth.releases.some((r) => answers(pulse.onset_s, r))) tally.pulseHits += 1;
+    if (isHit) tally.pulseHits += 1;
     else complain(`pulse that is none at ${pulse.onset_s}`);
   }
 }

@@ -12,9 +12,10 @@ import { parseArgs } from 'node:util';
 import { familyNames } from '../simulators/dataset.ts';
 import { analyseRecording, type RecordingResult } from '../src/core/analyse-recording.ts';
 import { runRule, rules } from './baselines/rules.ts';
-import { add, type Bar, bars, holds, quantile, share } from './bars.ts';
+import { type Bar, bars, holds, quantile, share } from './bars.ts';
 import { type BenchRun, benchRun } from './dataset.ts';
-import { emptyTally, scoreRun, type Tally } from './score.ts';
+import { scoreRun } from './score.ts';
+import { add, emptyTally, type Tally } from './tally.ts';
 
 const { values } = parseArgs({
   options: {

@@ -4,8 +4,9 @@ import type { Sample } from '../../src/core/quantity/sample.ts';
 import type { BenchRun } from '../dataset.ts';
 
 /**
- * The obvious rules: what a careful person would write in an hour. They know the visits and the passes, and nothing of
- * transit, background, echo or faults. They are here to be beaten, and to show by how much.
+ * The obvious rules: what a careful person would write in an hour. They know the visits and the passes, wait for the
+ * survey's litres of the path at the measured flow (with 30 % to spare), and know nothing of background, echo or faults.
+ * They are here to be beaten, and to show by how much.
  */
 export interface Rule {
   /** A pass or an opening: start afresh. */
@@ -94,6 +95,16 @@ export const rules: Readonly<Record<string, () => Rule>> = {
   'plain CUSUM': () => new PlainCusum(),
 };
 
+/** Litres of the path by the survey (half of the emitter's content), and how much more is waited for. */
+const spare = 1.3;
+/** Without a flow reading. */
+const usualLpm = 10;
+
+function surveyedL(run: BenchRun, id: string): number {
+  const emitter = run.context.emitters.find((e) => e.id === id);
+  return (emitter?.path_l ?? run.context.return_volume_l) + (emitter?.volume_l ?? 0) / 2;
+}
+
 /** What a rule says of a run, in the shape of an analysis. */
 export function runRule(run: BenchRun, make: () => Rule): RecordingResult {
   const visits: VisitResult[] = [];
@@ -105,7 +116,11 @@ export function runRule(run: BenchRun, make: () => Rule): RecordingResult {
     now = null;
   };
   let stage = '';
+  let waitL = 0;
+  let lastS = 0;
   for (const sample of run.samples) {
+    waitL -= ((sample.flowLpm ?? usualLpm) / 60) * Math.min(1, sample.timeS - lastS);
+    lastS = sample.timeS;
     for (let e = run.events[next]; e && e.timeS <= sample.timeS; e = run.events[next]) {
       next += 1;
       if (e.event.startsWith('stage:')) stage = e.event;
@@ -114,14 +129,17 @@ export function runRule(run: BenchRun, make: () => Rule): RecordingResult {
         shut();
         counts.set(e.emitter, (counts.get(e.emitter) ?? 0) + 1);
         now = { visit: blank(e.emitter, counts.get(e.emitter) ?? 1), rule: make() };
+        waitL = spare * surveyedL(run, e.emitter);
       }
       if (now && (e.event === 'agitate-start' || e.event === 'agitate-end')) {
         now.rule.restart();
+        waitL = spare * surveyedL(run, e.emitter);
         end(now.visit, sample);
       }
     }
     if (!now || sample.turbidityNtu === null) continue;
     if (!now.rule.step(sample.timeS, sample.turbidityNtu)) end(now.visit, sample);
+    else if (waitL > 0) continue;
     else if (now.visit.clears.at(-1)?.to_s !== null) now.visit.clears.push({ from_s: sample.timeS, to_s: null });
   }
   shut();

@@ -26,6 +26,11 @@ export class Chambers {
     return this.spec.passEmpty + (this.spec.passFull - this.spec.passEmpty) * this.load ** 2;
   }
 
+  /** Share of what passed once already that passes again. */
+  get passAgainFraction(): number {
+    return this.passFraction ** this.spec.finerPower;
+  }
+
   /** Resistance now, times that of the clean rig. */
   get resistance(): number {
     return 1 + this.spec.blockage * this.load ** 2;
@@ -34,7 +39,7 @@ export class Chambers {
   /** Water from the sensor comes in; an equal amount has left with the content as it was before. */
   take(litres: number, inflow: Water): void {
     const fresh = this.passFraction;
-    const again = fresh ** this.spec.finerPower;
+    const again = this.passAgainFraction;
     const finest = fresh ** this.spec.backgroundPower;
     const mixed = this.#inflow;
     mixed.set(inflow);

@@ -68,6 +68,8 @@ export class Rig {
     this.chambers = new Chambers(house.chamber, fill);
     this.hydraulics = new Hydraulics(house);
     this.pressure = new Pressure(house);
+    // What the first rush frees while all stand open belongs to no visit.
+    this.beginPass();
     this.atSensor = fill.slice();
     this.supply = fill.slice();
     this.#wander = random.normal();
@@ -194,6 +196,12 @@ export class Rig {
     return held / volumeL;
   }
 
+  /** What will be left of the echo after so long without another pass: each way round the chambers let less of it pass, NTU. */
+  settledEchoNtu(afterS: number): number {
+    const rounds = ((this.hydraulics.flowLpm / 60) * afterS) / this.loopL();
+    return this.evenEchoNtu() * this.chambers.passAgainFraction ** rounds;
+  }
+
   /** Litres that now go round. */
   loopL(): number {
     let volumeL = this.#supplyPipe.volumeL + this.#return.volumeL + this.chambers.spec.volumeL;
@@ -203,11 +211,11 @@ export class Rig {
     return volumeL;
   }
 
-  /** Fresh dirt of one slot that has not passed the sensor: in water and loosened, NTU l. Walks the pipes: not per step. */
-  underWay(slot: number): number {
+  /** Fresh dirt of one slot on its way to the sensor, NTU l: in pipes and open emitters. Walks the pipes: not per step. */
+  inWater(slot: number): number {
     const kind = firstSlot + slot;
     let sum = this.#supplyPipe.held(kind) + this.#return.held(kind);
-    for (const emitter of this.emitters) sum += emitter.held(kind) + emitter.loosened(slot);
+    for (const emitter of this.emitters) if (emitter.open) sum += emitter.held(kind);
     return sum;
   }
 

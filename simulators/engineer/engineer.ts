@@ -2,7 +2,7 @@ import { turbidity } from '../circuit/water.ts';
 import type { Random } from '../random.ts';
 import type { Scenario } from '../scenarios/scenario.ts';
 import type { Habits } from './habits.ts';
-import { secondsToSensor, type Process, type Site, type TrueVisit } from './site.ts';
+import { secondsToSensor, type Process, type Site, type TruePass, type TrueVisit } from './site.ts';
 
 /** One engineer at work: baseline, the visits in their order, circulating, the rinse. By eye, clock and habit alone. */
 export class Engineer {
@@ -58,9 +58,11 @@ export class Engineer {
     this.#happening(number, emitter);
     yield this.#draw(this.#habits.settleS);
     const passes = this.#random.whole(this.#habits.passes[0], this.#habits.passes[1]);
-    for (let p = 0; p < passes; p += 1) {
+    for (let p = 1; p <= passes; p += 1) {
       yield* this.#pass(number, emitter);
-      yield* this.#watch(p === passes - 1, arrivesS);
+      const brought = yield* this.#watch(p === passes, arrivesS);
+      yield this.#draw(this.#habits.walkS);
+      if (!brought && this.#random.chance(this.#habits.contentment)) break;
     }
   }
 
@@ -96,32 +98,47 @@ export class Engineer {
     if (!open) return;
     const forgotten = this.#random.chance(this.#habits.forgetPass);
     const { slot } = site.rig.beginPass();
-    const pass = { visit, slot, startS: site.nowS, endS: site.nowS, pathL: site.rig.pathL(emitter) };
+    const pass: TruePass = {
+      visit,
+      slot,
+      startS: site.nowS,
+      endS: site.nowS,
+      toldS: null,
+      pathL: site.rig.pathL(emitter),
+    };
     site.passes.push(pass);
     open.vigour = this.#draw(this.#habits.vigour);
-    if (!forgotten && !this.#random.chance(this.#habits.forgetStart)) this.#tell('agitate-start', emitter);
+    if (!forgotten && !this.#random.chance(this.#habits.forgetStart)) pass.toldS = this.#tell('agitate-start', emitter);
     yield this.#draw(this.#habits.passS);
     open.vigour = 0;
     pass.endS = site.nowS;
     pass.pathL = site.rig.pathL(emitter);
-    if (!forgotten) this.#tell('agitate-end', emitter);
+    if (forgotten) return;
+    const toldEndS = this.#tell('agitate-end', emitter);
+    pass.toldS ??= toldEndS;
   }
 
-  /** Look at the hose every few seconds: go on when it has looked thin for a while, or when patience is at its end. */
-  *#watch(last: boolean, arrivesS: number): Process {
+  /**
+   * Look at the hose every few seconds: go on when it has looked thin for a while, or when patience is at its end.
+   * Returns whether any dirt was seen.
+   */
+  *#watch(last: boolean, arrivesS: number): Generator<number, boolean, void> {
     const site = this.#site;
     const untilS = site.nowS + this.#draw(this.#habits.patienceS);
     const leastS =
       site.nowS + Math.min(this.#draw(this.#habits.leastS) + arrivesS * this.#random.between(0.3, 1.2), 200);
-    const wanted = last ? this.#draw(this.#habits.lingerS) : this.#random.between(5, 25);
+    const wanted = this.#draw(last ? this.#habits.lingerS : this.#habits.thinS);
     let thinS = 0;
+    let brought = false;
     while (site.nowS < untilS && (thinS < wanted || site.nowS < leastS)) {
       const step = this.#random.between(1, 3);
       yield step;
       const seen = turbidity(site.rig.atSensor) * Math.exp(0.25 * this.#random.normal());
       const level = this.#habits.eyeNtu + site.rig.house.background.levelNtu;
+      brought ||= seen > level;
       thinS = seen < level && site.nowS > leastS - 10 ? thinS + step : 0;
     }
+    return brought;
   }
 
   *#circulate(lengthS: number): Process {

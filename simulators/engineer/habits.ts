@@ -8,6 +8,12 @@ export interface Habits {
   /** From the opening to the first pass, and at least this long after each. */
   readonly settleS: readonly [number, number];
   readonly leastS: readonly [number, number];
+  /** From the emitter to the rig where the hose is watched, and back again for the next pass or the shutting. */
+  readonly walkS: readonly [number, number];
+  /** How long the water must have looked thin before it is trusted. */
+  readonly thinS: readonly [number, number];
+  /** Chance to be content with an emitter whose last pass brought nothing that the eye could see. */
+  readonly contentment: number;
   /** Longest that the next pass is waited for. */
   readonly patienceS: readonly [number, number];
   /** How long it stays at the end when the water already looks thin. */
@@ -33,7 +39,10 @@ export function drawHabits(random: Random, over: Partial<Habits> = {}): Habits {
     vigour: [0.6, 1.3],
     settleS: [10, 90],
     leastS: [25, 60],
-    patienceS: [random.between(90, 150), random.between(160, 300)],
+    walkS: [6, 40],
+    thinS: [5, random.between(20, 70)],
+    contentment: random.pick([0.5, 0.9]),
+    patienceS: [random.between(90, 200), random.between(200, 400)],
     lingerS: [20, 120],
     eyeNtu: random.logBetween(15, 70),
     tapLateS: [0, random.between(0.5, 5)],

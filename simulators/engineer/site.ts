@@ -11,6 +11,8 @@ export interface TruePass {
   readonly slot: number;
   readonly startS: number;
   endS: number;
+  /** First tap that told of it: of its beginning or its end. Null: none. */
+  toldS: number | null;
   /** Litres of the path when it ended (a reversed flow has another). */
   pathL: number;
 }

@@ -55,7 +55,7 @@ export const dirtFamilies: readonly Family[] = [
     draw: (r) =>
       drawScenario(r, {
         emitter: (e) => ({ peakNtu: e.logBetween(60, 2000) }),
-        habits: { passes: [4, 7], leastS: [5, 20], patienceS: [20, 70] },
+        habits: { passes: [4, 7], leastS: [5, 20], patienceS: [20, 70], walkS: [0, 6], contentment: 0.3 },
       }),
   },
   {

@@ -58,14 +58,14 @@ export function drawEmitter(
 }
 
 function drawChamber(random: Random, wish: HouseWish, dirtNtuL: number): ChamberSpec {
-  const passEmpty = wish.passEmpty ?? random.logBetween(0.04, 0.45);
+  const passEmpty = wish.passEmpty ?? random.logBetween(0.04, 0.3);
   return {
     volumeL: random.between(1.5, 6),
     passEmpty,
     passFull: Math.min(0.97, passEmpty + random.between(0.3, 0.6)),
     finerPower: random.between(0.55, 0.95),
     backgroundPower: random.between(0.1, 0.35),
-    capacityNtuL: wish.capacityNtuL ?? dirtNtuL * random.between(1.2, 4),
+    capacityNtuL: wish.capacityNtuL ?? dirtNtuL * random.between(3, 8),
     blockage: wish.blockage ?? random.between(0.5, 2),
   };
 }
@@ -83,7 +83,7 @@ export function drawHouse(random: Random, wish: HouseWish): HouseSpec {
     emitters,
     supplyL: random.between(2.5, Math.min(12, Math.max(4, slowest * 1.5))),
     // Litres that keep the way to the sensor within about two minutes, whatever the flow.
-    returnL: random.between(2, Math.min(11, Math.max(3, slowest * 1.2))),
+    returnL: random.between(1, Math.min(11, Math.max(3, slowest * 1.2))),
     pipeTanks: random.between(15, 60),
     chamber: drawChamber(random, wish, dirtNtuL),
     pump: { headBar: random.between(0.8, 2), runoutLpm: fastest * random.between(1.25, 2) },

@@ -60,7 +60,15 @@ export const siteFamilies: readonly Family[] = [
     draw: (r) =>
       drawScenario(r, {
         emitter: (e) => ({ peakNtu: e.logBetween(60, 2500) }),
-        habits: { passes: [1, 4], leastS: [5, 25], patienceS: [25, 110], lingerS: [0, 20], eyeNtu: 100 },
+        habits: {
+          passes: [1, 4],
+          leastS: [5, 25],
+          patienceS: [25, 110],
+          thinS: [3, 15],
+          lingerS: [0, 20],
+          walkS: [3, 20],
+          eyeNtu: 100,
+        },
       }),
   },
   {

@@ -1,4 +1,4 @@
-import { at, background, conductivity, echo, firstSlot, slotCount, turbidity } from '../circuit/water.ts';
+import { at, background, conductivity, echo, firstSlot, turbidity } from '../circuit/water.ts';
 import type { Site } from '../engineer/site.ts';
 
 /** Why a perfect listener could not have seen the water now. */
@@ -10,16 +10,15 @@ export interface TruthRow {
   readonly totalNtu: number;
   readonly backgroundNtu: number;
   readonly echoNtu: number;
-  /** The echo spread evenly over the water that goes round. */
-  readonly evenEchoNtu: number;
+  /** The level to which the echo settles: what of it the chambers do not catch in a quarter of an hour, evened out. */
+  readonly settledEchoNtu: number;
   /** Fresh dirt by slot. */
   readonly slotNtu: readonly number[];
   /** Visit to which each slot belongs (0: none). */
   readonly slotVisit: readonly number[];
-  /** Of the visit under way: fresh dirt at the sensor, that passed it so far, and that is still to come (NTU l). */
-  readonly ownNtu: number;
-  readonly ownPassedNtuL: number;
-  readonly ownToComeNtuL: number;
+  /** Of each slot: dirt that passed the sensor since its pass began, and dirt in the water still on its way there, NTU l. */
+  readonly slotPassedNtuL: readonly number[];
+  readonly slotWaterNtuL: readonly number[];
   readonly litres: number;
   readonly flowLpm: number;
   readonly conductivityUsCm: number;
@@ -34,38 +33,29 @@ export interface TruthRow {
 /** Seconds between two rows. */
 export const truthStepS = 0.5;
 
+/** The longest visit: dirt that still goes round after it is background to whoever stands there. */
+const settlingS = 900;
+
 /** `lastSampleS`: when the recording's newest row was taken. */
 export function truthRow(site: Site, lastSampleS: number): TruthRow {
   const { rig } = site;
   const w = rig.atSensor;
-  const visit = site.visit?.number ?? -1;
-  const slotNtu: number[] = [];
-  const slotVisit: number[] = [];
-  let ownNtu = 0;
-  let ownPassedNtuL = 0;
-  let ownToComeNtuL = 0;
-  const tags = rig.tags();
-  for (let s = 0; s < slotCount; s += 1) {
-    const owner = tags[s]?.visit ?? 0;
-    const ntu = at(w, firstSlot + s);
-    slotNtu.push(ntu);
-    slotVisit.push(owner);
-    if (owner !== visit) continue;
-    ownNtu += ntu;
-    ownPassedNtuL += at(rig.passed, firstSlot + s);
-    ownToComeNtuL += rig.underWay(s);
-  }
+  const slots = rig.tags().map((tag, s) => ({
+    owner: tag?.visit ?? 0,
+    ntu: at(w, firstSlot + s),
+    passedNtuL: at(rig.passed, firstSlot + s),
+    waterNtuL: rig.inWater(s),
+  }));
   return {
     timeS: rig.timeS,
     totalNtu: turbidity(w),
     backgroundNtu: at(w, background),
     echoNtu: at(w, echo),
-    evenEchoNtu: rig.evenEchoNtu(),
-    slotNtu,
-    slotVisit,
-    ownNtu,
-    ownPassedNtuL,
-    ownToComeNtuL,
+    settledEchoNtu: rig.settledEchoNtu(settlingS),
+    slotNtu: slots.map((slot) => slot.ntu),
+    slotVisit: slots.map((slot) => slot.owner),
+    slotPassedNtuL: slots.map((slot) => slot.passedNtuL),
+    slotWaterNtuL: slots.map((slot) => slot.waterNtuL),
     litres: rig.litres,
     flowLpm: rig.flowLpm,
     conductivityUsCm: at(w, conductivity),

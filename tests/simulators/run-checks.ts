@@ -1,4 +1,6 @@
 import type { SimulatedRun } from '../../simulators/dataset.ts';
+import { ownOf } from '../../simulators/truth/clear.ts';
+import type { TruthRow } from '../../simulators/truth/log.ts';
 import type { VisitTruth } from '../../simulators/truth/truth.ts';
 import { contextSchema } from '../../src/core/job/context.ts';
 import { runEventSchema } from '../../src/core/job/event.ts';
@@ -49,9 +51,12 @@ function clearAgain(run: SimulatedRun, visit: VisitTruth, clearS: number, say: (
   const flowed = litresAt(clearS) - litresAt(passS);
   if (flowed < visit.pathL - 1e-9) say(`clear after ${flowed} of ${visit.pathL} l`);
   const limit = Math.max(5, 0.05 * visit.peakNtu);
+  const own = (row: TruthRow, key: 'slotNtu' | 'slotPassedNtuL' | 'slotWaterNtuL') => ownOf(row, key, visit.number);
+  const last = rows.at(-1);
+  const freed = last ? own(last, 'slotPassedNtuL') + own(last, 'slotWaterNtuL') : 0;
   for (const row of rows.filter((r) => r.timeS >= clearS)) {
-    if (row.ownNtu >= limit) say(`own dirt ${row.ownNtu} over ${limit} at ${row.timeS}`);
-    const passed = row.ownPassedNtuL / (row.ownPassedNtuL + row.ownToComeNtuL);
+    if (own(row, 'slotNtu') >= limit) say(`own dirt ${own(row, 'slotNtu')} over ${limit} at ${row.timeS}`);
+    const passed = own(row, 'slotPassedNtuL') / freed;
     if (visit.peakNtu >= 5 && passed < 0.95 - 1e-9) say(`only ${passed} has passed at ${row.timeS}`);
   }
 }

@@ -9,12 +9,11 @@ function rows(count: number, of: (timeS: number) => Partial<TruthRow>): TruthRow
     totalNtu: 20,
     backgroundNtu: 20,
     echoNtu: 0,
-    evenEchoNtu: 0,
+    settledEchoNtu: 0,
     slotNtu: [0, 0, 0, 0],
     slotVisit: [1, 0, 0, 0],
-    ownNtu: 0,
-    ownPassedNtuL: 100,
-    ownToComeNtuL: 0,
+    slotPassedNtuL: [100, 0, 0, 0],
+    slotWaterNtuL: [0, 0, 0, 0],
     litres: timeS * 0.2,
     flowLpm: 12,
     conductivityUsCm: 1000,
@@ -28,46 +27,61 @@ function rows(count: number, of: (timeS: number) => Partial<TruthRow>): TruthRow
 }
 const falling = (timeS: number) => {
   const ntu = 400 * 2 ** (-timeS / 10);
-  return { totalNtu: 20 + ntu, slotNtu: [ntu, 0, 0, 0], ownNtu: ntu };
+  return { totalNtu: 20 + ntu, slotNtu: [ntu, 0, 0, 0] };
 };
+
+const whole = { visit: 1, notYet: [] };
 
 describe('the true clear moment', () => {
   it('is where the remainder falls for good under 5 % of the peak', () => {
-    const { clearS, ownS } = clearMoments({ rows: rows(200, falling), peakNtu: 400, fromLitres: 0, pathL: 1 });
+    const { clearS, ownS } = clearMoments({
+      ...whole,
+      rows: rows(200, falling),
+      peakNtu: 400,
+      fromLitres: 0,
+      pathL: 1,
+    });
     // 400 to 20 NTU: log2(20) times 10 s = 43.2 s.
     expect(clearS).toBe(44);
     expect(ownS).toBe(44);
   });
 
   it('waits for the litres of the path, and for 95 % to have passed', () => {
-    const base = { peakNtu: 400, fromLitres: 0 };
+    const base = { ...whole, peakNtu: 400, fromLitres: 0 };
     expect(clearMoments({ ...base, rows: rows(200, falling), pathL: 14 }).clearS).toBe(70);
     const late = rows(200, (t) => ({
       ...falling(t),
-      ownPassedNtuL: Math.min(95, t),
-      ownToComeNtuL: Math.max(5, 100 - t),
+      slotPassedNtuL: [Math.min(95, t), 0, 0, 0],
+      slotWaterNtuL: [Math.max(5, 100 - t), 0, 0, 0],
     }));
     expect(clearMoments({ ...base, rows: late, pathL: 1 }).clearS).toBe(95);
     // Of next to nothing nobody asks whether it has passed.
     expect(
-      clearMoments({ rows: late.map((r) => ({ ...r, slotNtu: [1, 0, 0, 0] })), peakNtu: 3, fromLitres: 0, pathL: 1 })
-        .clearS,
+      clearMoments({
+        ...whole,
+        rows: late.map((r) => ({ ...r, slotNtu: [1, 0, 0, 0] })),
+        peakNtu: 3,
+        fromLitres: 0,
+        pathL: 1,
+      }).clearS,
     ).toBe(5);
   });
 
   it('is not yet there while an echo is still to come round, though the own dirt has gone by', () => {
     const withEcho = rows(200, (t) => {
       const echo = 60 * Math.exp(-(((t - 100) / 10) ** 2));
-      return { ...falling(t), totalNtu: falling(t).totalNtu + echo, echoNtu: echo, evenEchoNtu: 5 };
+      return { ...falling(t), totalNtu: falling(t).totalNtu + echo, echoNtu: echo, settledEchoNtu: 5 };
     });
-    const { clearS, ownS } = clearMoments({ rows: withEcho, peakNtu: 400, fromLitres: 0, pathL: 1 });
+    const { clearS, ownS } = clearMoments({ ...whole, rows: withEcho, peakNtu: 400, fromLitres: 0, pathL: 1 });
     expect(ownS).toBe(44);
     expect(clearS).toBeGreaterThan(105);
   });
 
   it('never comes when the engineer leaves before, and is null without rows', () => {
-    expect(clearMoments({ rows: rows(40, falling), peakNtu: 400, fromLitres: 0, pathL: 1 }).clearS).toBeNull();
-    expect(clearMoments({ rows: [], peakNtu: 400, fromLitres: 0, pathL: 1 }).clearS).toBeNull();
+    expect(
+      clearMoments({ ...whole, rows: rows(40, falling), peakNtu: 400, fromLitres: 0, pathL: 1 }).clearS,
+    ).toBeNull();
+    expect(clearMoments({ ...whole, rows: [], peakNtu: 400, fromLitres: 0, pathL: 1 }).clearS).toBeNull();
   });
 
   it('counts over the background as it is there: a dip and the way back are no pulse', () => {
@@ -75,12 +89,25 @@ describe('the true clear moment', () => {
       const backgroundNtu = t > 50 && t < 80 ? 8 : 20;
       return { backgroundNtu, totalNtu: backgroundNtu };
     });
-    expect(clearMoments({ rows: dip, peakNtu: 2, fromLitres: 0, pathL: 1 }).clearS).toBe(5);
+    expect(clearMoments({ ...whole, rows: dip, peakNtu: 2, fromLitres: 0, pathL: 1 }).clearS).toBe(5);
   });
 
-  it('takes the evened-out echo at its lowest to come, and no missing echo for a credit', () => {
+  it('leaves out what a pass set free that nobody can know of yet', () => {
+    const both = rows(120, (t) => ({
+      ...falling(t),
+      slotNtu: [400 * 2 ** (-t / 10), t > 60 ? 30 : 0, 0, 0],
+      slotVisit: [1, 1, 0, 0],
+    }));
+    const stretch = { ...whole, rows: both, peakNtu: 400, fromLitres: 0, pathL: 1 };
+    expect(clearMoments(stretch).clearS).toBeNull();
+    expect(clearMoments({ ...stretch, notYet: [{ slot: 1, startS: 50 }] }).clearS).toBe(44);
+    // What stood in that slot before is an older pass's and counts.
+    expect(clearMoments({ ...stretch, notYet: [{ slot: 1, startS: 90 }] }).clearS).toBe(91);
+  });
+
+  it('counts the echo over the level to which it settles, at its lowest, and no missing echo for a credit', () => {
     const over = remainders(
-      rows(4, (t) => ({ echoNtu: [10, 2, 6, 9][t] ?? 0, evenEchoNtu: [9, 3, 6, 4][t] ?? 0, slotNtu: [7, 0, 0, 0] })),
+      rows(4, (t) => ({ echoNtu: [10, 2, 6, 9][t] ?? 0, settledEchoNtu: [9, 3, 6, 4][t] ?? 0, slotNtu: [7, 0, 0, 0] })),
     );
     expect(over).toEqual([14, 7, 9, 12]);
   });

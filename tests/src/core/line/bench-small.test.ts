@@ -1,6 +1,7 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { makeBenchRun } from '../../../../bench/dataset.ts';
-import { emptyTally, scoreRun, type Tally } from '../../../../bench/score.ts';
+import { scoreRun } from '../../../../bench/score.ts';
+import { emptyTally, type Tally } from '../../../../bench/tally.ts';
 import { analyseRecording } from '../../../../src/core/analyse-recording.ts';
 
 /**

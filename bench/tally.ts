@@ -1,0 +1,68 @@
+/** Counts and delays over any number of visits; the bars are made of these. */
+export interface Tally {
+  runs: number;
+  visits: number;
+  passes: number;
+  clears: number;
+  wrongOwn: number;
+  wrongEcho: number;
+  due: number;
+  missed: number;
+  delaysS: number[];
+  delaysTransits: number[];
+  lowOnsets: number;
+  lowHits: number;
+  tailOnsets: number;
+  tailHits: number;
+  pulses: number;
+  pulseHits: number;
+  mustWithhold: number;
+  withheldRight: number;
+  others: number;
+  withheldWrong: number;
+  rinses: number;
+  rinseFalse: number;
+  rinseDue: number;
+  rinseMissed: number;
+  rinseDelaysS: number[];
+}
+
+export function emptyTally(): Tally {
+  return {
+    runs: 0,
+    visits: 0,
+    passes: 0,
+    clears: 0,
+    wrongOwn: 0,
+    wrongEcho: 0,
+    due: 0,
+    missed: 0,
+    delaysS: [],
+    delaysTransits: [],
+    lowOnsets: 0,
+    lowHits: 0,
+    tailOnsets: 0,
+    tailHits: 0,
+    pulses: 0,
+    pulseHits: 0,
+    mustWithhold: 0,
+    withheldRight: 0,
+    others: 0,
+    withheldWrong: 0,
+    rinses: 0,
+    rinseFalse: 0,
+    rinseDue: 0,
+    rinseMissed: 0,
+    rinseDelaysS: [],
+  };
+}
+
+/** Sum of two tallies. */
+export function add(into: Tally, from: Tally): void {
+  for (const key of Object.keys(into) as (keyof Tally)[]) {
+    const a = into[key];
+    const b = from[key];
+    if (Array.isArray(a) && Array.isArray(b)) a.push(...b);
+    else if (typeof a === 'number' && typeof b === 'number') Object.assign(into, { [key]: a + b });
+  }
+}
