@@ -39,17 +39,22 @@ export class Aligner {
     return this.#envelope.drift;
   }
 
+  /** Can packs of this start be placed at their own time? Only when some came live. */
+  knows(boot: number): boolean {
+    return this.#starts.get(boot)?.known ?? false;
+  }
+
   /**
    * @param boot the kit's start count.
    * @param upS seconds since the kit's start, by its clock.
    * @param arrivalS when the pack arrived, on the bridge's monotonic clock, seconds.
    * @param late the kit had kept this pack: it is placed in the past and teaches the clock nothing.
    * @returns when the pack was made, on the bridge's monotonic clock, seconds. Strictly increasing over packs that are in
-   * order; one that is late, or was overtaken, gets its own place before the newest.
+   * order; one that is late gets its own place, at the arrival at the latest; one that was overtaken, before the newest.
    */
   align(boot: number, upS: number, arrivalS: number, late = false): number {
-    if (late && boot !== this.#boot) return this.#placeOld(this.#starts.get(boot), upS, arrivalS);
-    if (late) return this.#placeOld(this.#envelope, upS + this.#wrapS, arrivalS);
+    if (late && boot !== this.#boot) return this.#placeKept(this.#starts.get(boot), upS, arrivalS);
+    if (late) return this.#placeKept(this.#envelope, upS + this.#wrapS, arrivalS);
     const up = this.#continue(boot, upS, arrivalS);
     if (up < this.#lastUpS) return this.#placeOld(this.#envelope, up, arrivalS);
     this.#learn(up, arrivalS);
@@ -93,6 +98,9 @@ export class Aligner {
   #learn(up: number, arrivalS: number): void {
     const offset = arrivalS - up;
     const { known } = this.#envelope;
+    // What a broker had kept comes all at once: its delay is a delay, and says nothing of the clocks.
+    const isBurst = arrivalS - this.#lastArrivalS < (up - this.#lastUpS) / 2;
+    if (known && isBurst && offset - this.#envelope.offsetAt(up) > earlyS) return;
     if (known && (offset - this.#envelope.offsetAt(up) < -earlyS || this.#envelope.liftedBy(liftedS))) this.#renew();
     this.#envelope.add(up, offset);
   }
@@ -103,9 +111,19 @@ export class Aligner {
     return Math.min(Math.max(made, soonest), Math.max(arrivalS, this.#lastOutS + leastStepS));
   }
 
-  /** A start that was never seen live has no place of its own: its packs stand just before the newest. */
-  #placeOld(envelope: Envelope | undefined, up: number, arrivalS: number): number {
-    const newest = this.#lastOutS > Number.NEGATIVE_INFINITY ? this.#lastOutS - leastStepS : arrivalS;
-    return envelope?.known ? Math.min(up + envelope.offsetAt(up), newest) : newest;
+  #newestS(arrivalS: number): number {
+    return this.#lastOutS > Number.NEGATIVE_INFINITY ? this.#lastOutS - leastStepS : arrivalS;
+  }
+
+  #placeOld(envelope: Envelope, up: number, arrivalS: number): number {
+    return Math.min(up + envelope.offsetAt(up), this.#newestS(arrivalS));
+  }
+
+  /**
+   * Made while the link was away, so perhaps after all that came before. A start that was never seen live has no place
+   * of its own (`knows`): its packs stand just before the newest.
+   */
+  #placeKept(envelope: Envelope | undefined, up: number, arrivalS: number): number {
+    return envelope?.known ? Math.min(up + envelope.offsetAt(up), arrivalS) : this.#newestS(arrivalS);
   }
 }

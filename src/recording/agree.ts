@@ -54,22 +54,33 @@ export function agreement(parts: {
   return null;
 }
 
+/** Samples that came late, where there are any. */
+export const lateName = 'late.csv';
+
 /** A span whose samples are not those that were chained. */
 export interface ChunkFault {
+  /** Below 0: of late.csv. */
   readonly chunk: number;
   readonly fromS: number;
   readonly toS: number;
 }
 
 /** Every chunk of the chain held against the samples; `[]` when all fit. */
-export function chunkFaults(chain: ChainFile, samples: readonly Sample[]): ChunkFault[] {
+export function chunkFaults(chain: ChainFile, samples: readonly Sample[], late: readonly Sample[]): ChunkFault[] {
   const faults: ChunkFault[] = [];
   let at = 0;
+  let lateAt = 0;
   for (const { event } of chain.links) {
     if (event.event !== samplesKept) continue;
     const kept = samplesKeptSchema.safeParse(event.data).data;
     if (!kept) continue;
     const { chunk, fromS, toS, count } = kept;
+    if (chunk < 0) {
+      const group = late.slice(lateAt, lateAt + count);
+      lateAt += count;
+      if (group.length < count || sha256(encodeChunk(group)) !== kept.sha256) faults.push({ chunk, fromS, toS });
+      continue;
+    }
     // By time, so that a row put in or taken out spoils its own chunk only.
     let from = at;
     while (from < samples.length && (samples[from]?.timeS ?? 0) < fromS) from++;
@@ -84,6 +95,6 @@ export function chunkFaults(chain: ChainFile, samples: readonly Sample[]): Chunk
 }
 
 export function chunkMessage(fault: ChunkFault): Message {
-  const { fromS, toS } = fault;
-  return { code: 'recording-samples-changed', params: { file: 'recording.csv', fromS, toS } };
+  const { chunk, fromS, toS } = fault;
+  return { code: 'recording-samples-changed', params: { file: chunk < 0 ? lateName : 'recording.csv', fromS, toS } };
 }

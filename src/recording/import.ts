@@ -25,9 +25,10 @@ export function importRecording(store: Store, folder: string, wallAt = new Date(
     if (recording.chain && canonical(known.head) === canonical(head) && startsWith(known.events(), links)) return runId;
     throw new Problem('recording-run-exists', { runId });
   }
-  const fault = recording.chain && chunkFaults(recording.chain, recording.samples)[0];
+  const fault = recording.chain && chunkFaults(recording.chain, recording.samples, recording.late)[0];
   if (fault) throw new Problem(chunkMessage(fault).code, chunkMessage(fault).params);
-  const run = store.restoreRun(head, links, recording.samples);
+  const run = store.restoreRun(head, links, recording.samples, recording.chain ? recording.late : []);
+  for (const sample of recording.chain ? [] : recording.late) run.appendLate(sample);
   if (!recording.chain) run.keepSamples();
   return runId;
 }

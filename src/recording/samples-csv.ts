@@ -198,6 +198,17 @@ function inOrder(reader: RowReader, file: string, remarks: Message[]): Sample[] 
  * cannot be meant. Values are rounded to their channel's resolution, as those of a live kit are.
  */
 export function readSamples(path: string): SamplesFile {
+  return readRows(path, inOrder);
+}
+
+/** late.csv as samples: the same columns, rows in the order in which they came. Throws Problem as `readSamples`. */
+export function readLate(path: string): SamplesFile {
+  return readRows(path, (reader) => reader.samples);
+}
+
+type Order = (reader: RowReader, file: string, remarks: Message[]) => Sample[];
+
+function readRows(path: string, order: Order): SamplesFile {
   const file = basename(path);
   const remarks: Message[] = [];
   let reader: RowReader | null = null;
@@ -213,17 +224,18 @@ export function readSamples(path: string): SamplesFile {
     if (ended) throw new Problem('recording-row-width', { file, line: lineNumber, ...short });
     cut = lineNumber;
   });
-  return { ...finish(reader, cut, file, remarks), bytes, sha256 };
+  return { ...finish(reader, order, cut, file, remarks), bytes, sha256 };
 }
 
 function finish(
   reader: RowReader | null,
+  order: Order,
   cut: number | null,
   file: string,
   remarks: Message[],
 ): { samples: Sample[]; remarks: Message[] } {
   if (!reader || reader.samples.length === 0) throw new Problem('recording-empty', { file });
-  const samples = inOrder(reader, file, remarks);
+  const samples = order(reader, file, remarks);
   if (cut !== null) remarks.push({ code: 'recording-last-line-cut', params: { file, line: cut } });
   if (reader.decimalCommas > 0)
     remarks.push({ code: 'recording-decimal-comma', params: { file, count: reader.decimalCommas } });

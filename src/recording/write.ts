@@ -2,7 +2,6 @@ import {
   closeSync,
   existsSync,
   fsyncSync,
-  mkdirSync,
   openSync,
   readdirSync,
   renameSync,
@@ -18,6 +17,7 @@ import { Problem } from '../core/message/problem.ts';
 import { type Channel, channels } from '../core/quantity/channels.ts';
 import type { Sample } from '../core/quantity/sample.ts';
 import { genesisHash } from '../core/seal/chain.ts';
+import { makeFolder } from '../store/make-folder.ts';
 import { sha256 } from '../store/rows.ts';
 import { eventsOf, lateName } from './agree.ts';
 import { type ChainFile, chainLines } from './chain-file.ts';
@@ -120,7 +120,7 @@ export function writeRecording(folder: string, run: RunToWrite): void {
   const runId = context.run_id ?? '';
   try {
     checkTarget(folder, runId);
-    mkdirSync(folder, { recursive: true });
+    makeFolder(folder);
     const samples = [...run.samples];
     const late = run.late ?? [];
     const columns = columnsFor([...samples, ...late]);

@@ -19,7 +19,13 @@ export function counterViews(
   for (const [code, count] of Object.entries(wire)) {
     if (count > 0 && !plainCounts.has(code)) views.push({ code, text: sentences[code] ?? code, count });
   }
-  const more = { behind: own.behind, otherKit: own.otherKit, moved: own.moved, kitPassRefused };
+  const more = {
+    placedLate: own.placedLate,
+    behind: own.behind,
+    otherKit: own.otherKit,
+    moved: own.moved,
+    kitPassRefused,
+  };
   for (const [code, count] of Object.entries(more)) {
     if (count > 0) views.push({ code, text: say({ code: `link.count-${code}`, params: { count } }), count });
   }

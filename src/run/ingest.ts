@@ -1,14 +1,17 @@
-import { Aligner } from '../../firmware-bridge/clock/align.ts';
 import type { Decoded, Hello, Pack } from '../../firmware-bridge/wire/pack.ts';
 import { type PackReader, WireReader } from '../../firmware-bridge/wire/wire-reader.ts';
 import { emptySample, type Sample } from '../core/quantity/sample.ts';
+import { KitPlace, type PlacedPack } from './kit-place.ts';
 import type { RunTime } from './run-time.ts';
 
-/** Where the packs of the leading kit go, in the order of the run's clock. */
+/** Where the packs of the leading kit go. */
 export interface IngestSink {
+  /** In the order of the run's clock. */
   sample(sample: Sample): void;
-  /** The kit's button; `id` is the same when the pack comes twice. */
-  pass(id: string, timeS: number): void;
+  /** A reading whose place in time has gone by, at its own time: for the record, not for the verdict. */
+  late(sample: Sample): void;
+  /** The kit's button; `id` is the same when the pack comes twice. `pressedS`: its own time, when that has gone by. */
+  pass(id: string, pressedS: number | null): void;
   hello(kit: string, hello: Hello): void;
   /** Values of a pack as they enter the run; the kit's own when left out. */
   values?(pack: Pack): Pack['values'];
@@ -16,10 +19,12 @@ export interface IngestSink {
   heard?(decoded: Decoded, atS: number): void;
 }
 
-/** What was taken from the wire and yet is not in the run, as counts that only grow. */
+/** What became of the packs that were taken from the wire, as counts that only grow. */
 export interface IngestCounters {
   samples: number;
-  /** Packs made before the newest sample: their place in the run has gone by. */
+  /** Readings that stand at their own time beside the others, because it had gone by. */
+  placedLate: number;
+  /** Packs that have no place in the run: made before it began, while the bridge was off, or by a start never heard live. */
   behind: number;
   /** Packs of a second kit on the same link, while the first one leads. */
   otherKit: number;
@@ -27,27 +32,23 @@ export interface IngestCounters {
   moved: number;
 }
 
-interface KitState {
-  readonly aligner: Aligner;
-  lastMadeS: number;
-  lastArrivalS: number;
-}
-
 /** A kit that says nothing for so long no longer leads when another one speaks (bridge seconds). */
 const leadLapsesS = 10;
+/** A broker gives out what it had kept all at once: a kit just met is listened to for so long before its packs are placed. */
+const settleS = 0.4;
 
 /**
- * The hot path: bytes -> packs -> samples on the run's clock, in the same call, so that nothing queues here. What is
- * not used is counted. One per link.
+ * The hot path: bytes -> packs -> samples on the run's clock. In the same call, but for the first moment of a kit at a
+ * broker. What is not used is counted. One per link.
  */
 export class Ingest {
   readonly reader: PackReader;
-  readonly counters: IngestCounters = { samples: 0, behind: 0, otherKit: 0, moved: 0 };
+  readonly counters: IngestCounters = { samples: 0, placedLate: 0, behind: 0, otherKit: 0, moved: 0 };
   /** Kit whose packs make the run; null before the first. */
   leading: string | null = null;
   /** Arrival of the newest pack of the leading kit, bridge seconds; null before the first. */
   lastPackS: number | null = null;
-  private readonly kits = new Map<string, KitState>();
+  private readonly kits = new Map<string, KitPlace>();
   private readonly time: RunTime;
   private readonly sink: IngestSink;
 
@@ -59,53 +60,54 @@ export class Ingest {
 
   /** @param atS arrival, on the bridge's monotonic clock. */
   bytes(chunk: Uint8Array, atS: number): void {
-    this.take(this.reader.push(chunk, atS), atS);
+    this.take(this.reader.push(chunk, atS), atS, 0);
   }
 
   /** A whole message of a broker. */
   message(topic: string, payload: Uint8Array, atS: number): void {
-    this.take(this.reader.message(topic, payload, atS), atS);
+    this.take(this.reader.message(topic, payload, atS), atS, settleS);
   }
 
-  private take(all: readonly Decoded[], atS: number): void {
+  private take(all: readonly Decoded[], atS: number, waitS: number): void {
     for (const decoded of all) {
       this.sink.heard?.(decoded, atS);
-      if (decoded.ok) this.pack(decoded.pack, atS);
+      if (!decoded.ok) continue;
+      const kit = this.kitOf(decoded.pack.kit);
+      for (const placed of kit.place(decoded.pack, atS, waitS)) this.enter(placed);
+      this.counters.behind += kit.takeLost();
     }
   }
 
-  private pack(pack: Pack, atS: number): void {
-    const kit = this.kitOf(pack.kit);
-    const madeS = kit.aligner.align(pack.boot, pack.upS, atS, pack.late);
+  private enter({ pack, atS, madeS, isInOrder }: PlacedPack): void {
     if (!this.leads(pack.kit, atS)) {
       this.counters.otherKit += 1;
-      kit.lastArrivalS = atS;
       return;
     }
-    kit.lastArrivalS = atS;
     this.lastPackS = atS;
-    if (madeS <= kit.lastMadeS) {
+    const wantedS = this.time.ofBridge(madeS);
+    if (wantedS < this.time.startS - 1e-3) {
       this.counters.behind += 1;
       return;
     }
-    kit.lastMadeS = madeS;
-    const wantedS = this.time.ofBridge(madeS);
-    const timeS = this.time.next(wantedS);
-    if (timeS - wantedS > 0.1) this.counters.moved += 1;
-    this.counters.samples += 1;
-    this.sink.sample(Object.assign(emptySample(timeS), this.sink.values?.(pack) ?? pack.values));
+    const isLate = pack.late || !isInOrder || this.time.isPast(wantedS);
+    const timeS = isLate ? Math.max(this.time.startS, Math.round(wantedS * 1000) / 1000) : this.time.next(wantedS);
+    const sample = Object.assign(emptySample(timeS), this.sink.values?.(pack) ?? pack.values);
+    if (isLate) {
+      this.counters.placedLate += 1;
+      this.sink.late(sample);
+    } else {
+      if (timeS - wantedS > 0.1) this.counters.moved += 1;
+      this.counters.samples += 1;
+      this.sink.sample(sample);
+    }
     if (pack.hello) this.sink.hello(pack.kit, pack.hello);
-    if (pack.pass) this.sink.pass(`kit-${pack.kit}-${pack.boot}-${pack.seq}`.slice(-64), timeS);
+    if (pack.pass) this.sink.pass(`kit-${pack.kit}-${pack.boot}-${pack.seq}`.slice(-64), isLate ? timeS : null);
   }
 
-  private kitOf(name: string): KitState {
+  private kitOf(name: string): KitPlace {
     const known = this.kits.get(name);
     if (known) return known;
-    const kit = {
-      aligner: new Aligner(),
-      lastMadeS: Number.NEGATIVE_INFINITY,
-      lastArrivalS: Number.NEGATIVE_INFINITY,
-    };
+    const kit = new KitPlace();
     this.kits.set(name, kit);
     return kit;
   }

@@ -1,7 +1,8 @@
 import { textLine } from '../../firmware-bridge/wire/encode.ts';
 import type { KitCommand } from '../../firmware-bridge/wire/command.ts';
-import { KitCheck } from './kit-check.ts';
+import { gradeKit } from './kit-check.ts';
 import { type CheckResult, fix } from './kit-check-points.ts';
+import { type Hand, KitHeard } from './kit-heard.ts';
 import type { KitLink } from './kit-link.ts';
 
 export interface CheckOptions {
@@ -15,13 +16,15 @@ export interface CheckOptions {
   readonly isBroker?: boolean;
 }
 
+const leastForHandsS = 40;
+
 /**
  * "Check my kit": listens for `seconds`, asks the kit a few things meanwhile, and grades what came against docs/wire.md.
  * Never throws for what a kit does.
  */
 export async function checkKit(link: KitLink, options: CheckOptions): Promise<CheckResult> {
   const { kit, seconds, tell } = options;
-  const check = new KitCheck(kit, link.counters());
+  const check = new KitHeard(kit, link.counters());
   const stop = link.watch.listen((decoded, atS) => check.take(decoded, atS));
   const startS = link.clock.nowS();
   const leftS = (): number => Math.max(0, seconds - (link.clock.nowS() - startS) / link.clock.speed);
@@ -41,6 +44,17 @@ export async function checkKit(link: KitLink, options: CheckOptions): Promise<Ch
     check.strangeAsked = true;
     await link.send(textLine('[{"n":"do-nothing-known","vb":true}]'), kit);
   }
+  const hand = async (which: Hand, text: string, share: number): Promise<void> => {
+    tell(text, leftS());
+    const over = check.hand(which);
+    await link.sleep(Math.max(0, Math.min(seconds * share, leftS())));
+    over();
+  };
+  // Too short a check is not worth a walk to the sensors.
+  if (seconds >= leastForHandsS) {
+    await hand('supply', 'Hold the supply thermometer in your hand now, so that its wire shows', 0.25);
+    await hand('turbidity', 'Cover the window of the turbidity sensor now, so that its wire shows', 0.15);
+  }
   tell("Listening. Press the kit's reset button now, if it has one", leftS());
   await link.sleep(Math.max(0, leftS() - seconds * 0.25));
   if (options.reset) {
@@ -50,7 +64,7 @@ export async function checkKit(link: KitLink, options: CheckOptions): Promise<Ch
   tell('Listening', leftS());
   await link.sleep(leftS());
   stop();
-  const points = check.grade(link.counters(), options.isBroker !== true);
+  const points = gradeKit(check, link.counters(), options.isBroker !== true);
   const problem = link.problem();
   if (problem !== null) points.unshift(fix('link', 'Link', problem, 'See the sentence before.'));
   return {

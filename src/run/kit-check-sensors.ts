@@ -2,12 +2,15 @@ import type { Hello } from '../../firmware-bridge/wire/pack.ts';
 import { type ChannelName, channels } from '../core/quantity/channels.ts';
 import { median, noiseSdByDifferences } from '../core/quantity/robust.ts';
 import { type CheckPoint, fix, notSeen, ok, short } from './kit-check-points.ts';
+import { wiresPoint } from './kit-check-wires.ts';
+import type { KitHeard } from './kit-heard.ts';
 
 type Series = ReadonlyMap<ChannelName, readonly number[]>;
 
 /** The sensors behind the wire: ranges, noise, and plugs in the wrong place. */
-export function sensorPoints(series: Series, hello: Hello | null): CheckPoint[] {
-  return [...channels.flatMap(({ name }) => channelPoints(name, series, hello)), wiresPoint(series)];
+export function sensorPoints(heard: KitHeard): CheckPoint[] {
+  const { series, hello } = heard;
+  return [...channels.flatMap(({ name }) => channelPoints(name, series, hello)), wiresPoint(heard)];
 }
 
 /** More noise than this (share of the reading, and a floor in our unit) is not the water's. Common practice, no source. */
@@ -85,45 +88,4 @@ function channelPoints(name: ChannelName, series: Series, hello: Hello | null): 
       figures,
     ),
   ];
-}
-
-/** Plugs that look swapped, as far as standing readings can tell. */
-function wiresPoint(series: Series): CheckPoint {
-  const title = 'Wires';
-  const mid = (name: ChannelName): number => median(series.get(name) ?? []);
-  const [supply, back] = [mid('t-supply'), mid('t-return')];
-  if (supply < back - 3)
-    return fix(
-      'wires',
-      title,
-      `The supply (${short(supply)} °C) is colder than the return (${short(back)} °C).`,
-      'With the heat on, the two thermometers are swapped: change their plugs, or their places on the pipes. With the heat off, check again when it is on.',
-      { supplyC: supply, returnC: back },
-    );
-  const [pressure, turbidity, flow] = [mid('pressure'), mid('turbidity'), mid('flow')];
-  if (pressure < -0.2)
-    return fix(
-      'wires',
-      title,
-      `Pressure reads ${short(pressure)} bar, below that of the air.`,
-      'Is a pressure sensor on that pin, with its supply and ground the right way round? A turbidity sensor there reads so.',
-      { pressureBar: pressure },
-    );
-  const ntu = series.get('turbidity') ?? [];
-  if (pressure < 0.05 && flow > 1 && turbidity > 100 && noiseSdByDifferences(ntu) < 0.003 * turbidity)
-    return fix(
-      'wires',
-      title,
-      `Water flows at no pressure, and turbidity stands at ${short(turbidity)} NTU without a flicker.`,
-      'That is how it looks when the plugs of pressure and turbidity are swapped. Change them, and check again.',
-      { pressureBar: pressure, turbidityNtu: turbidity },
-    );
-  if (!Number.isFinite(supply) || !Number.isFinite(back) || Math.abs(supply - back) <= 3)
-    return notSeen(
-      'wires',
-      title,
-      'Nothing looks swapped, but supply and return are alike.',
-      'To be sure, warm the supply thermometer with your hand and see in limpid kit watch that t-supply rises, then cover the window of the turbidity sensor.',
-    );
-  return ok('wires', title, 'Supply is warmer than return, pressure and turbidity behave as such.');
 }

@@ -17,7 +17,8 @@ export interface KitLinkOptions {
 
 interface Waiting {
   readonly desk: CommandDesk;
-  readonly ends: ((end: CommandEnd) => void)[];
+  /** Who asked, by the command itself: a refusal at the desk overtakes those that wait. */
+  readonly ends: Map<KitCommand, (end: CommandEnd) => void>;
   cancel: (() => void) | null;
 }
 
@@ -47,13 +48,14 @@ export class KitLink {
   ask(kit: string, command: KitCommand): Promise<CommandEnd> {
     let waiting = this.desks.get(kit);
     if (!waiting) {
-      waiting = { desk: new CommandDesk(), ends: [], cancel: null };
+      waiting = { desk: new CommandDesk(), ends: new Map(), cancel: null };
       this.desks.set(kit, waiting);
     }
     const at = waiting;
+    const own = { ...command };
     return new Promise((resolve) => {
-      at.ends.push(resolve);
-      this.carryOut(kit, at, at.desk.ask(command, this.clock.nowS()));
+      at.ends.set(own, resolve);
+      this.carryOut(kit, at, at.desk.ask(own, this.clock.nowS()));
     });
   }
 
@@ -87,7 +89,11 @@ export class KitLink {
       waiting.cancel = this.clock.after(Math.max(0, order.wakeS - this.clock.nowS()), () =>
         this.carryOut(kit, waiting, waiting.desk.pass(this.clock.nowS())),
       );
-    if (order.tell) waiting.ends.shift()?.(order.tell);
+    if (order.tell) {
+      const { command } = order.tell;
+      waiting.ends.get(command)?.(order.tell);
+      waiting.ends.delete(command);
+    }
     if (order.send)
       void this.send(order.send, kit).then((sent) => {
         if (!sent) this.carryOut(kit, waiting, waiting.desk.notSent(this.clock.nowS()));

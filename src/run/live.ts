@@ -49,6 +49,12 @@ export class Live {
     this.send({ type: 'view', view });
   }
 
+  /** The past has changed: pages fetch the trace anew. */
+  filled(): void {
+    this.sendRows();
+    this.send({ type: 'refetch', from: '', why: 'late-readings' });
+  }
+
   beat(timeS: number, lastSampleS: number | null): void {
     this.send({ type: 'beat', timeS, wallMs: this.clock.wallMs(), lastSampleS, speed: this.clock.speed });
   }

@@ -1,5 +1,8 @@
 import type { RunClock } from './clock.ts';
 
+/** Real seconds. */
+const mostMovedS = 0.5;
+
 /**
  * The run's own clock: seconds since the run began, going on over a restart of the bridge. Everything that enters a
  * run gets a time later than all before it; the core relies on that.
@@ -7,12 +10,15 @@ import type { RunClock } from './clock.ts';
 export class RunTime {
   private readonly zeroS: number;
   private readonly clock: RunClock;
+  /** Before it this run heard nothing of this process: it was not begun, or the bridge was off. */
+  readonly startS: number;
   /** The newest time that the run has heard of. */
   private floorS: number;
 
   /** @param startS where the clock goes on: 0 for a new run, the newest time in the store for one that is resumed. */
   constructor(clock: RunClock, startS: number) {
     this.clock = clock;
+    this.startS = startS;
     this.zeroS = clock.nowS() - startS;
     this.floorS = startS === 0 ? -1e-6 : startS;
   }
@@ -34,6 +40,14 @@ export class RunTime {
     const timeS = ms > this.floorS ? ms : Math.round((this.floorS + 1e-6) * 1e6) / 1e6;
     this.floorS = timeS;
     return timeS;
+  }
+
+  /**
+   * Has the run gone on so far beyond `wantedS` that something of that time can only stand in the past? Half a real second
+   * is bridged instead: links are jittery.
+   */
+  isPast(wantedS: number): boolean {
+    return this.floorS - wantedS > mostMovedS * this.clock.speed;
   }
 
   /** Time went by without input up to `timeS`; false when the run has heard of later things already. */

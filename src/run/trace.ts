@@ -101,6 +101,14 @@ export class Trace {
   }
 }
 
+/** Late samples in their places among rows that rise in time; of doubled times the row that was there stays. */
+export function withLate(rows: TraceRow[], late: readonly Sample[]): TraceRow[] {
+  if (late.length === 0) return rows;
+  const times = new Set(rows.map((row) => row[0]));
+  const more = late.filter((s) => !times.has(s.timeS)).map((s) => traceRow(s, null, null));
+  return [...rows, ...more].sort((a, b) => a[0] - b[0]);
+}
+
 /**
  * At most about `points` rows: the span is cut into stretches of equally many rows, and each stretch gives two rows
  * that hold, column by column, its smallest and its largest value in the order in which they came. So no spike is ever

@@ -15,6 +15,6 @@ export interface BridgePort {
   trace(fromS: number, toS: number, points?: number): { rows: TraceRow[]; decimated: boolean };
   /** Returns after the event is committed and synced. `who` is the paired device or 'loopback'. */
   post(event: PostEvent, who: string): Promise<{ index: number; timeS: number; doubled: boolean } | Refusal>;
-  /** Every live message except `refetch`, in order; the returned function stops it. */
+  /** Every live message, in order (`from` of a `refetch` is filled in on the way); the returned function stops it. */
   listen(fn: (message: LiveMessage) => void): () => void;
 }

@@ -117,7 +117,8 @@ export function createPush(bridge: Pick<BridgePort, 'listen'>, asked: Partial<Pu
   const stop = bridge.listen((message) => {
     if (message.type === 'beat') return beat(message);
     seq += 1;
-    const frame = { seq, bytes: encode(message.type, message, idOf(seq)) };
+    const told = message.type === 'refetch' ? { ...message, from: idOf(seq) } : message;
+    const frame = { seq, bytes: encode(message.type, told, idOf(seq)) };
     if (message.type === 'view') view = frame;
     else {
       frames.push(frame);

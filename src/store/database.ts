@@ -13,6 +13,7 @@ import { join } from 'node:path';
 import { DatabaseSync, type DatabaseSyncInstance } from '@photostructure/sqlite';
 import { z } from 'zod';
 import { Problem } from '../core/message/problem.ts';
+import { makeFolder } from './make-folder.ts';
 import type { Migration } from './migrations/migrations.ts';
 
 const applicationId = 0x4c494d50;
@@ -29,7 +30,7 @@ export class Database {
     this.file = join(folder, 'limpid.sqlite');
     this.#lockFile = join(folder, 'limpid.lock');
     this.#db = this.guard(() => {
-      mkdirSync(folder, { recursive: true });
+      makeFolder(folder);
       return new DatabaseSync(this.file);
     });
     try {

@@ -75,6 +75,39 @@ export function storeContract(name: string, place: { fresh(): void; open(): Stor
       expect(run().appendEvent(eventOf('c', 3)).stored).toMatchObject({ index: 2, prevHash: b.hash });
     });
 
+    test('late samples are kept beside the others, in the order of coming, under the chain', () => {
+      run().appendSample(sampleAt(100));
+      for (const timeS of [40, 41, 20]) run().appendLate(sampleAt(timeS));
+      expect(
+        run()
+          .late(30, 41)
+          .map((s) => s.timeS),
+      ).toEqual([40, 41]);
+      run().keepSamples();
+      run().appendLate(sampleAt(60));
+      const before = [...run().samples()];
+      reopen();
+      expect(
+        run()
+          .late()
+          .map((s) => s.timeS),
+      ).toEqual([40, 41, 20, 60]);
+      expect(run().late(50, 70)).toEqual([sampleAt(60)]);
+      expect([...run().samples()]).toEqual(before);
+      expect(run().lastTimeS()).toBe(100);
+      const kept = run()
+        .events()
+        .map((e) => e.event.data);
+      expect(kept.map((d) => [d?.['chunk'], d?.['fromS'], d?.['toS'], d?.['count']])).toEqual([
+        [0, 100, 100, 1],
+        [-1, 20, 41, 3],
+        [-2, 60, 60, 1],
+      ]);
+      run().appendSample(sampleAt(101));
+      run().keepSamples();
+      expect(run().events().at(-1)?.event.data).toMatchObject({ chunk: 1, fromS: 101 });
+    });
+
     test('an event of a known id is the same event, also after reopening', () => {
       const { stored } = run().appendEvent(eventOf('a'));
       expect(run().appendEvent(eventOf('a'))).toEqual({ stored, doubled: true });

@@ -2,6 +2,7 @@ import { existsSync, readFileSync } from 'node:fs';
 import { z } from 'zod';
 import type { RecordingResult } from '../../core/analyse-recording.ts';
 import { say } from '../../core/message/message.ts';
+import type { Recording } from '../../recording/recording.ts';
 import { type Command, textOption, WrongUse } from '../command.ts';
 
 /** A recording through the very code that runs live. */
@@ -20,15 +21,17 @@ export const analyse: Command = {
     const settings = file === undefined ? undefined : readSettings(file);
     const { readRecording } = await import('../../recording/recording.ts');
     const { analyseRecording } = await import('../../core/analyse-recording.ts');
-    const { context, samples, events, remarks } = readRecording(folder);
+    const recording = readRecording(folder);
+    const { context, samples, late, events, remarks } = recording;
     for (const remark of remarks) out.say(say(remark));
     try {
       const hindsight = options['hindsight'] === true;
-      const result = analyseRecording(context, samples, events, {
+      const result = analyseRecording(context, hindsight ? [...samples, ...late] : samples, events, {
         hindsight,
         ...(settings === undefined ? {} : { settings }),
       });
-      out.result(result, inWords(result));
+      const findings = await findingsOf(recording, settings);
+      out.result({ ...result, findings }, inWords(result));
     } catch (error) {
       if (error instanceof z.ZodError) throw new WrongUse(whySettings(file ?? '', error));
       throw error;
@@ -36,6 +39,14 @@ export const analyse: Command = {
     return 0;
   },
 };
+
+/** What `limpid audit` tells in full, in the form of this command; always causal, for that is what was known then. */
+async function findingsOf(recording: Recording, settings: unknown): Promise<RecordingResult['findings']> {
+  const { audit } = await import('../../core/audit/audit.ts');
+  const { recordOf } = await import('../../run/audit-input.ts');
+  const { findings } = audit({ ...recordOf(recording), settings });
+  return findings.map(({ id, severity, title, spans, figures }) => ({ id, severity, title, spans, figures }));
+}
 
 function readSettings(path: string): unknown {
   if (!existsSync(path)) throw new WrongUse(`There is no file ${path} (--settings).`);

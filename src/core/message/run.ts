@@ -126,6 +126,15 @@ const configTexts = {
     "A hub needs the firm's broker: set --broker, like mqtts://192.0.2.7 (docs/firm.md says which brokers will do).",
   'config.hub-secret': () =>
     'A login does not belong on the command line, where every user of this machine can read it. Set LIMPID_BROKER_USER and LIMPID_BROKER_PASSWORD, or the same in hub.json; a login of the time series goes into hub.json, in the address.',
+  'backup-none': (p) => `${p['folder']} is no backup: it has no backup.json. Name the folder that limpid backup made.`,
+  'backup-taken': (p) =>
+    `${p['folder']} holds something already, and nothing is written over. Name a folder that is not there, or move that one aside.`,
+  'backup-file-gone': (p) =>
+    `The backup ${p['folder']} lacks its file ${p['name']}. Nothing was restored; use another backup.`,
+  'backup-file-changed': (p) =>
+    `The file ${p['name']} of the backup ${p['folder']} is not as it was written. Nothing was restored; use another backup.`,
+  'backup-not-writable': (p) =>
+    `${p['folder']} cannot be written (${p['detail']}). Make room, or name another place; nothing is left there half.`,
   'config.mapping-alone': () => 'A mapping needs a kit to read: name --serial, --mqtt or --broker with it.',
   'config.scenario': (p) => `There is no scenario "${p['scenario']}". There is: ${p['known']}.`,
   'run.unknown': (p) => `There is no run "${p['runId']}" here. The newest are: ${p['known']}. All: limpid runs`,

@@ -126,3 +126,24 @@ test('a number gone wrong does not stop what follows', () => {
   for (let i = 1002; i < 1020; i++)
     expect(Math.abs(aligner.align(1, i / 10, 1000 + i / 10 + 0.02) - (1000 + i / 10 + 0.02))).toBeLessThan(0.1);
 });
+
+test('packs that were made after all that came, and kept, stand after it', () => {
+  const aligner = new Aligner();
+  hear(aligner, { packs: 1000 });
+  for (const upS of [101, 120, 159.9]) expect(aligner.align(1, upS, 1161, true)).toBeCloseTo(1000.02 + upS, 6);
+  expect(aligner.align(1, 160.9, 1160.92)).toBeCloseTo(1160.92, 6);
+  expect([aligner.knows(1), aligner.knows(2)]).toEqual([true, false]);
+});
+
+test.each([45, 600])('what a broker kept for %d s and gives out at once stands where it was made', (awayS) => {
+  const aligner = new Aligner();
+  hear(aligner, { packs: 1000 });
+  const last = 1000 + awayS * 10;
+  for (let i = 1000; i < last; i++) {
+    const errorS = aligner.align(1, i / 10, 1100 + awayS + i / 1e5) - (1000.02 + i / 10);
+    // The last of them were hardly delayed: they may be what a drift looks like, for as long as nothing else came.
+    expect(Math.abs(errorS)).toBeLessThan(i < last - 10 ? 0.001 : 0.26);
+  }
+  for (let i = last + 10; i < last + 20; i++)
+    expect(aligner.align(1, i / 10, 1000.02 + i / 10)).toBeCloseTo(1000.02 + i / 10, 3);
+});

@@ -59,6 +59,11 @@ const samples = fc
       return { ...row, timeS };
     });
   });
+/** In any order, as kept packs come. */
+const late = fc.array(
+  fc.tuple(fc.double({ min: 0, max: 100, noNaN: true }), sample).map(([t, s]): Sample => ({ ...s, timeS: t + 0 })),
+  { maxLength: 20 },
+);
 const event: fc.Arbitrary<RunEvent> = fc.record(
   {
     timeS: fc.double({ min: 0, max: 1000, noNaN: true }).map((t) => t + 0),
@@ -81,10 +86,14 @@ function withStore<T>(work: (store: Store) => T): T {
   }
 }
 
-function fill(run: RunStore, rows: readonly Sample[], events: readonly RunEvent[]): void {
+function fill(run: RunStore, rows: readonly Sample[], events: readonly RunEvent[], late: readonly Sample[] = []): void {
   for (const [i, row] of rows.entries()) {
     run.appendSample(row);
     if (i % 7 === 6) run.flush();
+  }
+  for (const [i, row] of late.entries()) {
+    run.appendLate(row);
+    if (i % 7 === 6) run.keepSamples();
   }
   for (const [i, e] of events.entries()) {
     const news: NewEvent = { id: `e${i}`, event: e, who: 'loopback', wallAt: '2026-03-02T08:00:00.000Z' };
@@ -92,16 +101,17 @@ function fill(run: RunStore, rows: readonly Sample[], events: readonly RunEvent[
   }
 }
 
-const picture = (run: RunStore | null) => run && { head: run.head, events: run.events(), samples: [...run.samples()] };
+const picture = (run: RunStore | null) =>
+  run && { head: run.head, events: run.events(), samples: [...run.samples()], late: run.late() };
 
 describe('export = import', () => {
   test('a run exported and taken into another store is the same run, hash for hash', () => {
     fc.assert(
-      fc.property(samples, fc.array(event, { maxLength: 12 }), (rows, events) => {
+      fc.property(samples, fc.array(event, { maxLength: 12 }), late, (rows, events, kept) => {
         const [folder, again] = [newPlace(), newPlace()];
         const first = withStore((store) => {
           const run = store.createRun(headOf('r1'));
-          fill(run, rows, events);
+          fill(run, rows, events, kept);
           exportRun(run, folder);
           return picture(run);
         });

@@ -12,16 +12,29 @@ const kitB = 'urn:dev:mac:02000000000000bb';
 function setUp() {
   const clock = new SteppedClock();
   const samples: Sample[] = [];
+  const late: Sample[] = [];
   const passes: string[] = [];
+  const pressedS: (number | null)[] = [];
   const time = new RunTime(clock, 0);
   const ingest = new Ingest(time, {
     sample: (sample) => samples.push(sample),
-    pass: (id) => passes.push(id),
+    late: (sample) => late.push(sample),
+    pass: (id, s) => {
+      passes.push(id);
+      pressedS.push(s);
+    },
     hello: () => undefined,
   });
   const send = (pack: Partial<PackToSend> & { seq: number; upS: number }, atS = pack.upS): void =>
     ingest.bytes(encodeLine({ kit: kitA, boot: 1, values: { turbidityNtu: 5 }, ...pack }), atS);
-  return { clock, samples, passes, time, ingest, send };
+  /** Over a broker. */
+  const publish = (pack: Partial<PackToSend> & { seq: number; upS: number }, atS: number): void =>
+    ingest.message(
+      'limpid/mac:02000000000000aa/senml',
+      new TextEncoder().encode(encodePack({ kit: kitA, boot: 1, values: { turbidityNtu: 5 }, ...pack })),
+      atS,
+    );
+  return { clock, samples, late, passes, pressedS, publish, time, ingest, send };
 }
 
 describe('ingest', () => {
@@ -42,11 +55,38 @@ describe('ingest', () => {
     ]);
   });
 
-  it('takes the messages of a broker just so', () => {
-    const { samples, ingest } = setUp();
-    const text = encodePack({ kit: kitA, boot: 1, seq: 0, upS: 1, values: { turbidityNtu: 7 } });
-    ingest.message('limpid/mac:02000000000000aa/senml', new TextEncoder().encode(text), 1);
-    expect(samples.map((s) => [s.timeS, s.turbidityNtu])).toEqual([[1, 7]]);
+  it('takes the messages of a broker just so, once it knows that none of them had waited there', () => {
+    const { samples, publish } = setUp();
+    for (let i = 0; i < 3; i++) publish({ seq: i, upS: i / 10 }, 1 + i / 10);
+    expect(samples).toEqual([]);
+    for (let i = 3; i < 8; i++) publish({ seq: i, upS: i / 10 }, 1 + i / 10);
+    expect(samples.map((s) => s.timeS)).toEqual([1, 1.1, 1.2, 1.3, 1.4, 1.5, 1.6, 1.7]);
+  });
+
+  it('gives what a broker had kept for a bridge just started no place: that time is not in the run', () => {
+    const { samples, late, ingest, publish } = setUp();
+    // A minute of packs, given out within 60 ms, then live ones.
+    for (let i = 0; i < 600; i++) publish({ seq: i, upS: i / 10 }, 0.01 + i / 1e4);
+    for (let i = 601; i < 611; i++) publish({ seq: i, upS: i / 10 }, 0.01 + (i - 600) / 10);
+    expect(samples[0]?.timeS).toBeLessThan(0.15);
+    expect(samples.at(-1)?.timeS).toBeCloseTo(1.01, 2);
+    expect(late).toEqual([]);
+    expect(ingest.counters.behind + samples.length).toBe(610);
+    expect(samples.length).toBeGreaterThanOrEqual(10);
+    expect(samples.length).toBeLessThanOrEqual(11);
+  });
+
+  it('places what the broker kept over an outage at its own time, and goes on live', () => {
+    const { samples, late, ingest, publish, time } = setUp();
+    for (let i = 0; i < 100; i++) publish({ seq: i, upS: i / 10 }, 1 + i / 10);
+    time.pass(70.5);
+    for (let i = 100; i < 700; i++) publish({ seq: i, upS: i / 10 }, 71 + i / 1e5);
+    for (let i = 700; i < 720; i++) publish({ seq: i, upS: i / 10 }, 1 + i / 10 + 0.1);
+    const all = [...samples, ...late].map((s) => s.timeS).sort((a, b) => a - b);
+    expect(all).toHaveLength(720);
+    for (const [i, timeS] of all.entries()) expect(Math.abs(timeS - 1 - i / 10)).toBeLessThan(0.51);
+    expect(late.length).toBeGreaterThan(580);
+    expect(ingest.counters).toMatchObject({ behind: 0, placedLate: late.length });
   });
 
   it('takes each pack once, and counts the double', () => {
@@ -58,15 +98,30 @@ describe('ingest', () => {
     expect(ingest.reader.counters.duplicates).toBe(1);
   });
 
-  it('counts what comes after its place in the run has gone by, and does not bend the order', () => {
-    const { samples, ingest, send } = setUp();
+  it('sets what comes after its time has gone by beside the others, and does not bend the order', () => {
+    const { samples, late, ingest, send } = setUp();
     send({ seq: 0, upS: 1 });
     send({ seq: 2, upS: 1.2 });
     send({ seq: 1, upS: 1.1 }, 1.25);
     send({ seq: 3, upS: 1.3 });
     send({ seq: 9, upS: 0.5, late: true }, 1.4);
     expect(samples.map((s) => s.timeS)).toEqual([1, 1.2, 1.3]);
-    expect(ingest.counters.behind).toBe(2);
+    expect(late.map((s) => s.timeS)).toEqual([1.1, 0.5]);
+    expect(ingest.counters).toMatchObject({ behind: 0, placedLate: 2 });
+  });
+
+  it('places the packs that a kit had kept, sent before the first live one, once that has come', () => {
+    const { samples, late, pressedS, ingest, send } = setUp();
+    send({ seq: 0, upS: 2, late: true, pass: true }, 5);
+    send({ seq: 1, upS: 3, late: true }, 5.01);
+    send({ seq: 90, upS: 1, boot: 0, late: true }, 5.02);
+    expect([...samples, ...late]).toEqual([]);
+    send({ seq: 2, upS: 5.1 }, 5.1);
+    expect(late.map((s) => s.timeS)).toEqual([2, 3]);
+    expect(samples.map((s) => s.timeS)).toEqual([5.1]);
+    expect(pressedS).toEqual([2]);
+    // Of a start that was never heard live nobody knows when it was.
+    expect(ingest.counters.behind).toBe(1);
   });
 
   it('lets the first kit lead and counts the second; the second takes over when the first is gone', () => {
@@ -88,13 +143,16 @@ describe('ingest', () => {
     expect(passes).toEqual([`kit-${kitA}-1-0`]);
   });
 
-  it('counts samples that come long after the run has gone on, and sets them after all before', () => {
-    const { samples, ingest, time, send } = setUp();
+  it('bridges half a second that the run was ahead, and counts it; more is late', () => {
+    const { samples, late, ingest, time, send } = setUp();
     send({ seq: 0, upS: 1 });
-    time.pass(5);
+    time.pass(1.5);
     send({ seq: 1, upS: 1.1 });
-    expect(samples[1]?.timeS).toBe(5.000001);
+    expect(samples[1]?.timeS).toBe(1.500001);
     expect(ingest.counters.moved).toBe(1);
+    time.pass(5);
+    send({ seq: 2, upS: 1.2 });
+    expect([samples.length, late.map((s) => s.timeS)]).toEqual([2, [1.2]]);
   });
 
   it('survives any bytes', () => {

@@ -1,0 +1,57 @@
+import { expect, test } from 'vitest';
+import { noCounts } from '../../../firmware-bridge/wire/link-counters.ts';
+import { wiresPoint } from '../../../src/run/kit-check-wires.ts';
+import { KitHeard } from '../../../src/run/kit-heard.ts';
+
+/** A kit at rest, watched for 20 s at 10 Hz; `held` is what its channels read while the hand is asked for. */
+function watched(at: Record<string, number>, held: Record<string, number>, hand: 'supply' | 'turbidity'): KitHeard {
+  const kit = 'urn:dev:mac:1';
+  const heard = new KitHeard(kit, noCounts());
+  let seq = 0;
+  const read = (v: Record<string, number>, seconds: number): void => {
+    for (let i = 0; i < seconds * 10; i++) {
+      const wobble = (name: string, size: number): number => (v[name] ?? 0) + (seq % 2 === 0 ? size : 0);
+      const values = {
+        turbidityNtu: wobble('ntu', 0.5),
+        pressureBar: wobble('bar', 0.002),
+        supplyC: wobble('supply', 0.06),
+        returnC: wobble('back', 0.06),
+      };
+      const rest = { late: false, pass: false, raw: {}, hello: null, refused: null, rejects: [] };
+      heard.take({ ok: true, pack: { kit, boot: 1, seq, upS: seq / 10, values, ...rest } }, seq / 10);
+      seq += 1;
+    }
+  };
+  read(at, 10);
+  const over = heard.hand(hand);
+  read({ ...at, ...held }, 5);
+  over();
+  read(at, 5);
+  return heard;
+}
+
+const still = { ntu: 6, bar: 1.2, supply: 19, back: 19 };
+
+test.each([
+  ['the supply thermometer is held and rises', 'supply', { supply: 24 }, 'ok', /supply thermometer, on the right wire/],
+  [
+    'the supply thermometer is held and the return one rises',
+    'supply',
+    { back: 24 },
+    'fix',
+    /are swapped|return one rose/,
+  ],
+  ['the window is covered and turbidity moves', 'turbidity', { ntu: 900 }, 'ok', /turbidity sensor, on the right wire/],
+  ['the window is covered and pressure leaps', 'turbidity', { bar: 6 }, 'fix', /pressure leapt/],
+  ['nobody touches anything', 'supply', {}, 'not-seen', /alike, and no hand was seen/],
+] as const)('wires: when %s', (_what, hand, held, state, text) => {
+  const point = wiresPoint(watched(still, held, hand));
+  expect(point.state).toBe(state);
+  expect(point.text).toMatch(text);
+});
+
+test('wires: a single leap is a loose plug, not a hand', () => {
+  const heard = watched(still, {}, 'supply');
+  heard.series.get('t-return')?.splice(120, 1, 60);
+  expect(wiresPoint(heard).state).toBe('not-seen');
+});
