@@ -19,6 +19,8 @@ export const siteFaultNames = [
 /** A pass of which only the end was told is taken to have lasted this long. */
 const toldPassS = 30;
 const stepS = 0.1;
+/** How long the trouble `chamber-full` takes to come about. */
+const chokeS = 300;
 
 /** The engineer's word made true: what the tablet was told happens to the water. */
 export class ObedientRig {
@@ -27,6 +29,8 @@ export class ObedientRig {
   #visiting = false;
   #agitating: number | null = null;
   #reversed = false;
+  /** Seconds until the chambers are full; 0: only by what they catch. */
+  #chokingS = 0;
 
   /** Begins as after the filling: everything open, the pump on, emitters full. */
   constructor(rig: Rig, sensors: SensorSet) {
@@ -37,7 +41,17 @@ export class ObedientRig {
 
   advance(elapsedS: number): void {
     const steps = Math.max(1, Math.ceil(elapsedS / stepS - 1e-9));
+    this.#choke(elapsedS);
     for (let i = 0; i < steps && elapsedS > 0; i += 1) this.#rig.step(elapsedS / steps);
+  }
+
+  /** The chambers fill by and by, as they do, only sooner. */
+  #choke(elapsedS: number): void {
+    if (this.#chokingS <= 0) return;
+    const { chambers } = this.#rig;
+    const room = Math.max(0, 0.97 * chambers.spec.capacityNtuL - chambers.caughtNtuL);
+    chambers.caughtNtuL += (room * Math.min(elapsedS, this.#chokingS)) / this.#chokingS;
+    this.#chokingS -= elapsedS;
   }
 
   obey(event: RunEvent): void {
@@ -65,7 +79,7 @@ export class ObedientRig {
         pressure.fillingLpmPerBar = 0.8;
         return true;
       case 'chamber-full':
-        chambers.caughtNtuL = Math.max(chambers.caughtNtuL, 0.97 * chambers.spec.capacityNtuL);
+        this.#chokingS = chokeS;
         return true;
       case 'bubbles':
         bubbles.stir(this.#rig.timeS, 0, 0.8, 30);
@@ -90,6 +104,7 @@ export class ObedientRig {
     const { hydraulics, pressure } = this.#rig;
     hydraulics.pumpOn = true;
     hydraulics.throttle = 1;
+    this.#chokingS = 0;
     pressure.leakLpm = 0;
     pressure.fillingLpmPerBar = 0;
     this.#sensors.turbidity.fault = 'none';
@@ -134,6 +149,7 @@ export class ObedientRig {
         hydraulics.pumpOn = true;
         break;
       case 'chamber-emptied':
+        this.#chokingS = 0;
         this.#rig.emptyChambers();
         this.#sensors.bubbles.stir(this.#rig.timeS, 5, 0.4, 15);
         break;

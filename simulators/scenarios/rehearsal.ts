@@ -56,7 +56,7 @@ export const rehearsalHouse: HouseSpec = {
     finerPower: 0.8,
     backgroundPower: 0.15,
     capacityNtuL: 60000,
-    blockage: 1.2,
+    blockage: 3,
   },
   pump: { headBar: 1.2, runoutLpm: 26 },
   background: { levelNtu: 18, wander: 0.04, wanderS: 200, driftPerHour: -0.2, rinseL: 20 },

@@ -2,15 +2,25 @@ import { median, quantile } from '../quantity/robust.ts';
 import { type Remark, remark } from './remark.ts';
 import type { HydraulicSettings } from './settings.ts';
 
+/** Background is taken over so long, flow over the shorter one, seconds. */
 const windowS = 120;
+const flowS = 30;
+/** Before a tap the valve may have moved already: so much of a stretch's end says nothing of the chamber. */
+const lateTapS = 40;
 const keepS = 900;
 
 /**
- * The capture chamber is full: at the same pump setting and the same valves the flow has sunk while the background has
- * climbed. The background here is the lower tenth of two minutes of turbidity, which a release hardly touches.
+ * The capture chamber is full: at the same pump setting the flow has sunk while the background has climbed. Emitters
+ * differ in what flows through them alone, so the flow is compared within each stretch of unchanged valves only, and
+ * what was lost adds up over the stretches until the chamber is emptied. The background is the lower tenth of two minutes
+ * of turbidity, which a release hardly touches, against the lowest of the run.
  */
 export class ChamberWatch {
   private seconds: { timeS: number; flow: number; ntu: number }[] = [];
+  /** Logarithm of the flow lost in the stretches before this one. */
+  private lost = 0;
+  private cleanNtu = Number.POSITIVE_INFINITY;
+  private fromS = Number.NaN;
   private said = false;
   private readonly settings: HydraulicSettings;
 
@@ -18,41 +28,55 @@ export class ChamberWatch {
     this.settings = settings;
   }
 
-  /** Valves, pump or chamber were changed. */
+  /** Valves, pump or chamber were changed: a new stretch begins. */
   forget(emptied = false): void {
+    const endS = (this.seconds.at(-1)?.timeS ?? 0) - lateTapS;
+    this.lost += this.lossUntil(endS);
     this.seconds = [];
-    if (emptied) this.said = false;
+    if (!emptied) return;
+    this.said = false;
+    this.lost = 0;
+    this.cleanNtu = Number.POSITIVE_INFINITY;
+    this.fromS = Number.NaN;
+  }
+
+  /** Logarithm of the flow at the beginning of this stretch over that at `endS`; 0 where the stretch is too short. */
+  private lossUntil(endS: number): number {
+    const fromS = this.seconds[0]?.timeS ?? endS;
+    if (endS - fromS < 2 * flowS) return 0;
+    const flowOf = (a: number, b: number): number =>
+      median(this.seconds.filter((s) => s.timeS >= a && s.timeS <= b).map((s) => s.flow));
+    const [before, now] = [flowOf(fromS, fromS + flowS), flowOf(endS - flowS, endS)];
+    const { stoppedLpm } = this.settings;
+    return before > stoppedLpm && now > stoppedLpm ? Math.log(before / now) : 0;
   }
 
   step(timeS: number, flowLpm: number, turbidityNtu: number): Remark | null {
     const all = this.seconds;
     all.push({ timeS, flow: flowLpm, ntu: turbidityNtu });
-    while ((all[0]?.timeS ?? timeS) < timeS - keepS) all.shift();
+    if (Number.isNaN(this.fromS)) this.fromS = timeS;
+    // The beginning of a stretch is what the rest of it is held against: of a long one the middle goes.
+    if (timeS - (all[0]?.timeS ?? timeS) > keepS) all.splice(2 * flowS, 1);
     const from = all[0]?.timeS ?? timeS;
-    if (this.said || timeS - from < 2 * windowS || Math.floor(timeS) % 10 !== 0) return null;
-    const early = all.filter((s) => s.timeS < from + windowS);
+    if (this.said || timeS - from < windowS || Math.floor(timeS) % 10 !== 0) return null;
     const late = all.filter((s) => s.timeS > timeS - windowS);
-    const flowBefore = median(early.map((s) => s.flow));
-    const flowNow = median(late.map((s) => s.flow));
-    const ntuBefore = quantile(
-      early.map((s) => s.ntu),
-      0.1,
-    );
     const ntuNow = quantile(
       late.map((s) => s.ntu),
       0.1,
     );
-    const climb = ntuNow - ntuBefore;
-    if (flowBefore < this.settings.stoppedLpm || flowNow < this.settings.stoppedLpm) return null;
-    if (flowNow > (1 - this.settings.chamberFlowShare) * flowBefore) return null;
-    if (climb < Math.max(this.settings.chamberTurbidityNtu, this.settings.chamberTurbidityShare * ntuBefore))
-      return null;
+    const before = this.cleanNtu;
+    this.cleanNtu = Math.min(before, ntuNow);
+    const { chamberFlowShare, chamberTurbidityNtu, chamberTurbidityShare } = this.settings;
+    const lost = 1 - Math.exp(-Math.max(0, this.lost + this.lossUntil(timeS)));
+    if (lost < chamberFlowShare) return null;
+    if (!(ntuNow - before >= Math.max(chamberTurbidityNtu, chamberTurbidityShare * before))) return null;
     this.said = true;
-    return remark('chamber-full', from, timeS, {
+    const flowNow = median(late.map((s) => s.flow));
+    return remark('chamber-full', this.fromS, timeS, {
       flowLpm: flowNow,
-      beforeLpm: flowBefore,
+      beforeLpm: flowNow / (1 - lost),
       backgroundNtu: ntuNow,
-      beforeNtu: ntuBefore,
+      beforeNtu: before,
     });
   }
 }

@@ -15,6 +15,8 @@ export interface AlarmRise {
 
 /** A value is good for so long; a slow kit that sends once a second is no gap. */
 const staleS = 5;
+/** Remarks that count while the run rests: then the water may stand, but the circuit must hold. */
+const atRest = new Set(['leak', 'filling-loop-open']);
 /** Stages in which the kit is in line, so that its silence is a trouble. */
 const withKit = new Set(['join', 'fill', 'dose', 'warm', 'baseline', 'emitters', 'circulate', 'rinse']);
 
@@ -65,7 +67,10 @@ export class RunAlarms {
 
   private look(atS: number, analysis: Analysis, job: Job): void {
     const { visit, notices } = analysis;
-    const remarks = notices.slice(this.told).map((n) => n.reason);
+    const remarks = notices
+      .slice(this.told)
+      .map((n) => n.reason)
+      .filter((r) => concerns(r.code, job));
     this.told = notices.length;
     const sample: Partial<Record<SampleKey, number | null>> = {};
     for (const [key, { value, atS: seenS }] of this.values) sample[key] = atS - seenS > staleS ? null : value;
@@ -98,6 +103,12 @@ export class RunAlarms {
     for (const kind of step.rises) this.rises.push({ atS, kind });
     if (step.sounds.length > 0) this.heard += 1;
   }
+}
+
+/** Whether a remark is a trouble now: while the run rests, and between two emitters, the water may stand. */
+function concerns(code: string, job: Job): boolean {
+  if (job.paused) return atRest.has(code);
+  return code !== 'flow-stopped' || job.stage !== 'emitters' || job.openEmitter !== null;
 }
 
 /** What an event does with the alarms; null: it is about something else. */
