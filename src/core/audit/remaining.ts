@@ -1,4 +1,4 @@
-import { withShare, type Uncertain } from '../quantity/interval.ts';
+import { type Uncertain, withShare } from '../quantity/interval.ts';
 import { remainingCleaner } from '../rinse/remaining.ts';
 import type { Span } from './finding.ts';
 import { type Gathered, samplesBetween } from './gather.ts';
@@ -7,7 +7,7 @@ export interface RemainingAtEnd {
   /** Share of the dose; null: it cannot be told. */
   readonly share: Uncertain | null;
   /** Code of the sentence that says why not. */
-  readonly because: 'no-conductivity' | 'cleaner-hardly-conducts' | 'no-plateau';
+  readonly because: 'no-conductivity' | 'cleaner-hardly-conducts';
   /** Where the water was looked at, s. */
   readonly span: Span;
 }
@@ -18,24 +18,27 @@ const sensorShare = 0.03;
 const lookS = 30;
 
 /**
- * Cleaner still in the water when the rinse was over, and before the inhibitor went in, which conducts too. Null where
- * no cleaner was dosed under the eye of the kit.
+ * Cleaner still in the water when the rinse was over and before the inhibitor went in, which conducts too: by mixing,
+ * between the water just before the rinse and the mains. Null for a run without a rinse.
  */
 export function remainingAtEnd(run: Gathered): RemainingAtEnd | null {
-  const { live, worked, context, job } = run.driven;
-  const inhibitorS = job.doses.find((d) => d.what === 'inhibitor')?.timeS ?? run.endS;
-  const rinseEndS = run.stays.findLast((s) => s.stage === 'rinse')?.toS ?? run.endS;
-  const toS = Math.min(inhibitorS, rinseEndS);
-  const span: Span = [Math.max(0, toS - lookS), toS];
-  const values = samplesBetween(run.input.samples, ...span).flatMap((s) =>
+  const first = run.stays.find((s) => s.stage === 'rinse');
+  const last = run.stays.findLast((s) => s.stage === 'rinse');
+  if (!first || !last) return null;
+  const inhibitorS = run.driven.job.doses.find((d) => d.what === 'inhibitor' && d.timeS > first.fromS)?.timeS;
+  const toS = Math.min(inhibitorS ?? run.endS, last.toS);
+  const span: Span = [Math.max(first.fromS, toS - lookS), toS];
+  const dosed = conductivity(run, [Math.max(0, first.fromS - lookS), first.fromS]);
+  const sample = conductivity(run, span);
+  if (!dosed || !sample) return { share: null, because: 'no-conductivity', span };
+  const mains = withShare(run.driven.context.mains.conductivity_us_cm, sensorShare);
+  const { share } = remainingCleaner(sample, dosed, mains);
+  return { share, because: 'cleaner-hardly-conducts', span };
+}
+
+function conductivity(run: Gathered, [fromS, toS]: Span): Uncertain | null {
+  const values = samplesBetween(run.input.samples, fromS, toS).flatMap((s) =>
     s.conductivityUsCm === null ? [] : [s.conductivityUsCm],
   );
-  if (values.length === 0) return { share: null, because: 'no-conductivity', span };
-  const step = worked.mixing?.step;
-  if (!live.beforeDose || !step) return { share: null, because: 'no-plateau', span };
-  const dosed = { value: live.beforeDose.value + step.value, u: Math.hypot(live.beforeDose.u, step.u) };
-  const mean = values.reduce((a, b) => a + b, 0) / values.length;
-  const mains = withShare(context.mains.conductivity_us_cm, sensorShare);
-  const { share } = remainingCleaner(withShare(mean, sensorShare), dosed, mains);
-  return { share, because: 'cleaner-hardly-conducts', span };
+  return values.length === 0 ? null : withShare(values.reduce((a, b) => a + b, 0) / values.length, sensorShare);
 }

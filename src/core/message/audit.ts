@@ -65,7 +65,8 @@ const findings: Texts = {
   'audit.left-before-clear': (p) =>
     `${p['emitter']} was left after ${lasting(p['heldS'])} and ${passes(p['passes'])}; the line stood at "${state(p['state'])}".`,
   'audit.left-untold': (p) => `${p['emitter']} was left while nothing could be told: ${cause(p['cause'])}.`,
-  'audit.never-visited': (p) => `${p['emitter']} was neither worked on nor skipped with a reason.`,
+  'audit.never-visited': (p) =>
+    `${p['names']}${Number(p['more']) > 0 ? ` and ${n(p['more'])} more` : ''}: neither worked on nor skipped with a reason.`,
   'audit.done-without-pass': (p) =>
     `${p['emitter']} was open for ${lasting(p['heldS'])} and shut with no pass marked and no pulse seen.`,
   'audit.passes-unmarked': (p) =>
@@ -152,7 +153,6 @@ const inapplicable: Texts = {
   'audit.because-no-temperature': () => 'Temperature was not measured.',
   'audit.because-no-flow-no-temperature': () => 'Neither flow nor return temperature was measured.',
   'audit.because-no-conductivity': () => 'Conductivity was not measured at the end of the rinse.',
-  'audit.because-no-plateau': () => 'The kit did not see the cleaner go in, so its share cannot be told.',
   'audit.because-cleaner-hardly-conducts': () =>
     'The cleaner hardly conducts: conductivity does not tell how much is left.',
   'audit.because-no-cleaner': () => 'No cleaner was recorded as added.',

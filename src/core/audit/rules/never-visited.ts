@@ -1,4 +1,4 @@
-import { isPast } from '../coverage.ts';
+import { isPast, timesOf } from '../coverage.ts';
 import { emitterOutcomes } from '../outcome.ts';
 import { found, notApplicable, practice, rule } from '../rule.ts';
 
@@ -12,17 +12,20 @@ export const neverVisited = rule({
   judge: (run) => {
     if (run.visits.length === 0) return notApplicable('no-visit');
     if (!isPast(run, 'emitters')) return notApplicable('under-way');
-    return found(
-      emitterOutcomes(run)
-        .filter((e) => e.result === 'not-visited')
-        .map((e) => ({
-          subject: e.id,
-          emitter: e.id,
-          stage: 'emitters' as const,
-          params: { emitter: e.name },
-          spans: [],
-          figures: {},
-        })),
-    );
+    const left = emitterOutcomes(run).filter((e) => e.result === 'not-visited');
+    if (left.length === 0) return found([]);
+    const names = left.map((e) => e.name);
+    const params = { emitters: left.length, names: names.slice(0, 8).join(', '), more: Math.max(0, names.length - 8) };
+    // One finding for all of them: nine lines that say the same would hide the tenth.
+    return found([
+      {
+        subject: '',
+        stage: 'emitters',
+        params,
+        spans: timesOf(run, 'emitters'),
+        figures: { emitters: left.length },
+        ...(left.length === 1 && left[0] ? { emitter: left[0].id } : {}),
+      },
+    ]);
   },
 });
