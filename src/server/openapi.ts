@@ -7,7 +7,6 @@ import {
   postEventSchema,
   postedEventSchema,
   reachSchema,
-  refusalSchema,
   runViewSchema,
   traceAnswerSchema,
   commentSchema,
@@ -16,22 +15,11 @@ import {
   sealedSchema,
   sealRequestSchema,
 } from './protocol.ts';
+import { benchPaths } from './bench-openapi.ts';
+import { answer, json, number, refusal } from './openapi-parts.ts';
 import { commentRequestSchema } from './record-routes.ts';
 
 /** The description of the HTTP interface, made from the very schemas that check it. */
-const json = (schema: z.ZodType, io: 'input' | 'output' = 'output') => ({
-  'application/json': { schema: z.toJSONSchema(schema, { io, target: 'draft-2020-12' }) },
-});
-const answer = (description: string, schema: z.ZodType) => ({ description, content: json(schema) });
-const refusal = answer('Refused: what is wrong, where, and what to do', refusalSchema);
-const number = (name: string, description: string) => ({
-  name,
-  in: 'query',
-  required: false,
-  description,
-  schema: { type: 'number' },
-});
-
 export function openApi(): Readonly<Record<string, unknown>> {
   return {
     openapi: '3.1.0',
@@ -100,6 +88,7 @@ export function openApi(): Readonly<Record<string, unknown>> {
         },
       },
       '/api/me': { get: { summary: 'What this device may do', responses: { 200: answer('Rights', meSchema) } } },
+      ...benchPaths(),
       '/api/runs/current/report.pdf': {
         get: {
           summary: 'The report of the run as it stands; a draft until it is sealed',

@@ -91,10 +91,18 @@ describe('reading', () => {
       .looseObject({ openapi: z.string(), paths: z.record(z.string(), z.unknown()) })
       .parse(JSON.parse(text));
     expect(Object.keys(description.paths).sort()).toEqual([
+      '/api/bench',
+      '/api/bench/check',
+      '/api/bench/command',
+      '/api/bench/fit',
+      '/api/bench/keep',
+      '/api/bench/litres',
+      '/api/bench/measure',
       '/api/events',
       '/api/live',
       '/api/me',
       '/api/pair',
+      '/api/reach',
       '/api/runs/current/comments',
       '/api/runs/current/label.pdf',
       '/api/runs/current/photos',
