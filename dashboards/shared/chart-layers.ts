@@ -31,7 +31,7 @@ function write(paper: Paper, text: string, x: number, y: number, token: Token, a
   ctx.fillText(text, x, y);
 }
 
-function line(paper: Paper, x0: number, y0: number, x1: number, y1: number, token: Token, width: number): void {
+export function line(paper: Paper, x0: number, y0: number, x1: number, y1: number, token: Token, width: number): void {
   const { ctx, px } = paper;
   ctx.strokeStyle = colour(token);
   ctx.lineWidth = width * px;
@@ -41,14 +41,14 @@ function line(paper: Paper, x0: number, y0: number, x1: number, y1: number, toke
   ctx.stroke();
 }
 
-function clipped(paper: Paper, fromS: number, toS: number): readonly [number, number] | null {
+export function clipped(paper: Paper, fromS: number, toS: number): readonly [number, number] | null {
   const x0 = Math.max(paper.left, paper.x(fromS));
   const x1 = Math.min(paper.right, paper.x(toS));
   return x1 > x0 ? [x0, x1] : null;
 }
 
 /** Diagonal lines, never a grey fill: they are told from any colour. */
-function hatch(paper: Paper, x0: number, x1: number, token: Token): void {
+export function hatch(paper: Paper, x0: number, x1: number, token: Token): void {
   const { ctx, px, top, bottom } = paper;
   ctx.save();
   ctx.beginPath();

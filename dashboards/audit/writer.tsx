@@ -1,0 +1,19 @@
+import { keepName, me, typedName } from './model.ts';
+
+/** Asked only where nobody signed in: a comment carries a name. */
+export function NameField() {
+  if (me.value?.by === 'person') return null;
+  return (
+    <label>
+      Your name
+      <input name="by" required maxLength={200} value={typedName.value} autocomplete="name" />
+    </label>
+  );
+}
+
+export function writerName(form: HTMLFormElement): string {
+  const by = new FormData(form).get('by');
+  if (typeof by !== 'string') return '';
+  keepName(by);
+  return by;
+}
