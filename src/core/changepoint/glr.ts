@@ -4,7 +4,7 @@ export interface GlrSettings {
   readonly reference: Reference;
   /**
    * Threshold in standard deviations: the greatest standardised mean of a stretch that ends now. The log likelihood
-   * ratio is half its square. From a false-alarm budget: `glrThreshold` in arl.ts.
+   * ratio is half its square. From a false-alarm budget: `glrThreshold` and `glrThresholdLearned` in arl.ts.
    */
   readonly threshold: number;
   /** Longest stretch looked at, in samples. Default 512. */
