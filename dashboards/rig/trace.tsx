@@ -21,7 +21,7 @@ function pictureOf(now: RunView): Picture {
     view: now,
     nowS,
     last: buffer.lastOf('turbidityNtu'),
-    gaps: gapSpans(buffer, 'turbidityNtu', span, nowS),
+    gaps: buffer.length === 0 ? [{ fromS: span.fromS, toS: nowS }] : gapSpans(buffer, 'turbidityNtu', span, nowS),
     pointedS: pointedS.value,
     emitterName: (id) => now.emitters.find((e) => e.id === id)?.name ?? id,
   };
