@@ -63,8 +63,11 @@ export async function mosquitto(more: readonly string[] = ['allow_anonymous true
       child = null;
       if (running === null || running.exitCode !== null) return;
       const ended = new Promise((resolve) => running.once('exit', resolve));
+      // A signal that comes in the moment of its start is lost on it.
+      const again = setInterval(() => running.kill('SIGTERM'), 500);
       running.kill('SIGTERM');
       await ended;
+      clearInterval(again);
     },
     async dispose() {
       await broker.stop();

@@ -50,6 +50,10 @@ class Bridge {
   }
 }
 
+const versions = [
+  ['5', 5],
+  ['3.1.1', 4],
+] as const;
 const upTo = (n: number): number[] => Array.from({ length: n }, (_, i) => i);
 
 describe.skipIf(!hasMosquitto())('kits on a real broker (mosquitto)', () => {
@@ -76,8 +80,9 @@ describe.skipIf(!hasMosquitto())('kits on a real broker (mosquitto)', () => {
     return made;
   };
 
-  for (const version of [5, 4] as const)
-    test(`MQTT ${version === 5 ? '5' : '3.1.1'}: no pack is lost over a restart of the broker, and none is counted twice`, async () => {
+  test.each(versions)(
+    'MQTT %s: no pack is lost over a restart of the broker, and none is counted twice',
+    async (_, version) => {
       const broker = await aBroker();
       const bridge = aBridge({ url: broker.url, clientId: 'bridge1', version });
       await bridge.open();
@@ -100,25 +105,29 @@ describe.skipIf(!hasMosquitto())('kits on a real broker (mosquitto)', () => {
       expect(bridge.reader.counters.missing).toBe(0);
       expect(bridge.problem('mqtt-gone') ?? bridge.problem('mqtt-no-broker')).toContain(broker.url);
       await until('it is open again', () => bridge.transport.state.kind === 'open');
-    });
+    },
+  );
 
-  test('what came while the bridge was away, and the broker was restarted meanwhile, comes after', async () => {
-    const broker = await aBroker();
-    const bridge = aBridge({ url: broker.url, clientId: 'bridge1' });
-    await bridge.open();
-    await bridge.transport.close();
-    const far = await aKit(broker);
-    for (const seq of upTo(30)) await far.publishAsync(senml, json(seq), { qos: 1 });
-    await broker.stop();
-    await broker.start();
-    await bridge.open();
-    await until('all packs', () => bridge.packs.length >= 30);
-    expect(bridge.seqs).toEqual(upTo(30));
-  });
+  test.each(versions)(
+    'MQTT %s: what came while the bridge was away, and the broker was restarted meanwhile, comes after',
+    async (_, version) => {
+      const broker = await aBroker();
+      const bridge = aBridge({ url: broker.url, clientId: 'bridge1', version });
+      await bridge.open();
+      await bridge.transport.close();
+      const far = await aKit(broker);
+      for (const seq of upTo(30)) await far.publishAsync(senml, json(seq), { qos: 1 });
+      await broker.stop();
+      await broker.start();
+      await bridge.open();
+      await until('all packs', () => bridge.packs.length >= 30);
+      expect(bridge.seqs).toEqual(upTo(30));
+    },
+  );
 
-  test('a pack that comes twice is used once', async () => {
+  test.each(versions)('MQTT %s: a pack that comes twice is used once', async (_, version) => {
     const broker = await aBroker();
-    const bridge = aBridge({ url: broker.url, clientId: 'bridge1' });
+    const bridge = aBridge({ url: broker.url, clientId: 'bridge1', version });
     await bridge.open();
     const far = await aKit(broker);
     for (const seq of [0, 1, 1, 2, 0]) await far.publishAsync(senml, json(seq), { qos: 1, dup: seq === 1 });
@@ -183,23 +192,27 @@ describe.skipIf(!hasMosquitto())('kits on a real broker (mosquitto)', () => {
     expect(bridge.problem('mqtt-kit-lost')).toContain('mac:0024befffe804ff1');
   });
 
-  test('a wrong login is told, without the login; the right one is let in', async () => {
-    const file = join((await aBroker()).folder, 'logins');
-    expect(spawnSync('mosquitto_passwd', ['-b', '-c', file, 'rig', 'open-sesame']).status).toBe(0);
-    const closed = await aBroker(['allow_anonymous false', `password_file ${file}`]);
-    const wrong = aBridge({ url: closed.url.replace('//', '//rig:not-so-secret@'), clientId: 'bridge1' });
-    await wrong.open();
-    expect(wrong.transport.state.kind).toBe('waiting');
-    const told = wrong.problem('mqtt-login') ?? '';
-    expect(told).toContain('LIMPID_MQTT_PASSWORD');
-    expect(`${told}${wrong.transport.name}${JSON.stringify(wrong.states)}`).not.toMatch(/not-so-secret|rig:/);
-    const right = aBridge({ url: closed.url, user: 'rig', password: 'open-sesame', clientId: 'bridge2' });
-    await right.open();
-    expect(right.transport.state.kind).toBe('open');
-  });
+  test.each(versions)(
+    'MQTT %s: a wrong login is told, without the login; the right one is let in',
+    async (_, version) => {
+      const file = join((await aBroker()).folder, 'logins');
+      expect(spawnSync('mosquitto_passwd', ['-b', '-c', file, 'rig', 'open-sesame']).status).toBe(0);
+      const closed = await aBroker(['allow_anonymous false', `password_file ${file}`]);
+      const wrong = aBridge({ url: closed.url.replace('//', '//rig:not-so-secret@'), clientId: 'bridge1', version });
+      await wrong.open();
+      expect(wrong.transport.state.kind).toBe('waiting');
+      const told = wrong.problem('mqtt-login') ?? '';
+      expect(told).toContain('LIMPID_MQTT_PASSWORD');
+      expect(`${told}${wrong.transport.name}${JSON.stringify(wrong.states)}`).not.toMatch(/not-so-secret|rig:/);
+      const right = aBridge({ url: closed.url, user: 'rig', password: 'open-sesame', clientId: 'bridge2', version });
+      await right.open();
+      expect(right.transport.state.kind).toBe('open');
+    },
+  );
 
-  for (const version of [5, 4] as const)
-    test(`MQTT ${version === 5 ? '5' : '3.1.1'}: a second bridge with the same id is told, and the two do not fight`, async () => {
+  test.each(versions)(
+    'MQTT %s: a second bridge with the same id is told, and the two do not fight',
+    async (_, version) => {
       const broker = await aBroker();
       const first = aBridge({ url: broker.url, clientId: 'bridge1', version });
       await first.open();
@@ -213,7 +226,8 @@ describe.skipIf(!hasMosquitto())('kits on a real broker (mosquitto)', () => {
       const before = opened();
       await new Promise((resolve) => setTimeout(resolve, 1500));
       expect(opened() - before).toBeLessThanOrEqual(1);
-    });
+    },
+  );
 
   test('no broker there: told as such, and taken up when it comes', async () => {
     const broker = await aBroker();
