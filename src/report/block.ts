@@ -30,6 +30,12 @@ export type Block =
       readonly caption: string;
       readonly items: readonly { readonly title: string; readonly note: string; readonly picture: Picture }[];
     }
+  | {
+      readonly kind: 'photos';
+      readonly caption: string;
+      /** `file` is a name in the report's own photos; '' where there is nothing to show. */
+      readonly items: readonly { readonly title: string; readonly note: string; readonly file: string }[];
+    }
   | { readonly kind: 'code'; readonly caption: string; readonly text: string };
 
 export interface Section {

@@ -1,8 +1,10 @@
-import { say } from '../core/message/message.ts';
+import { typedFigure } from '../core/job/stages/stage.ts';
 import { stageOf } from '../core/job/stages.ts';
-import { count, moment } from './fact.ts';
+import { alarmWords, priorityOf } from './alarm-words.ts';
+import { count, figure, moment } from './fact.ts';
 import { dataText, eventsNamed, gapS } from '../core/audit/gather.ts';
 import type { Gathered } from './gather.ts';
+import { sentence } from './in-units.ts';
 import { type EmitterRow, emitterRows } from './parts/emitter-rows.ts';
 import { sampleRows } from './parts/sample-rows.ts';
 
@@ -41,6 +43,9 @@ export function exceptions(g: Gathered): string[] {
     ...leftEarly(g),
     ...notDone(g),
     ...rinseAndWater(g),
+    ...protection(g),
+    ...alarmsRaised(g),
+    ...photosGone(g),
     ...notices(g),
     ...measuring(g),
   ];
@@ -80,9 +85,24 @@ const why: Readonly<Record<EmitterRow['result'], string>> = {
 };
 
 function notDone(g: Gathered): string[] {
-  return emitterRows(g)
-    .filter((r) => r.result !== 'done')
-    .map((r) => `${r.name}: ${why[r.result]}. ${r.reason}`.trim());
+  // Those that were left out for the same reason are told at once, before those that were worked on.
+  const together = new Map<string, string[]>();
+  const alone: string[] = [];
+  for (const r of emitterRows(g)) {
+    if (r.result === 'done') continue;
+    const reason = r.skip ? `Reason: ${r.skip.note || 'none was given'}.` : r.reason;
+    const words = `${why[r.result]}. ${reason}`.trim();
+    if (r.visits.length > 0) alone.push(`${r.name}: ${words}`);
+    else together.set(words, [...(together.get(words) ?? []), r.name]);
+  }
+  return [...[...together].map(([words, names]) => `${fewNames(names)}: ${words}`), ...alone];
+}
+
+/** Of many the first few: the table of the emitters has them all. */
+function fewNames(names: readonly string[]): string {
+  const most = 8;
+  if (names.length <= most) return names.join(', ');
+  return `${names.slice(0, most - 1).join(', ')} and ${names.length - most + 1} more`;
 }
 
 function rinseAndWater(g: Gathered): string[] {
@@ -90,11 +110,36 @@ function rinseAndWater(g: Gathered): string[] {
   const found: string[] = [];
   if (rinse && rinse.clearAtS === null) {
     const { code, figures } = rinse.verdict.reason;
-    found.push(`Rinse: ${say({ code, params: figures })}`);
+    found.push(`Rinse: ${sentence(g, { code, params: figures })}`);
   }
   for (const row of sampleRows(g))
     if (row.verdict === 'outside') found.push(`Water after: ${row.title} is outside its limit (${row.limit}).`);
   return found;
+}
+
+function protection({ driven }: Gathered): string[] {
+  const found: string[] = [];
+  const percent = typedFigure(driven.job, 'inhibitor-strength');
+  if (percent !== null && percent < 90)
+    found.push(`The inhibitor tested at ${figure(percent, '%')} of the label's strength.`);
+  if (driven.worked.tolerance === 'too-much') found.push('More cleaner is left than the inhibitor stands.');
+  return found;
+}
+
+/** Their number and the urgent ones by name: the list stands further on. */
+function alarmsRaised({ driven }: Gathered): string[] {
+  const { alarms } = driven;
+  if (alarms.length === 0) return [];
+  const urgent = new Set(alarms.filter((a) => priorityOf(a.kind) === 'urgent').map((a) => alarmWords(a.kind)));
+  const most = urgent.size === 0 ? 'none urgent' : `urgent: ${[...urgent].join(', ')}`;
+  return [`${count(alarms.length, 'alarm')} rose, ${most}; listed below.`];
+}
+
+/** Photos that the record names and that are not there, or are not what was kept. */
+function photosGone({ driven, input }: Gathered): string[] {
+  if (!input.beside) return [];
+  const gone = driven.job.photos.filter((p) => p.file !== '' && !input.beside?.photos.has(p.file));
+  return gone.map((p) => `The photo "${p.what}" that the record names is not there, or was changed.`);
 }
 
 /** Each kind of remark once, with how often and where first. */
@@ -104,7 +149,7 @@ function notices(g: Gathered): string[] {
     const all = g.driven.notices.filter((n) => n.reason.code === code);
     const first = all[0];
     if (!first) return [];
-    const text = say({ code: first.reason.code, params: first.reason.figures });
+    const text = sentence(g, { code: first.reason.code, params: first.reason.figures });
     return [`${moment(first.atS)}: ${text}${all.length > 1 ? ` (${all.length} times)` : ''}`];
   });
 }

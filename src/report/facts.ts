@@ -1,7 +1,10 @@
-import { nextCheck } from '../core/chemistry/next-check.ts';
+import { nextDue } from '../core/job/stages/finish.ts';
+import { typedFigure } from '../core/job/stages/stage.ts';
 import { count, day, duration, type Fact, figure, missing, said } from './fact.ts';
 import { dataNumber, dataText, eventsNamed } from '../core/audit/gather.ts';
 import type { Gathered } from './gather.ts';
+import { quantity, unitOf, width } from './in-units.ts';
+import { differenceToShown } from '../core/quantity/units.ts';
 
 export interface LabelledFact {
   readonly label: string;
@@ -33,9 +36,14 @@ export const factNames = [
   'waterAfter',
   'inhibitor',
   'nextCheck',
+  'strength',
+  'remaining',
   'solids',
+  'sludge',
   'chambers',
+  'reversed',
   'flowed',
+  'alarms',
   'kit',
   'firmware',
   'calibration',
@@ -74,6 +82,13 @@ function told(g: Gathered, event: string, key: string): string {
   return found ? dataText(found.event, key) : '';
 }
 
+/** Names that stand in a file of their own, from there; older records hold them in the entry, and the start may too. */
+function namedApart(g: Gathered, key: 'site' | 'client', because: string): Fact {
+  const details = g.input.beside?.details ?? null;
+  if (details === 'left-out') return missing('left out of this copy');
+  return orMissing((details?.[key] ?? '').trim() || told(g, 'hand-over', key) || noted(g, key), because);
+}
+
 function who(g: Gathered): Pick<Facts, 'run' | 'site' | 'client' | 'engineer' | 'started' | 'ended' | 'localTime'> {
   const { head } = g.input;
   const { context } = g.driven;
@@ -81,11 +96,8 @@ function who(g: Gathered): Pick<Facts, 'run' | 'site' | 'client' | 'engineer' | 
   const begun = head.startedAt || String(context.started_at ?? '');
   return {
     run: { label: 'Run', fact: said(head.runId) },
-    site: { label: 'Where', fact: orMissing(told(g, 'hand-over', 'site') || noted(g, 'site'), 'no address was given') },
-    client: {
-      label: 'Client',
-      fact: orMissing(told(g, 'hand-over', 'client') || noted(g, 'client'), 'no name was given'),
-    },
+    site: { label: 'Where', fact: namedApart(g, 'site', 'no address was given') },
+    client: { label: 'Client', fact: namedApart(g, 'client', 'no name was given') },
     engineer: {
       label: 'Engineer',
       fact: orMissing(
@@ -114,12 +126,12 @@ function where(g: Gathered): Pick<Facts, 'system' | 'emitters' | 'symptoms' | 'l
     },
     emitters: {
       label: 'Emitters',
-      fact: said(`${context.emitters.length}, holding about ${figure(litres, 'l')} (estimate)`),
+      fact: said(`${context.emitters.length}, holding about ${quantity(g, litres, 'volume')} (estimate)`),
     },
     symptoms: { label: 'What troubled it', fact: orMissing(noted(g, 'symptoms'), 'no symptom was noted') },
     loopLitres: {
       label: 'Once round the loop',
-      fact: said(`about ${figure(context.loop_volume_l, 'l')} (estimate, 10-20 % off)`),
+      fact: said(`about ${quantity(g, context.loop_volume_l, 'volume')} (estimate, 10-20 % off)`),
     },
     surveyLitres: {
       label: 'Survey',
@@ -153,7 +165,7 @@ function doseFact(g: Gathered, what: string, label: string): LabelledFact {
   if (doses.length === 0) return { label, fact: missing(`no ${what} was recorded as added`) };
   const litres = doses.reduce((sum, e) => sum + (dataNumber(e.event, 'litres') ?? 0), 0);
   const all = doses.every((e) => dataNumber(e.event, 'litres') !== null);
-  return { label, fact: all ? said(`${figure(litres, 'l')} added`) : said('added, litres not typed in') };
+  return { label, fact: all ? said(`${quantity(g, litres, 'volume')} added`) : said('added, litres not typed in') };
 }
 
 function holdFact(g: Gathered): Fact {
@@ -161,7 +173,9 @@ function holdFact(g: Gathered): Fact {
   const { hold } = g.driven.worked;
   if (hold === null || !hold.ok) return missing('too little pressure was measured during the hold');
   const { lastedS, barPerMin, mlPerMin, verdict } = hold.value;
-  const slope = `${(1000 * barPerMin.value).toFixed(1)} mbar/min of fall, give or take ${(2000 * barPerMin.u).toFixed(1)}, temperature allowed for`;
+  const unit = unitOf(g, 'pressure');
+  const rate = (value: number): string => differenceToShown(value, unit).toFixed(unit === 'bar' ? 4 : 3);
+  const slope = `${rate(barPerMin.value)} ${unit}/min of fall, give or take ${rate(2 * barPerMin.u)}, temperature allowed for`;
   const leak = mlPerMin ? `, about ${figure(mlPerMin.value, 'ml/min')}` : '';
   return said(`${holdWords[verdict]} in ${duration(lastedS)}: ${slope}${leak}`);
 }
@@ -175,9 +189,21 @@ const holdWords = {
 
 type Work = 'waterBefore' | 'hold' | 'filledLitres' | 'cleaner' | 'circulation' | 'rinse' | 'waterAfter' | 'inhibitor';
 
-function work(g: Gathered): Pick<Facts, Work | 'volume' | 'nextCheck' | 'solids' | 'chambers' | 'flowed'> {
+type Outcome =
+  | 'volume'
+  | 'nextCheck'
+  | 'solids'
+  | 'sludge'
+  | 'chambers'
+  | 'reversed'
+  | 'flowed'
+  | 'strength'
+  | 'remaining';
+
+function work(g: Gathered): Pick<Facts, Work | Outcome> {
   const { filled, volume } = g.driven.worked;
   const emptied = eventsNamed(g, 'chamber-emptied').length;
+  const reversed = eventsNamed(g, 'flow-reverse').length;
   const flowed = g.visits.map((v) => v.litres);
   const litres = flowed.reduce<number>((sum, l) => sum + (l ?? 0), 0);
   const solids = g.visits.flatMap((v) => (v.solidsG ? [v.solidsG] : []));
@@ -185,7 +211,9 @@ function work(g: Gathered): Pick<Facts, Work | 'volume' | 'nextCheck' | 'solids'
   // One factor stands behind all of them, so their uncertainties add up.
   const u = solids.reduce((sum, s) => sum + s.u, 0);
   const inhibitor = doseFact(g, 'inhibitor', 'Inhibitor');
-  const next = nextCheck(g.input.head.startedAt);
+  const { job } = g.driven;
+  const next = nextDue(job, g.input.head.startedAt);
+  const months = typedFigure(job, 'check-months');
   const isProtected = 'said' in inhibitor.fact;
   return {
     waterBefore: sampleFact(g, 'before', 'Water tests before'),
@@ -195,12 +223,12 @@ function work(g: Gathered): Pick<Facts, Work | 'volume' | 'nextCheck' | 'solids'
       fact:
         filled === null
           ? missing('no litres were metered or typed in')
-          : said(`${figure(filled.value, 'l')}, give or take ${figure(2 * filled.u, 'l')}`),
+          : said(`${quantity(g, filled.value, 'volume')}, give or take ${width(g, 2 * filled.u, 'volume')}`),
     },
     volume: {
       label: 'Water in the system',
       fact: volume
-        ? said(`${figure(volume.litres.value, 'l')}, give or take ${figure(2 * volume.litres.u, 'l')}`)
+        ? said(`${quantity(g, volume.litres.value, 'volume')}, give or take ${width(g, 2 * volume.litres.u, 'volume')}`)
         : missing('neither a survey nor a fill says how much'),
     },
     cleaner: doseFact(g, 'cleaner', 'Cleaner'),
@@ -212,7 +240,9 @@ function work(g: Gathered): Pick<Facts, Work | 'volume' | 'nextCheck' | 'solids'
       label: 'Next check due',
       fact:
         isProtected && next.ok
-          ? said(`${next.value} (a year on: common practice)`)
+          ? said(
+              `${next.value} (${months === null ? 'a year on: common practice' : `${count(months, 'month')} on, as agreed`})`,
+            )
           : missing(isProtected ? 'the run has no date' : 'it counts from the day on which inhibitor is added'),
     },
     solids: {
@@ -222,18 +252,60 @@ function work(g: Gathered): Pick<Facts, Work | 'volume' | 'nextCheck' | 'solids'
           ? missing('it takes turbidity and flow')
           : said(`${figure(grams, 'g')}, give or take ${figure(u, 'g')}: from turbidity, by a rule of thumb`),
     },
+    sludge: { label: 'Sludge weighed', fact: sludgeFact(g) },
+    strength: { label: 'Strength of the inhibitor, tested', fact: strengthFact(g) },
+    remaining: { label: 'Cleaner left', fact: remainingFact(g) },
+    reversed: {
+      label: 'Flow reversed',
+      fact: reversed > 0 ? said(count(reversed, 'time')) : missing('no reversal was marked'),
+    },
     chambers: {
       label: 'Chambers emptied',
       fact: emptied > 0 ? said(count(emptied, 'time')) : missing('no emptying was marked'),
     },
     flowed: {
       label: 'Water through the sensor at emitters',
-      fact: flowed.some((l) => l !== null) ? said(figure(litres, 'l')) : missing('flow was not measured'),
+      fact: flowed.some((l) => l !== null) ? said(quantity(g, litres, 'volume')) : missing('flow was not measured'),
     },
   };
 }
 
-type Evidence = 'kit' | 'firmware' | 'calibration' | 'photos' | 'cautions' | 'handOver' | 'seal' | 'timeWitness';
+function sludgeFact({ driven }: Gathered): Fact {
+  const { weighed } = driven.job;
+  if (weighed.length === 0) return missing('no sludge was weighed');
+  const grams = weighed.reduce((sum, w) => sum + w.grams, 0);
+  const how = [...new Set(weighed.map((w) => w.how).filter((h) => h !== ''))].join(' and ');
+  return said(`${figure(grams, 'g')}${how === '' ? '' : `, ${how}`}`);
+}
+
+function strengthFact({ driven }: Gathered): Fact {
+  const percent = typedFigure(driven.job, 'inhibitor-strength');
+  return percent === null ? missing('no strength test was typed in') : said(`${figure(percent, '%')} of the label's`);
+}
+
+/** What is left of the cleaner against what the inhibitor stands. */
+function remainingFact({ driven }: Gathered): Fact {
+  const { remaining, tolerated, tolerance } = driven.worked;
+  const share = remaining?.share ?? null;
+  if (tolerance === 'not-binding') return said('rinsed to mains level: the check does not bind');
+  if (share === null) return missing('it takes conductivity before the dose, mixed, and now');
+  const own = typedFigure(driven.job, 'tolerated-percent') !== null;
+  const verdict = tolerance === 'tolerated' ? 'tolerated' : tolerance === 'too-much' ? 'TOO MUCH' : 'at the limit';
+  return said(
+    `${figure(100 * share.value, '%')} of its dose, give or take ${figure(200 * share.u, '%')}: ${verdict} (at most ${figure(100 * tolerated, '%')}, ${own ? 'by the label' : 'common practice'})`,
+  );
+}
+
+type Evidence =
+  | 'alarms'
+  | 'kit'
+  | 'firmware'
+  | 'calibration'
+  | 'photos'
+  | 'cautions'
+  | 'handOver'
+  | 'seal'
+  | 'timeWitness';
 
 function evidence(g: Gathered): Pick<Facts, Evidence> {
   const hello = eventsNamed(g, 'kit-hello').at(-1)?.event;
@@ -241,7 +313,8 @@ function evidence(g: Gathered): Pick<Facts, Evidence> {
   const turbidity = eventsNamed(g, 'calibrated').findLast((e) => dataText(e.event, 'channel') === 'turbidity')?.event;
   const certificate = turbidity && dataText(turbidity, 'certificate');
   const read = eventsNamed(g, 'caution-read').length;
-  const photos = eventsNamed(g, 'photo').length;
+  const photos = g.driven.job.photos.length;
+  const { alarms } = g.driven;
   const handOver = g.active.findLast((e) => e.event.event === 'hand-over' || e.event.event === 'stage:hand-over');
   const { seal } = g.input;
   return {
@@ -258,7 +331,11 @@ function evidence(g: Gathered): Pick<Facts, Evidence> {
           )
         : missing("no certificate: the kit's own values were used"),
     },
-    photos: { label: 'Photos', fact: photos > 0 ? said(String(photos)) : missing('none were taken') },
+    alarms: {
+      label: 'Alarms raised',
+      fact: alarms.length > 0 ? said(`${alarms.length}, listed below`) : missing('none was raised'),
+    },
+    photos: { label: 'Photos', fact: photos > 0 ? said(`${photos}, shown below`) : missing('none were taken') },
     cautions: { label: 'Cautions read', fact: read > 0 ? said(String(read)) : missing('none were marked as read') },
     handOver: {
       label: 'Handed over',

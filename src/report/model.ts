@@ -6,6 +6,8 @@ import type { Gathered, ReportInput } from './gather.ts';
 import { exceptions, headline } from './exceptions.ts';
 import { emitterSection } from './parts/emitters.ts';
 import { kitSection } from './parts/kit.ts';
+import { figuresSection } from './parts/figures.ts';
+import { photosSection } from './parts/photos.ts';
 import { recordSection } from './parts/record.ts';
 import { stagesSection } from './parts/stages.ts';
 import { summarySection } from './parts/summary.ts';
@@ -27,6 +29,8 @@ export interface Report {
   readonly facts: ReturnType<typeof facts>;
   readonly notMeasured: readonly NotMeasured[];
   readonly sections: readonly Section[];
+  /** JPEG or PNG by the name that the sections use. */
+  readonly photos: ReadonlyMap<string, Uint8Array>;
 }
 
 function marksOf({ input }: Gathered): string[] {
@@ -53,6 +57,7 @@ export function makeReport(input: ReportInput): Report {
     runId: input.head.runId,
     madeAt: input.madeAt,
     marks: marksOf(g),
+    photos: input.beside?.photos ?? new Map<string, Uint8Array>(),
     ...about,
     sections: [
       summarySection(g, about),
@@ -61,9 +66,11 @@ export function makeReport(input: ReportInput): Report {
       emitterSection(g),
       waterSection(g),
       rinseSection(g),
+      ...photosSection(g),
       recordSection(g, notMeasured),
       kitSection(g),
       sealSection(g),
+      figuresSection(g),
     ],
   };
 }

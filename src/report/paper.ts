@@ -177,6 +177,20 @@ export class Paper {
     }
   }
 
+  /** A photo of the report inside a box, its upper left corner there; what cannot be drawn is said in its place. */
+  photo(file: string, alt: string, x: number, y: number, w: number, h: number): void {
+    const bytes = this.report.photos.get(file);
+    const draw = (): void => {
+      try {
+        if (bytes) this.doc.image(Buffer.from(bytes), x, y, { fit: [w, h] });
+        else this.put('No picture is kept.', x, y + 8, w, { size: 8, colour: inks.quiet });
+      } catch {
+        this.put('This picture cannot be drawn on paper.', x, y + 8, w, { size: 8, colour: inks.quiet });
+      }
+    };
+    this.tagged('Figure', draw, { alt });
+  }
+
   private line(
     points: readonly number[],
     x: number,

@@ -49,6 +49,8 @@ function drawBlock(paper: Paper, block: Block): void {
       return drawPicture(paper, block);
     case 'pictures':
       return drawPictures(paper, block);
+    case 'photos':
+      return drawPhotos(paper, block);
     case 'code':
       return drawCode(paper, block);
   }
@@ -206,6 +208,29 @@ function drawPictures(paper: Paper, { caption: title, items }: Of<'pictures'>): 
       paper.tagged('P', () => paper.put(note, x, y + heads + tall + 4, wide, pictureNote));
     }
     paper.y += heads + tall + notes + 16;
+  }
+}
+
+const photoHeight = 190;
+
+/** Photos two in a row, as they were kept. */
+function drawPhotos(paper: Paper, { caption: title, items }: Of<'photos'>): void {
+  paper.paragraph('P', title, { ...quiet, size: 8.5 }, 6);
+  const step = (paper.width + 14) / 2;
+  const wide = step - 14;
+  for (let i = 0; i < items.length; i += 2) {
+    const pair = items.slice(i, i + 2);
+    const heads = Math.max(...pair.map((p) => paper.heightOf(p.title, wide, pictureTitle)));
+    const notes = Math.max(...pair.map((p) => paper.heightOf(p.note, wide, pictureNote)));
+    paper.need(heads + photoHeight + notes + 10);
+    const { y } = paper;
+    for (const [k, { title: name, note, file }] of pair.entries()) {
+      const x = paper.left + k * step;
+      paper.tagged('H3', () => paper.put(name, x, y, wide, pictureTitle));
+      paper.photo(file, name, x, y + heads + 3, wide, photoHeight);
+      paper.tagged('P', () => paper.put(note, x, y + heads + photoHeight + 6, wide, pictureNote));
+    }
+    paper.y += heads + photoHeight + notes + 18;
   }
 }
 

@@ -135,5 +135,16 @@ function drivenOf(run: Run, store: RunStore): Driven {
   const { visits, rinse, notices } = analysis;
   const live = run.course.live(store.lastTimeS());
   const worked = workedOut(state.job, live, context, rinse?.verdict ?? null);
-  return { context, job: state.job, live, worked, visits, rinse, notices, spans: [...spans], levels };
+  return {
+    context,
+    job: state.job,
+    live,
+    worked,
+    visits,
+    rinse,
+    notices,
+    spans: [...spans],
+    levels,
+    alarms: run.course.alarms.rises,
+  };
 }

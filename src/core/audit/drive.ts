@@ -1,3 +1,5 @@
+import { limitsFor } from '../alarm/watch.ts';
+import { type AlarmRise, RunAlarms } from '../job/run-alarms.ts';
 import { createAnalysis, type RinseResult } from '../analyse.ts';
 import type { RunContext } from '../job/context.ts';
 import { contextOfEvents } from '../job/context-now.ts';
@@ -31,6 +33,8 @@ export interface Driven {
   readonly spans: readonly VerdictSpan[];
   /** About one a second. */
   readonly levels: readonly Level[];
+  /** Every rise of an alarm, oldest first. */
+  readonly alarms: readonly AlarmRise[];
 }
 
 /** Samples and entries each in time order. @param settings as of `createAnalysis` */
@@ -43,12 +47,17 @@ export function drive(
   const context = contextOfEvents(begun, entries);
   const analysis = createAnalysis(context, settings);
   const live = new StageLive(context.system ?? 'sealed');
+  const alarms = new RunAlarms(limitsFor(context.system ?? 'sealed'));
   const spans: VerdictSpan[] = [];
   const levels: Level[] = [];
+  let state = startState(begun);
   let next = 0;
   const feedEvents = (untilS: number): void => {
     for (let e = entries[next]; e && e.event.timeS <= untilS; e = entries[next]) {
+      alarms.advance(e.event.timeS, analysis, state.job);
       analysis.event(e.event);
+      state = fold(state, e);
+      alarms.event(e.event);
       live.event(e.event);
       trackVerdict(spans, analysis.verdict);
       next += 1;
@@ -58,7 +67,9 @@ export function drive(
     analysis.event({ timeS: Math.max(0, samples[0]?.timeS ?? 0), event: 'emitter-open', emitter: '', note: '' });
   for (const sample of samples) {
     feedEvents(sample.timeS);
+    alarms.advance(sample.timeS, analysis, state.job);
     analysis.sample(sample);
+    alarms.sample(sample);
     const { backgroundNtu, clearLevelNtu, excessNtu } = analysis.figures;
     live.sample(sample, excessNtu);
     trackVerdict(spans, analysis.verdict);
@@ -67,9 +78,9 @@ export function drive(
   }
   feedEvents(Number.POSITIVE_INFINITY);
   const { visits, rinse, notices } = analysis;
-  const { job } = entries.reduce(fold, startState(begun));
+  const { job } = state;
   const endS = Math.max(samples.at(-1)?.timeS ?? 0, entries.at(-1)?.event.timeS ?? 0);
   const figures = live.figures(endS);
   const worked = workedOut(job, figures, context, rinse?.verdict ?? null);
-  return { context, job, live: figures, worked, visits, rinse, notices, spans, levels };
+  return { context, job, live: figures, worked, visits, rinse, notices, spans, levels, alarms: alarms.rises };
 }

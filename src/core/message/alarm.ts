@@ -33,7 +33,7 @@ export const alarmTexts = {
   'alarm-sensor-do': () => 'Look at its plug and window. The reason stands beside the verdict.',
   'alarm-sensor-else': () => 'No verdict is given.',
   'alarm-two-open': (p) =>
-    `Flow is ${n(p['flowLpm'], 1)} l/min; this emitter alone should give about ${n(p['aloneLpm'], 1)}.`,
+    `Flow is ${n(p['flowLpm'], 1)} l/min; this emitter alone should give about ${n(p['aloneLpm'], 1)} l/min.`,
   'alarm-two-open-do': () => 'It looks like more than one emitter is open: shut the others.',
   'alarm-two-open-else': () => 'The flow is shared and this emitter is not cleaned.',
   'alarm-never-clears': (p) => `Dirt still comes after ${n(p['passes'], 0)} passes.`,

@@ -16,7 +16,7 @@ function standing(p: Params): string {
 function flowed(p: Params): string {
   const reckoned =
     p['reckonedLpm'] === undefined ? '' : ` (no flow sensor: reckoned at ${figure(p['reckonedLpm'])} l/min)`;
-  return `${figure(p['litresSincePassL'])} l since the last pass, ${figure(p['litresNeededL'])} needed${reckoned}`;
+  return `${figure(p['litresSincePassL'])} l since the last pass, ${figure(p['litresNeededL'])} l needed${reckoned}`;
 }
 
 /** Sentences of the line room, by code. */
@@ -26,7 +26,7 @@ export const lineTexts = {
   arriving: (p) => `The dirt of this pass is coming through: ${figure(p['ntu'])} NTU now.`,
   'not-answered': (p) => `The water of the last pass has not come by yet: ${flowed(p)}.`,
   'no-water-yet': (p) =>
-    `No pass has been marked yet; ${figure(p['litresSincePassL'])} l since it was opened, ${figure(p['litresNeededL'])} needed.`,
+    `No pass has been marked yet; ${figure(p['litresSincePassL'])} l since it was opened, ${figure(p['litresNeededL'])} l needed.`,
   'no-pass-yet': (p) => `${standing(p)}; no pass has been marked yet.`,
   'still-falling': (p) => `Still falling: ${standing(p)}, ${figure(p['limitNtu'])} is the limit; ${flowed(p)}.`,
   'over-limit': (p) => `Not yet surely under ${figure(p['limitNtu'])} NTU: ${standing(p)}; ${flowed(p)}.`,

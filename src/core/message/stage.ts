@@ -81,9 +81,9 @@ export const stageTexts = {
   'stage.clock-gap': () => 'The clock stands: no readings come.',
   'stage.clock-not-measured': (p) => `The clock stands: ${p['what']} is not measured.`,
   'stage.clock-low': (p) =>
-    `The clock stands: ${p['what']} ${n(p['value'], 1)} ${p['unit']}, at least ${p['limit']} needed.`,
+    `The clock stands: ${p['what']} ${n(p['value'], 1)} ${p['unit']}, at least ${p['limit']} ${p['unit']} needed.`,
   'stage.clock-high': (p) =>
-    `The clock stands: ${p['what']} ${n(p['value'], 1)} ${p['unit']}, at most ${p['limit']} allowed.`,
+    `The clock stands: ${p['what']} ${n(p['value'], 1)} ${p['unit']}, at most ${p['limit']} ${p['unit']} allowed.`,
   'stage.top-up': () => 'Pressure is low after venting: top it up.',
   'stage.rinse': () => 'Rinse until the water is at mains level.',
   'stage.rinse-typed': () => 'Type turbidity and conductivity of the rinse water until both are at mains level.',

@@ -1,7 +1,7 @@
 import { type EmitterOutcome, emitterOutcomes } from '../../core/audit/outcome.ts';
-import { say } from '../../core/message/message.ts';
 import { moment } from '../fact.ts';
 import type { Gathered } from '../gather.ts';
+import { sentence } from '../in-units.ts';
 
 export interface EmitterRow extends EmitterOutcome {
   /** One sentence with figures, or the reason that was given; '' when there is nothing to say. */
@@ -10,13 +10,13 @@ export interface EmitterRow extends EmitterOutcome {
 
 /** Every emitter of the system and every one that was worked on, in the order of the context. */
 export function emitterRows(g: Gathered): EmitterRow[] {
-  return emitterOutcomes(g).map((e) => ({ ...e, reason: reasonOf(e) }));
+  return emitterOutcomes(g).map((e) => ({ ...e, reason: reasonOf(g, e) }));
 }
 
-function reasonOf({ skip, visits }: EmitterOutcome): string {
+function reasonOf(g: Gathered, { skip, visits }: EmitterOutcome): string {
   if (skip) return `Reason: ${skip.note || 'none was given'}. At ${moment(skip.timeS)}.`;
   const reason = visits.at(-1)?.visit.verdict.reason;
-  return reason ? say({ code: reason.code, params: finite(reason.figures) }) : '';
+  return reason ? sentence(g, { code: reason.code, params: finite(reason.figures) }) : '';
 }
 
 function finite(figures: Readonly<Record<string, number>>): Record<string, number> {

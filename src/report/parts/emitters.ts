@@ -1,5 +1,5 @@
 import { coverage } from '../../core/quantity/interval.ts';
-import { say } from '../../core/message/message.ts';
+import { toShown } from '../../core/quantity/units.ts';
 import type { Block, Section } from '../block.ts';
 import { contentWidth } from '../block.ts';
 import type { Picture } from '../chart/picture.ts';
@@ -8,6 +8,7 @@ import { traceChart } from '../chart/trace-chart.ts';
 import { count, duration, figure, moment } from '../fact.ts';
 import { samplesBetween, type VisitFigures } from '../../core/audit/gather.ts';
 import type { Gathered } from '../gather.ts';
+import { sentence, unitOf } from '../in-units.ts';
 import { type EmitterRow, emitterRows, resultWords } from './emitter-rows.ts';
 
 export function emitterSection(g: Gathered): Section {
@@ -22,13 +23,13 @@ export function emitterSection(g: Gathered): Section {
         kind: 'text',
         text: 'Clear: the water of the last pass had gone by and the excess over the background was under the clear level. Done: the last pass brought nothing. Solids are an estimate from turbidity, by a rule of thumb, with two standard uncertainties.',
       },
-      table(rows),
+      table(g, rows),
       ...traces(g, rows),
     ],
   };
 }
 
-function table(rows: readonly EmitterRow[]): Block {
+function table(g: Gathered, rows: readonly EmitterRow[]): Block {
   return {
     kind: 'table',
     caption: 'Visits',
@@ -39,14 +40,14 @@ function table(rows: readonly EmitterRow[]): Block {
       { title: 'Passes', share: 0.08, end: true },
       { title: 'Pulses', share: 0.08, end: true },
       { title: 'Peak, NTU', share: 0.1, end: true },
-      { title: 'Litres', share: 0.09, end: true },
+      { title: `Water, ${unitOf(g, 'volume')}`, share: 0.09, end: true },
       { title: 'Solids, g', share: 0.12, end: true },
       { title: 'Result', share: 0.14 },
     ],
     rows: rows.flatMap((r) =>
       r.visits.length === 0
         ? [[r.name, '-', '-', '-', '-', '-', '-', '-', resultWords[r.result]]]
-        : r.visits.map((v) => visitRow(r, v)),
+        : r.visits.map((v) => visitRow(g, r, v)),
     ),
     none: 'No emitter was worked on.',
   };
@@ -65,7 +66,7 @@ function visitResult(row: EmitterRow, v: VisitFigures): EmitterRow['result'] {
   return withheld ? 'cannot-tell' : 'not-clear';
 }
 
-function visitRow(row: EmitterRow, v: VisitFigures): string[] {
+function visitRow(g: Gathered, row: EmitterRow, v: VisitFigures): string[] {
   const peak = peakOf(v);
   return [
     row.visits.length > 1 ? `${row.name}, visit ${v.visit.visit}` : row.name,
@@ -74,7 +75,7 @@ function visitRow(row: EmitterRow, v: VisitFigures): string[] {
     String(v.visit.passesS.length),
     String(v.visit.pulses.length),
     peak === null ? 'none' : figure(peak, ''),
-    v.litres === null ? 'no flow' : figure(v.litres, ''),
+    v.litres === null ? 'no flow' : figure(toShown(v.litres, unitOf(g, 'volume')), ''),
     v.solidsG === null ? 'unknown' : `${figure(v.solidsG.value, '')} ±${figure(coverage * v.solidsG.u, '')}`,
     resultWords[visitResult(row, v)],
   ];
@@ -84,7 +85,7 @@ function traces(g: Gathered, rows: readonly EmitterRow[]): Block[] {
   const items = rows.flatMap((row) =>
     row.visits.map((v) => ({
       title: `${row.name}${row.visits.length > 1 ? `, visit ${v.visit.visit}` : ''}: ${resultWords[visitResult(row, v)]}`,
-      note: reasonOf(v),
+      note: reasonOf(g, v),
       picture: visitPicture(g, row.name, v),
     })),
   );
@@ -94,10 +95,10 @@ function traces(g: Gathered, rows: readonly EmitterRow[]): Block[] {
   return [{ kind: 'pictures', caption, items }];
 }
 
-function reasonOf({ visit }: VisitFigures): string {
+function reasonOf(g: Gathered, { visit }: VisitFigures): string {
   const { code, figures } = visit.verdict.reason;
   const finite = Object.entries(figures).filter(([, value]) => Number.isFinite(value));
-  return say({ code, params: Object.fromEntries(finite) });
+  return sentence(g, { code, params: Object.fromEntries(finite) });
 }
 
 function visitPicture(g: Gathered, name: string, v: VisitFigures): Picture {

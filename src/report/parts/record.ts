@@ -1,5 +1,6 @@
 import { cautions, isCaution } from '../../core/job/stages/cautions.ts';
 import { stageOf } from '../../core/job/stages.ts';
+import { alarmWords, priorityOf } from '../alarm-words.ts';
 import type { Block, Section } from '../block.ts';
 import { duration, figure, moment } from '../fact.ts';
 import type { NotMeasured } from '../facts.ts';
@@ -22,7 +23,7 @@ export function recordSection(g: Gathered, notMeasured: readonly NotMeasured[]):
   return {
     id: 'record',
     title: 'Decisions, cautions, notes, gaps',
-    blocks: [decisions(g), cautionsRead(g), notes(g), ...gaps(g), missing],
+    blocks: [decisions(g), alarmsRaised(g), cautionsRead(g), notes(g), ...gaps(g), missing],
   };
 }
 
@@ -61,6 +62,26 @@ function decisions(g: Gathered): Block {
   };
 }
 
+function alarmsRaised(g: Gathered): Block {
+  const seen = eventsNamed(g, 'alarm-acknowledge');
+  return {
+    kind: 'table',
+    caption: 'Alarms raised',
+    columns: [
+      { title: 'At', share: 0.12, end: true },
+      { title: 'Alarm', share: 0.44 },
+      { title: 'Priority', share: 0.14 },
+      { title: 'Acknowledged', share: 0.3 },
+    ],
+    rows: g.driven.alarms.map(({ atS, kind }) => {
+      const by = seen.find((e) => e.event.timeS >= atS && e.event.note === kind);
+      const answer = by ? `at ${moment(by.event.timeS)} by ${by.who || 'somebody'}` : 'not told';
+      return [moment(atS), alarmWords(kind), priorityOf(kind), answer];
+    }),
+    none: 'None rose.',
+  };
+}
+
 function cautionsRead(g: Gathered): Block {
   return {
     kind: 'table',
@@ -84,18 +105,19 @@ function cautionWords(id: string): string {
   return isCaution(id) ? `${cautions[id].title}. ${cautions[id].text}` : id || '-';
 }
 
-const noted: ReadonlySet<string> = new Set([
-  'note',
-  'weighed',
-  'photo',
-  'pause',
-  'resume',
-  'chamber-emptied',
-  'vent',
-  'flow-reverse',
-  'flow-forward',
-  'check',
-]);
+/** Marks of the record in words. */
+const markWords: Readonly<Record<string, string>> = {
+  note: 'Note',
+  weighed: 'Sludge weighed',
+  photo: 'Photo',
+  pause: 'Paused',
+  resume: 'Gone on',
+  'chamber-emptied': 'Chamber emptied',
+  vent: 'Vented',
+  'flow-reverse': 'Flow reversed',
+  'flow-forward': 'Flow forward again',
+  check: 'Ticked',
+};
 
 function notes(g: Gathered): Block {
   return {
@@ -108,8 +130,13 @@ function notes(g: Gathered): Block {
       { title: 'Words', share: 0.48 },
     ],
     rows: g.active
-      .filter((e) => noted.has(e.event.event))
-      .map((e) => [moment(e.event.timeS), e.event.event, nameOf(g, e.event.emitter), wordsOf(e)]),
+      .filter((e) => markWords[e.event.event] !== undefined)
+      .map((e) => [
+        moment(e.event.timeS),
+        markWords[e.event.event] ?? e.event.event,
+        nameOf(g, e.event.emitter),
+        wordsOf(e),
+      ]),
     none: 'None.',
   };
 }
@@ -117,8 +144,14 @@ function notes(g: Gathered): Block {
 function wordsOf({ event }: LoggedEvent): string {
   const grams = dataNumber(event, 'grams');
   const hash = dataText(event, 'sha256');
-  const parts = [event.note, grams === null ? '' : figure(grams, 'g'), hash === '' ? '' : `SHA-256 ${hash}`];
+  const done = event.event === 'check' ? checkWords(event) : event.note;
+  const parts = [done, grams === null ? '' : figure(grams, 'g'), hash === '' ? '' : `SHA-256 ${hash}`];
   return parts.filter((p) => p !== '').join('; ') || '-';
+}
+
+/** A tick by its id, whose words are plain, and whether it was taken off again. */
+function checkWords({ note, data }: LoggedEvent['event']): string {
+  return `${note.replaceAll('-', ' ')}${data?.['done'] === false ? ': taken off' : ''}`;
 }
 
 /** A broken sensor makes hundreds; the recording has them all. */

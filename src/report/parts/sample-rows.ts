@@ -1,10 +1,10 @@
 import { type TestItem, testItems } from '../../core/chemistry/limits.ts';
-import type { TestRow } from '../../core/chemistry/water-test.ts';
-import type { Uncertain } from '../../core/quantity/interval.ts';
+import type { Reading, TestRow } from '../../core/chemistry/water-test.ts';
 import { figure } from '../fact.ts';
 import type { Gathered } from '../gather.ts';
 
 export interface SampleRow {
+  readonly item: TestItem;
   readonly title: string;
   readonly mains: string;
   readonly before: string;
@@ -17,6 +17,7 @@ export interface SampleRow {
 /** Every test that was made or has a limit, by the code of the stages' pages. */
 export function sampleRows(g: Gathered): SampleRow[] {
   return g.driven.worked.compared.map((row) => ({
+    item: row.item,
     title: testItems[row.item].title,
     mains: shown(row.mains, row.item),
     before: shown(row.before, row.item),
@@ -27,8 +28,11 @@ export function sampleRows(g: Gathered): SampleRow[] {
   }));
 }
 
-function shown(value: Uncertain | 'not-measured', item: TestItem): string {
-  return value === 'not-measured' ? 'not measured' : figure(value.value, testItems[item].unit);
+function shown(value: Reading | 'not-measured', item: TestItem): string {
+  if (value === 'not-measured') return 'not measured';
+  const { unit } = testItems[item];
+  const tube = value.tubeCm === undefined ? '' : ` (tube, ${figure(value.tubeCm, 'cm')})`;
+  return `${value.below === undefined ? figure(value.value, unit) : `under ${figure(value.below, unit)}`}${tube}`;
 }
 
 function limitWords({ item, least, most, verdict }: TestRow): string {

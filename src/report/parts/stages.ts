@@ -8,6 +8,7 @@ import { timeLine } from '../chart/time-line.ts';
 import { traceChart } from '../chart/trace-chart.ts';
 import { duration, figure, moment } from '../fact.ts';
 import type { Gathered } from '../gather.ts';
+import { channelUnit, inChannelUnit } from '../in-units.ts';
 
 const titleOf = (name: string): string => stageOf(name)?.title ?? name;
 
@@ -36,6 +37,8 @@ export function stagesSection(g: Gathered): Section {
   return {
     id: 'stages',
     title: 'Stages',
+    // Heading and time line.
+    room: 90 + 13 * spans.length,
     blocks: [
       ...line,
       {
@@ -95,19 +98,20 @@ const others = ['flowLpm', 'pressureBar', 'returnC', 'conductivityUsCm'] as cons
 function otherTraces(g: Gathered): Block[] {
   const items = others.flatMap((key) => {
     const channel = channels.find((c) => c.key === key);
-    const points = g.input.samples.map((s) => [s.timeS, s[key]] as const);
+    const points = g.input.samples.map((s) => [s.timeS, inChannelUnit(g, key, s[key])] as const);
     const values = points.flatMap(([, v]) => (v === null ? [] : [v]));
     if (!channel || values.length === 0) return [];
+    const unit = channelUnit(g, key);
     const low = values.reduce((a, b) => Math.min(a, b));
     const high = values.reduce((a, b) => Math.max(a, b));
-    const between = `${figure(low, '')} to ${figure(high, channel.unit)}`;
+    const between = `${figure(low, '')} to ${figure(high, unit)}`;
     const picture = traceChart({
       width: (contentWidth - 14) / 2,
       height: 84,
       fromS: 0,
       toS: Math.max(1, g.endS),
       scale: evenScale([low, high], 3),
-      unit: channel.unit,
+      unit,
       curves: [{ points, ink: 'trace', width: 0.6, gapS: 15 }],
       alt: `${channel.title} over the whole run: ${between}.`,
     });

@@ -2,6 +2,7 @@ import type { Section } from '../block.ts';
 import type { Facts } from '../facts.ts';
 import { figure } from '../fact.ts';
 import type { Gathered } from '../gather.ts';
+import { quantity } from '../in-units.ts';
 
 export function surveySection(g: Gathered, facts: Facts): Section {
   const { context } = g.driven;
@@ -9,8 +10,10 @@ export function surveySection(g: Gathered, facts: Facts): Section {
   const rows = context.emitters.map((e) => [
     e.name || e.id,
     e.id,
-    figure(e.volume_l, 'l'),
-    e.path_l === undefined ? `${figure(context.return_volume_l, 'l')} (mean of all)` : figure(e.path_l, 'l'),
+    quantity(g, e.volume_l, 'volume'),
+    e.path_l === undefined
+      ? `${quantity(g, context.return_volume_l, 'volume')} (mean of all)`
+      : quantity(g, e.path_l, 'volume'),
   ]);
   const { survey, surveyTold } = g.driven.job;
   const surveyed = [
@@ -19,7 +22,7 @@ export function surveySection(g: Gathered, facts: Facts): Section {
       `Pipe ${r.id}`,
       `${r.tube ?? `bore ${r.innerMm ?? '?'} mm`}, ${figure(r.lengthM, 'm')}, ${r.ways === 2 ? 'flow and return' : 'one way'}`,
     ]),
-    ...survey.others.map((o) => [o.name, figure(o.litres, 'l')]),
+    ...survey.others.map((o) => [o.name, quantity(g, o.litres, 'volume')]),
   ];
   return {
     id: 'survey',

@@ -1,4 +1,3 @@
-import { say } from '../../core/message/message.ts';
 import type { Block, Section } from '../block.ts';
 import { contentWidth } from '../block.ts';
 import { median } from '../../core/quantity/robust.ts';
@@ -10,6 +9,7 @@ import { duration, figure, moment } from '../fact.ts';
 import { dataNumber, dataText, eventsNamed, samplesBetween } from '../../core/audit/gather.ts';
 import type { LoggedEvent } from '../../core/audit/record.ts';
 import type { Gathered } from '../gather.ts';
+import { quantity, sentence } from '../in-units.ts';
 import { type SampleRow, sampleRows } from './sample-rows.ts';
 
 const verdictWords: Readonly<Record<SampleRow['verdict'], string>> = {
@@ -26,6 +26,7 @@ export function waterSection(g: Gathered): Section {
   return {
     id: 'water',
     title: 'Water tests and chemicals',
+    room: 300,
     blocks: [
       {
         kind: 'table',
@@ -56,14 +57,14 @@ export function waterSection(g: Gathered): Section {
         columns: [
           { title: 'At', share: 0.14, end: true },
           { title: 'What', share: 0.2 },
-          { title: 'Litres', share: 0.14, end: true },
+          { title: 'Amount', share: 0.14, end: true },
           { title: 'By', share: 0.17 },
           { title: 'Words', share: 0.35 },
         ],
         rows: eventsNamed(g, 'dose').map((e) => [
           moment(e.event.timeS),
           dataText(e.event, 'what') || 'not said',
-          litres(e),
+          litres(g, e),
           e.who || '-',
           e.event.note || '-',
         ]),
@@ -74,9 +75,9 @@ export function waterSection(g: Gathered): Section {
   };
 }
 
-function litres({ event }: LoggedEvent): string {
+function litres(g: Gathered, { event }: LoggedEvent): string {
   const value = dataNumber(event, 'litres');
-  return value === null ? 'not typed in' : figure(value, 'l');
+  return value === null ? 'not typed in' : quantity(g, value, 'volume');
 }
 
 /** Label rates as they were typed in. */
@@ -106,9 +107,14 @@ export function rinseSection(g: Gathered): Section {
       rinse.clearAtS === null
         ? ''
         : ` Reached at ${moment(rinse.clearAtS)}, ${duration(rinse.clearAtS - firstStay.fromS)} into the rinse.`;
-    blocks.push({ kind: 'text', text: `${say({ code, params: figures })}${at}` });
+    blocks.push({ kind: 'text', text: `${sentence(g, { code, params: figures })}${at}` });
   }
-  return { id: 'rinse', title: 'Rinse', blocks: [...blocks, ...rinseCharts(g, firstStay.fromS, lastStay.toS)] };
+  return {
+    id: 'rinse',
+    title: 'Rinse',
+    room: 230,
+    blocks: [...blocks, ...rinseCharts(g, firstStay.fromS, lastStay.toS)],
+  };
 }
 
 function rinseCharts(g: Gathered, fromS: number, toS: number): Block[] {

@@ -5,9 +5,14 @@ import type { RunEvent } from '../../../src/core/job/event.ts';
 import { genesisHash, nextLink } from '../../../src/core/seal/chain.ts';
 import type { Sample } from '../../../src/core/quantity/sample.ts';
 import type { LoggedEvent } from '../../../src/core/audit/record.ts';
+import { testPicture } from '../recording/test-picture.ts';
 import type { ReportInput } from '../../../src/report/gather.ts';
 
 const sha256 = (text: string): string => createHash('sha256').update(text).digest('hex');
+
+const picture = testPicture(320, 240);
+const pictureHash = createHash('sha256').update(picture).digest('hex');
+const photo = { file: `files/photo-${pictureHash.slice(0, 16)}.png`, sha256: pictureHash };
 
 /** An invented house: rooms in the order of the simulated emitters. */
 const rooms = ['Hall', 'Kitchen', 'Front room', 'Study', 'Landing', 'Back bedroom', 'Bathroom', 'Loft', 'Porch'];
@@ -57,6 +62,8 @@ function afterwards(endS: number): RunEvent[] {
       data: { water: 'after', conductivity: 341, turbidity: 1.1, ph: 8.6, iron: 0.4, copper: 0.1, hardness: 170 },
     }),
     event(endS + 300, 'stage:protect'),
+    event(endS + 330, 'weighed', { data: { grams: 640, how: 'wet' } }),
+    event(endS + 500, 'typed', { data: { what: 'inhibitor-strength', value: 100 } }),
     event(endS + 420, 'dose', { data: { what: 'inhibitor', litres: 0.6 }, note: 'through the loft radiator' }),
     event(endS + 700, 'stage:hand-over'),
     event(endS + 760, 'hand-over', {
@@ -102,6 +109,10 @@ export function demoRun(family = 'rinse', seed = 8): DemoRun {
         limitOfDetection: 0.9,
       },
     }),
+    event(rinseS - 400, 'chamber-emptied'),
+    event(rinseS - 300, 'flow-reverse'),
+    event(rinseS - 240, 'flow-forward'),
+    event(rinseS - 200, 'photo', { note: 'Sludge from the first chamber', data: { ...photo, bytes: picture.length } }),
     event(rinseS - 20, 'caution-read', { note: 'foul-drain' }),
     event(rinseS - 15, 'caution-read', { note: 'isolation' }),
     event(rinseS - 10, 'note', { note: 'Heat source isolated at the fused spur.' }),
@@ -154,6 +165,7 @@ export function demoInput(run: DemoRun, how: { readonly sealed: boolean; readonl
     chain: { count: entries.length, hash },
     seal: how.sealed ? seal : null,
     comments: [],
+    beside: { details: null, photos: new Map([[photo.file, picture]]) },
     madeAt: '2026-03-04T10:21:00.000Z',
   };
 }

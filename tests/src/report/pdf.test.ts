@@ -8,6 +8,7 @@ import { labelPdf } from '../../../src/report/label.ts';
 import { makeReport } from '../../../src/report/model.ts';
 import { reportPdf } from '../../../src/report/pdf.ts';
 import { demoInput, demoRun } from './demo-run.ts';
+import { twentyEmitters } from './demo-variants.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'limpid-report-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
@@ -88,6 +89,13 @@ describe.skipIf(!hasPoppler)('read by pdftotext and pdfinfo (skipped where they 
     const large = { ...run, context: { ...run.context, emitters: [...run.context.emitters, ...emitters] } };
     const file = join(folder, 'large.pdf');
     writeFileSync(file, await reportPdf(makeReport(demoInput(large, { sealed: false })), 'letter'));
+    expect(textOf(file, 1)).toContain('Not measured or not recorded');
+    expect(textOf(file, 2)).toMatch(/^\s*Record of a heating.*\s+Survey/);
+  });
+
+  test('the summary of twenty emitters with much to say stays on one page of Letter', async () => {
+    const file = join(folder, 'twenty.pdf');
+    writeFileSync(file, await reportPdf(makeReport(demoInput(twentyEmitters(), { sealed: true })), 'letter'));
     expect(textOf(file, 1)).toContain('Not measured or not recorded');
     expect(textOf(file, 2)).toMatch(/^\s*Record of a heating.*\s+Survey/);
   });
