@@ -154,9 +154,7 @@ function addBulkRoutes(
   all: (request: FastifyRequest, role?: Who['role']) => Who,
 ): void {
   // The archive is not read into memory: the port takes it piece by piece.
-  app.addContentTypeParser(['application/zip', 'application/octet-stream'], (_request, payload, done) =>
-    done(null, payload),
-  );
+  app.addContentTypeParser('application/zip', (_request, payload, done) => done(null, payload));
   app.post('/api/runs/import', async (request) => {
     all(request, 'auditor');
     const { name } = parseOr400(z.object({ name: z.string().max(200).default('upload.zip') }), request.query, 'query');
