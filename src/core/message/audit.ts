@@ -137,7 +137,8 @@ const findings: Texts = {
       : `${p['first']}${Number(p['places']) > 1 ? ` ${Number(p['places']) - 1} more; limpid verify lists all.` : ''}`,
   'audit.not-handed-over': () => 'The run ended without a name under it.',
   'audit.not-sealed': () => 'The run is over and its record is not sealed.',
-  'audit.own': (p) => `${p['title']}: ${few(p['value'])} ${p['unit']} (${p['op']} ${few(p['limit'])}).`,
+  'audit.own': (p) =>
+    `${p['title']}: ${few(p['value'])}${p['unit'] ? ` ${p['unit']}` : ''} (${p['op']} ${few(p['limit'])}).`,
 };
 
 /** Why a rule cannot be held to a run. */
