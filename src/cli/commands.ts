@@ -1,5 +1,7 @@
 import type { Command } from './command.ts';
 import { analyse } from './commands/analyse.ts';
+import { audit } from './commands/audit.ts';
+import { backup } from './commands/backup.ts';
 import { doctor } from './commands/doctor.ts';
 import { exportCommand } from './commands/export.ts';
 import { hub } from './commands/hub.ts';
@@ -7,6 +9,7 @@ import { importCommand } from './commands/import.ts';
 import { kit } from './commands/kit.ts';
 import { ports } from './commands/ports.ts';
 import { report } from './commands/report.ts';
+import { restore } from './commands/restore.ts';
 import { runs } from './commands/runs.ts';
 import { seal } from './commands/seal.ts';
 import { segment } from './commands/segment.ts';
@@ -19,6 +22,7 @@ export const commands: readonly Command[] = [
   start,
   simulate,
   analyse,
+  audit,
   segment,
   runs,
   exportCommand,
@@ -29,5 +33,7 @@ export const commands: readonly Command[] = [
   ports,
   kit,
   hub,
+  backup,
+  restore,
   doctor,
 ];

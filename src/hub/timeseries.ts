@@ -88,8 +88,9 @@ export class SeriesWriter {
   }
 
   async #all(): Promise<void> {
-    this.#settle();
     for (;;) {
+      // In between, too: with much to catch up this goes on for longer than a claim lasts.
+      this.#settle();
       const chunks = this.#chunks.unwritten(chunksAtOnce);
       if (chunks.length === 0) return;
       if (!(await this.#write(chunks))) {

@@ -1,6 +1,5 @@
 import {
   closeSync,
-  existsSync,
   fsyncSync,
   mkdirSync,
   openSync,
@@ -169,18 +168,27 @@ export class Database {
     }
   }
 
-  /** A whole copy, made by SQLite itself: reading the open file past it would drop this process's lock. */
   #backup(folder: string, version: number): string {
     const target = join(folder, 'backup', `limpid-version-${version}.sqlite`);
     mkdirSync(join(folder, 'backup'), { recursive: true });
-    const part = `${target}.part`;
-    if (existsSync(part)) rmSync(part);
-    this.#db.prepare('VACUUM INTO ?').run(part);
-    const handle = openSync(part, 'r+');
-    fsyncSync(handle);
-    closeSync(handle);
-    renameSync(part, target);
+    this.copyTo(target);
     return target;
+  }
+
+  /**
+   * A whole copy, made by SQLite itself, on the disk and under its name only when whole: reading the open file past it
+   * would drop this process's lock. Throws Problem.
+   */
+  copyTo(target: string): void {
+    this.guard(() => {
+      const part = `${target}.part`;
+      rmSync(part, { force: true });
+      this.#db.prepare('VACUUM INTO ?').run(part);
+      const handle = openSync(part, 'r+');
+      fsyncSync(handle);
+      closeSync(handle);
+      renameSync(part, target);
+    });
   }
 }
 

@@ -91,6 +91,10 @@ export function openStore(dataFolder: string, options: StoreOptions = {}): Store
         if (sql.certificateById.rows(id).length > 0) throw new Problem('store-certificate-exists', { id });
         sql.addCertificate.run(id, kit, body);
       }),
+    copyTo(file) {
+      for (const run of open.values()) run.settle();
+      db.copyTo(file);
+    },
     close: () => {
       if (!db.isOpen) return;
       try {

@@ -108,5 +108,7 @@ export interface Store {
   certificates(kit?: string): string[];
   /** Kept and on the disk when it returns. Throws Problem `store-certificate-exists`: that id is taken. */
   addCertificate(certificate: KeptCertificate): void;
+  /** A whole copy of the database as it is now, under the name `file` when it is whole. Throws Problem. */
+  copyTo(file: string): void;
   close(): void;
 }
