@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import type { Message } from '../core/message/message.ts';
 import { fingerprint, type Seal, sealFileText, sealSchema, sealText } from '../core/seal/seal.ts';
 import { sha256 } from '../store/rows.ts';
+import { detailsFile } from './run-files.ts';
 import { isSignedBy } from './signing-key.ts';
 import { isFile } from './text-file.ts';
 
@@ -74,7 +75,8 @@ export function checkSeal(folder: string): SealCheck {
   const found = hashFiles(folder);
   const names = Object.keys(seal.files);
   const changed = names.filter((name) => found[name] !== undefined && found[name] !== seal.files[name]);
-  const gone = names.filter((name) => found[name] === undefined);
+  // The names of client and place may be left out of a copy: the chain and the seal hold their hash.
+  const gone = names.filter((name) => found[name] === undefined && name !== detailsFile);
   const uncovered = Object.keys(found).filter((name) => seal.files[name] === undefined);
   const state = changed.length + gone.length > 0 ? 'broken' : 'good';
   return { state, seal, fingerprint: print, faults: [], changed, gone, uncovered };

@@ -6,7 +6,6 @@ import { samplesKept, samplesKeptSchema, sha256 } from '../store/rows.ts';
 import { agreement, type ChunkFault, chunkFaults, chunkMessage } from './agree.ts';
 import { changedWhere } from './locate.ts';
 import { changedFiles, namedFaults, type Parts, readParts } from './read.ts';
-import { detailsFile } from './run-files.ts';
 import { checkSeal, type SealCheck } from './seal-check.ts';
 
 /** What can be said of a recording's integrity. */
@@ -71,7 +70,7 @@ function sealFaults(folder: string, check: SealCheck, read: Parts | Problem): Me
   const unchanged = new Set(Object.keys(seal.files).filter((f) => !changed.includes(f) && !gone.includes(f)));
   const [parts, problem] = read instanceof Problem ? [null, read] : [read, null];
   for (const file of changed) faults.push(changedWhere(folder, file, parts, problem, unchanged));
-  for (const file of gone) if (file !== detailsFile) faults.push({ code: 'seal-file-gone', params: { file } });
+  for (const file of gone) faults.push({ code: 'seal-file-gone', params: { file } });
   const chain = parts?.chain;
   if (!chain || faults.length > 0) return faults;
   const end = chain.links.at(-1)?.hash ?? genesisHash(chain.head, sha256);

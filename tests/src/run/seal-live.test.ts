@@ -1,4 +1,5 @@
-import { existsSync, mkdtempSync, rmSync } from 'node:fs';
+import { createHash } from 'node:crypto';
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
@@ -8,6 +9,7 @@ import { readConfig } from '../../../src/run/config.ts';
 import { verifyRecording } from '../../../src/recording/recording.ts';
 import { sealedFolder } from '../../../src/recording/sealed.ts';
 import { type RunningServer, startServer } from '../../../src/server/app.ts';
+import { testPicture } from '../recording/test-picture.ts';
 
 const data = mkdtempSync(join(tmpdir(), 'limpid-seal-live-'));
 const config = readConfig({ data, simulate: 'rehearsal', speed: '20' }, {});
@@ -39,6 +41,34 @@ async function post(path: string, body: unknown): Promise<{ status: number; body
   return { status: answer.status, body: await answer.json() };
 }
 
+test('photos are kept beside the record with their hash, and nothing else is', async () => {
+  const { port, head } = bridge;
+  const picture = testPicture(60, 40);
+  const url = `${server.url}/api/runs/current/photos`;
+  const send = (query: string, body: Uint8Array, type = 'image/png'): Promise<Response> =>
+    fetch(`${url}?${query}`, { method: 'POST', headers: { 'content-type': type }, body: Buffer.from(body) });
+  expect((await send('id=photo-0001&what=Jars', picture)).status).toBe(200);
+  expect((await send('id=photo-0001&what=Jars', picture)).status).toBe(200);
+  const [kept, ...more] = port.view().photos;
+  expect(more).toEqual([]);
+  expect(kept).toMatchObject({ what: 'Jars', sha256: createHash('sha256').update(picture).digest('hex') });
+  const name = kept?.file.replace('files/', '') ?? '';
+  const back = await fetch(`${url}/${name}`);
+  expect(back.headers.get('content-type')).toBe('image/png');
+  expect(new Uint8Array(await back.arrayBuffer())).toEqual(new Uint8Array(picture));
+
+  expect((await send('id=photo-0002', Buffer.from('no picture'))).status).toBe(400);
+  expect((await send('id=photo-0003', Buffer.alloc(8_000_001))).status).toBe(413);
+  expect((await send('id=short', picture)).status).toBe(400);
+  expect((await fetch(`${url}/photo-0000000000000000.png`)).status).toBe(404);
+  expect((await fetch(`${url}/..%2f..%2flimpid.json`)).status).toBe(400);
+  const forged = { id: 'forged-photo', event: 'photo', data: { file: 'files/photo-1.png', sha256: 'a'.repeat(64) } };
+  expect(await post('/api/events', forged)).toMatchObject({ status: 409, body: { code: 'job.photo-upload' } });
+  expect(existsSync(join(data, 'beside', head.runId, 'files', name))).toBe(true);
+});
+
+const recordNow = async (): Promise<unknown> => (await fetch(`${server.url}/api/runs/current/record`)).json();
+
 test('a run under way has a draft, is sealed when told so, takes nothing more, and is followed by a new one', async () => {
   const draft = await fetch(`${server.url}/api/runs/current/report.pdf?paper=letter`);
   expect(draft.headers.get('content-type')).toBe('application/pdf');
@@ -46,13 +76,23 @@ test('a run under way has a draft, is sealed when told so, takes nothing more, a
   expect(bytes.subarray(0, 5).toString()).toBe('%PDF-');
   expect((await fetch(`${server.url}/api/runs/current/report.pdf?paper=a3`)).status).toBe(400);
 
-  expect(await post('/api/runs/current/seal', {})).toMatchObject({ status: 400 });
+  expect(await post('/api/runs/current/seal', { by: 3 })).toMatchObject({ status: 400 });
+  expect(await post('/api/runs/current/comments', { by: 'The office', text: 'early' })).toMatchObject({
+    status: 409,
+    body: { code: 'seal-none' },
+  });
+  expect(await recordNow()).toMatchObject({ seal: null, check: null, comments: [] });
   const early = await post('/api/runs/current/seal', { by: 'A. Engineer' });
   expect(early).toMatchObject({ status: 409, body: { code: 'seal-not-ended' } });
   expect(await post('/api/runs/current/seal', { by: 'A. Engineer', unfinished: true })).toMatchObject({ status: 200 });
   const again = await post('/api/runs/current/seal', { by: 'A. Engineer', unfinished: true });
   expect(again).toMatchObject({ status: 409, body: { code: 'seal-already' } });
 
+  expect(await post('/api/runs/current/comments', { by: 'The office', text: 'looked at' })).toMatchObject({
+    status: 200,
+  });
+  expect(await recordNow()).toMatchObject({ check: { sound: true, faults: [] }, comments: [{ text: 'looked at' }] });
+  expect(bridge.port.view().sealed).toBe(true);
   const late = await post('/api/events', { id: 'late-event-1', event: 'note', note: 'too late' });
   expect(late).toMatchObject({ status: 409, body: { code: 'seal-run-closed' } });
   const check = verifyRecording(sealedFolder(data, bridge.head.runId));
@@ -69,7 +109,11 @@ test('a run that ends after its hand-over is sealed by itself', async () => {
   const { port, head } = bridge;
   const asked = [
     { id: 'hand-over-1', event: 'stage:hand-over', note: 'a trial' },
-    { id: 'hand-over-2', event: 'hand-over', data: { engineer: 'A. Engineer' } },
+    {
+      id: 'hand-over-2',
+      event: 'hand-over',
+      data: { engineer: 'A. Engineer', client: 'C. Owner', site: '9 Sample Lane' },
+    },
     { id: 'hand-over-3', event: 'stage:end', note: 'a trial' },
   ];
   for (let n = 0; n < 200 && port.trace(0, 1e9).rows.length < 5; n++) await wait(20);
@@ -77,6 +121,11 @@ test('a run that ends after its hand-over is sealed by itself', async () => {
     expect(await port.post({ emitter: '', note: '', agoS: 0, ...event }, 'loopback')).toMatchObject({ doubled: false });
   for (let n = 0; n < 100 && verdict(head.runId) === null; n++) await wait(20);
   expect(verdict(head.runId)).toBe(true);
+  // The names of client and place stand apart from the entry that was signed.
+  expect(JSON.stringify(port.view())).not.toContain('C. Owner');
+  const sealed = sealedFolder(data, head.runId);
+  expect(readFileSync(join(sealed, 'chain.jsonl'), 'utf8')).not.toContain('C. Owner');
+  expect(readFileSync(join(sealed, 'files', 'details.json'), 'utf8')).toContain('C. Owner');
 });
 
 function verdict(runId: string): boolean | null {
