@@ -1,8 +1,11 @@
 import { createHash } from 'node:crypto';
 import { existsSync, readFileSync } from 'node:fs';
 import { hostname } from 'node:os';
-import { resolve } from 'node:path';
+import { basename, resolve } from 'node:path';
 import { createAnalysis } from '../core/analyse.ts';
+import { rowsOfText } from '../core/quantity/text-table.ts';
+import { surveyFromRows } from '../core/job/survey-csv.ts';
+import { surveyFigures } from '../core/job/survey-rows.ts';
 import { contextSchema, type RunContext } from '../core/job/context.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { AuditPort } from '../server/audit-port.ts';
@@ -70,6 +73,7 @@ function installationOf(data: string): string {
 }
 
 async function begin(config: Config, source: OpenSource, store: Store, log: (line: string) => void): Promise<Bridge> {
+  const survey = config.survey === null ? null : readSurveyFile(config.survey);
   const { runStore, resumed, remarks } = takeRun(config, source, store);
   const calibration = new Calibration(store);
   const fault = (error: unknown): void =>
@@ -100,6 +104,9 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
     // The simulated water begins anew: it is brought to where the engineer left the valves.
     for (const { event } of runStore.events()) if (isLasting(event.event)) source.obey?.(event);
     run.tell(`bridge-restart-${runStore.events().length}`, 'note', 'The bridge was restarted.');
+  } else if (survey !== null) {
+    run.tell('bridge-survey', 'stage:survey');
+    run.tell('bridge-survey-table', 'survey-table', survey.name, { csv: survey.csv });
   } else if (source.simulated && source.obey) run.tell('bridge-baseline', 'stage:baseline');
   else if (runStore.head.context.emitters.length === 0) run.tell('bridge-survey', 'stage:survey');
   const link = await source.open({
@@ -242,6 +249,18 @@ function readContextFile(path: string): RunContext {
   } catch (error) {
     throw new Problem('config.file', { path, detail: error instanceof Error ? error.message : String(error) });
   }
+}
+
+/** The survey of an earlier visit. Throws Problem for the first line that cannot be used, with how many more there are. */
+function readSurveyFile(path: string): { name: string; csv: string } {
+  if (!existsSync(path)) throw new Problem('config.file', { path, detail: 'no such file' });
+  const csv = readFileSync(path, 'utf8');
+  const { survey, faults } = surveyFromRows(rowsOfText(csv));
+  const [fault, ...more] = faults;
+  if (fault) throw new Problem('config.survey', { path, ...fault, more: more.length });
+  const impossible = survey && surveyFigures(survey).problems.find((p) => p.part !== 'survey');
+  if (impossible) throw new Problem(impossible.refusal.code, impossible.refusal.params);
+  return { name: basename(path), csv };
 }
 
 /** Until the survey tells what the system is like: no emitters, and litres of an ordinary house. */

@@ -25,6 +25,7 @@ const layerSchema = z
     seed: number(z.number().int().min(0)),
     speed: number(z.number().positive().max(1000)),
     context: z.string().min(1),
+    survey: z.string().min(1),
     new: z.union([z.boolean(), z.stringbool()]),
     outbox: z.string().regex(/^(mqtt|mqtts|ws|wss):\/\/[^/]/),
     outbox_user: z.string().min(1).max(200),
@@ -79,6 +80,8 @@ export interface Config {
   readonly source: Source;
   /** File with the system's description for a real kit. */
   readonly context: string | null;
+  /** Table with the survey that a new run begins with. */
+  readonly survey: string | null;
   /** Begin a new run although one is under way. */
   readonly startNew: boolean;
   /** Null: the record stays on this bridge. */
@@ -102,7 +105,7 @@ export function readConfig(
   env: Record<string, string | undefined>,
   file?: string,
 ): Config {
-  const layers = readLayers(settings, flags, env, file, (nearer) =>
+  const layers = readLayers(bridgeSettings, flags, env, file, (nearer) =>
     join(nearer.flag.data ?? nearer.environment.data ?? defaultDataFolder(), 'limpid.json'),
   );
   const { flag, environment, written } = layers;
@@ -116,6 +119,7 @@ export function readConfig(
     data: all.data ?? defaultDataFolder(),
     source: sourceOf([flag, environment, written], all),
     context: all.context ?? null,
+    survey: all.survey ?? null,
     startNew: all.new ?? false,
     outlet: outletOf(all),
   };
@@ -148,6 +152,7 @@ const expected: Readonly<Record<string, string>> = {
   replay: 'a recording folder',
   simulate: 'the name of a scenario (limpid simulate --list)',
   context: 'a file like the context.json of a recording',
+  survey: 'a table that the survey page kept, such as survey.csv',
   outbox: "the address of the firm's broker, like mqtts://192.0.2.7",
   outbox_user: 'a user name',
   outbox_password: 'a password, as text',
@@ -155,7 +160,7 @@ const expected: Readonly<Record<string, string>> = {
   rig: 'letters, digits and hyphens, 63 at most',
 };
 
-const settings: Settings<Layer> = { schema: layerSchema, names: settingNames, expected };
+export const bridgeSettings: Settings<Layer> = { schema: layerSchema, names: settingNames, expected };
 
 const sourceNames = ['serial', 'mqtt', 'broker', 'replay', 'simulate'] as const;
 

@@ -240,8 +240,8 @@ export class Run implements BridgePort {
   }
 
   /** What the bridge itself has to tell the record. */
-  tell(id: string, event: string, note = ''): void {
-    this.commit(id, { event, emitter: '', note }, 'bridge');
+  tell(id: string, event: string, note = '', data?: RunEvent['data']): void {
+    this.commit(id, { event, emitter: '', note, data }, 'bridge');
   }
 
   /** An event of a replayed recording is taken as it stands there. */

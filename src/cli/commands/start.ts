@@ -27,6 +27,7 @@ export const start: Command = {
     { flags: '--seed <number>', about: 'which of the endless variants of the scenario (default: 1)' },
     { flags: '--speed <times>', about: 'speed of a replay or of the simulated rig, up to 1000 (default: 1)' },
     { flags: '--context <file>', about: 'what is known of the system: a file like the context.json of a recording' },
+    { flags: '--survey <file>', about: 'survey of an earlier visit as a table: a new run begins with it' },
     { flags: '--new', about: 'begin a new run although one is under way' },
     { flags: '--port <number>', about: `port of the pages (default: ${defaultPort}, or the next free one)` },
     {

@@ -115,6 +115,10 @@ const configTexts = {
   'config.unknown': (p) =>
     `There is no setting "${p['name']}" (${p['place']}).${p['nearest'] ? ` Did you mean "${p['nearest']}"?` : ''}`,
   'config.value': (p) => `${p['name']} (${p['place']}): found ${p['found']}, expected ${p['expected']}.`,
+  'config.survey': (p) =>
+    `Survey ${p['path']}, line ${p['line']}, ${p['column'] || 'the row'}: found ${p['found']}, expected ${p['expected']}.${
+      Number(p['more']) > 0 ? ` ${p['more']} more like it.` : ''
+    } Mend the table and start again; nothing of it was taken.`,
   'config.file': (p) => `The file ${p['path']} cannot be used: ${p['detail']}. Mend it, or leave the setting out.`,
   'config.two-sources': (p) => `Two sources at once: ${p['first']} and ${p['second']}. Name one of them.`,
   'config.speed-serial': () => 'A real kit runs at its own speed: leave --speed out.',
