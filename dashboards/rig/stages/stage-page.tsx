@@ -222,7 +222,7 @@ export function StagePageView({ page }: { page: StagePage }) {
       </div>
       <TimeLine />
       <div class="stage-body" key={page.name}>
-        <div class="stage-left">
+        <div class="stage-left" tabIndex={0} role="region" aria-label="What to do and the figures now">
           {hasTests && <TableView page={page} />}
           <ol class="steps">
             {page.steps.map((step) => (

@@ -12,7 +12,7 @@ export function Confirm({ caution }: { caution: { id: string; title: string; tex
       <HoldButton
         className="keep"
         hold
-        label={`Done: ${caution.title}, press and hold`}
+        label={`Done, hold: ${caution.title}`}
         onAct={() => post({ event: 'caution-read', note: caution.id, label: caution.title })}
       >
         Done, hold
