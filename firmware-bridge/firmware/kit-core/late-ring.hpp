@@ -35,6 +35,17 @@ class LateRing {
     return true;
   }
 
+  bool fits(uint16_t length) const { return size_ - used_ >= static_cast<uint32_t>(length) + 2u; }
+
+  // The oldest pack as it was made, without taking it away; 0 when there is none or `room` is too small.
+  uint16_t peekAsMade(char* text, uint16_t room) const {
+    if (count_ == 0) return 0;
+    const uint16_t length = lengthAt(first_);
+    if (length > room) return 0;
+    for (uint16_t i = 0; i < length; i++) text[i] = static_cast<char>(memory_[(first_ + 2u + i) % size_]);
+    return length;
+  }
+
   // The oldest pack with `late` in it, without taking it away; 0 when there is none or `room` is too small.
   uint16_t peek(char* text, uint16_t room) const {
     static const char late[] = ",{\"n\":\"late\",\"vb\":true}]";

@@ -34,10 +34,14 @@ export function avrHex(): string {
 export interface Size {
   readonly program: number;
   readonly data: number;
+  /** The deepest that calls and one handler can get. */
+  readonly stack: number;
 }
 
 export function avrSize(): Size {
   const text = execFileSync('make', ['-s', 'avr'], { cwd: folder, encoding: 'utf8' });
-  const [program = Number.NaN, data = Number.NaN] = [...text.matchAll(/(\d+) bytes/g)].map((m) => Number(m[1]));
-  return { program, data };
+  const [program = Number.NaN, data = Number.NaN, stack = Number.NaN] = [...text.matchAll(/(\d+) bytes/g)].map((m) =>
+    Number(m[1]),
+  );
+  return { program, data, stack };
 }

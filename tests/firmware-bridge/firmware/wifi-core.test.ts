@@ -1,6 +1,9 @@
 import { spawnSync } from 'node:child_process';
+import { existsSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import fc from 'fast-check';
-import { describe, expect, it } from 'vitest';
+import { afterAll, describe, expect, it } from 'vitest';
 import { decodeLine } from '../../../firmware-bridge/wire/decode.ts';
 import { encodePack } from '../../../firmware-bridge/wire/encode.ts';
 import { kitTopic } from '../../../firmware-bridge/wire/topics.ts';
@@ -80,14 +83,89 @@ describe.skipIf(noHost)(`what a Wi-Fi board adds, on the host${noHost ? ` (${noH
     expect(Number(hostKit(['every', String(size), String(length), String(rate), String(seconds)], ''))).toBe(every);
   });
 
-  it('has a main that is sound C++ against the names of its toolchain', () => {
+  /** The very main of the Wi-Fi board, over a board in software. */
+  const board = (...script: readonly string[]): string[] => {
     const here = 'tests/firmware-bridge/firmware/wifi-board';
     const firmware = 'firmware-bridge/firmware';
     const paths = [`${firmware}/kit-core`, `${firmware}/boards/wifi`, here].flatMap((path) => ['-I', path]);
-    const words = ['-std=c++14', '-fsyntax-only', '-Wall', '-Wextra', '-Werror', ...paths, '-x', 'c++'];
-    const ran = spawnSync('g++', [...words, `${firmware}/boards/wifi/wifi.ino`], { encoding: 'utf8' });
+    const checks = [
+      '-std=c++14',
+      '-O1',
+      '-fsanitize=address,undefined',
+      '-fno-sanitize-recover=all',
+      '-Wall',
+      '-Wextra',
+    ];
+    const core = readdirSync(`${firmware}/kit-core`).filter((name) => name.endsWith('.cpp'));
+    const sources = [`${here}/board.cpp`, ...core.map((name) => `${firmware}/kit-core/${name}`)];
+    if (!existsSync(program)) {
+      const built = spawnSync('g++', [...checks, '-Werror', ...paths, '-x', 'c++', ...sources, '-o', program], {
+        encoding: 'utf8',
+      });
+      expect(built.stderr).toBe('');
+    }
+    const ran = spawnSync(program, { input: `${script.join('\n')}\n`, encoding: 'utf8', maxBuffer: 64 << 20 });
     expect(ran.stderr).toBe('');
-    expect(ran.status).toBe(0);
+    return ran.stdout.trimEnd().split('\n');
+  };
+  const folder = mkdtempSync(join(tmpdir(), 'limpid-wifi-'));
+  const program = join(folder, 'board');
+  afterAll(() => rmSync(folder, { recursive: true }));
+  const name = 'mac:020000fffeabcdef';
+  const packs = (lines: readonly string[]) =>
+    lines.flatMap((line) => {
+      const text = new RegExp(`^\\d+ limpid/${name}/senml 1 0 (\\[.*)$`).exec(line)?.[1];
+      if (text === undefined) return [];
+      const decoded = late(text);
+      return decoded.ok ? [decoded.pack] : [];
+    });
+
+  it('joins the broker as docs/mqtt.md asks for: its own id, a clean session, its will, then ready', () => {
+    expect(board('up').slice(0, 3)).toEqual([
+      `config mqtt://192.0.2.7:1883 id=${name} user=rig clean=1 keepalive=10 will=limpid/${name}/state lost 1 1`,
+      `subscribe limpid/${name}/do 1`,
+      `2 limpid/${name}/state 1 1 ready`,
+    ]);
+  });
+
+  it('publishes packs that the bridge reads, at its rate, and obeys', () => {
+    const out = board('up', 'ms 5000', 'ack', 'do [{"n":"do-rate","v":2}]', 'ms 3000');
+    const all = packs(out);
+    expect(all.map((p) => p.seq)).toEqual(all.map((_, i) => i));
+    expect(all[0]?.kit).toBe(`urn:dev:${name}`);
+    expect(all.filter((p) => p.hello).map((p) => p.hello?.rateHz)).toEqual([10, 2]);
+    expect(all.some((p) => p.late)).toBe(false);
+  });
+
+  it('sends again as late what was not acknowledged when the link went, and loses no press while it is away', () => {
+    const out = board(
+      ...['up', 'ms 2000', 'ack', 'ms 10', 'ms 1000', 'down', 'ms 1000', 'button 1', 'ms 300', 'button 0', 'ms 5000'],
+      ...Array.from({ length: 12 }, () => ['up', 'ms 500', 'ack']).flat(),
+    );
+    const all = packs(out);
+    const lates = all.filter((p) => p.late);
+    const before = all.findIndex((p) => p.late);
+    // Those of the second that nobody acknowledged, each once more.
+    const twice = new Set(all.slice(0, before).map((p) => p.seq));
+    expect(lates.filter((p) => twice.has(p.seq)).length).toBeGreaterThanOrEqual(9);
+    expect(all.filter((p) => p.pass)).toHaveLength(1);
+    expect(lates.some((p) => p.pass)).toBe(true);
+    expect(new Set(lates.map((p) => p.seq)).size).toBe(lates.length);
+  });
+
+  it('holds what a slow broker does not acknowledge, up to its memory, and then keeps', () => {
+    const out = board('up', 'ms 30000', 'ack', 'ms 100', 'ms 2000');
+    const live = packs(out).filter((p) => !p.late);
+    // 16 kB of packs, then some kept until there is room again.
+    expect(live.length).toBeLessThan(120);
+    expect(packs(out).some((p) => p.late)).toBe(true);
+  });
+
+  it('takes its network and its broker over the cable, and starts anew', () => {
+    expect(board('say wifi shed secret', 'ms 5', 'say broker 192.0.2.9 1884 rig pass', 'ms 5').slice(1)).toEqual([
+      'restart',
+      'restart',
+    ]);
   });
 
   it('says what is missing where it cannot be built', () => {

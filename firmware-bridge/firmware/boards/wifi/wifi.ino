@@ -4,7 +4,8 @@
 // Set up over the serial port, once, one line each:  wifi NAME PASSWORD   broker HOST PORT USER PASSWORD
 // (USER and PASSWORD may be left out.) The port goes on printing the packs, so a cable works as well.
 //
-// Not run by the tests: no board or toolchain is there. What can be tested without one is in kit-core.
+// The tests run this very file on the host, over a board in software (tests/firmware-bridge/firmware/wifi-board). It was never
+// built by its own toolchain nor run on a board.
 #include <Arduino.h>
 #include <Preferences.h>
 #include <WiFi.h>
@@ -13,7 +14,7 @@
 #include <mqtt_client.h>
 
 #include "kit.hpp"
-#include "late-ring.hpp"
+#include "outgoing.hpp"
 #include "pins.hpp"
 #include "topic.hpp"
 
@@ -34,10 +35,25 @@ char senmlTopic[limpid::topicSize], doTopic[limpid::topicSize], stateTopic[limpi
 constexpr uint32_t lateSize = 96u * 1024u;
 uint8_t lateMemory[lateSize];
 limpid::LateRing late(lateMemory, lateSize);
-uint16_t sinceKept = 0;
+// Sent and not acknowledged yet: some five seconds.
+uint8_t sentMemory[16u * 1024u];
+limpid::LateRing sent(sentMemory, sizeof sentMemory);
+limpid::Outgoing outgoing(sent, late);
 
 esp_mqtt_client_handle_t client = nullptr;
 volatile bool connected = false;
+// Acknowledgements come on the network's own task, and are taken by the kit's loop.
+constexpr uint8_t ackSize = 128;
+volatile int ackRing[ackSize];
+volatile uint8_t ackHead = 0, ackTail = 0;
+
+struct BrokerLink final : limpid::PackLink {
+  bool up() override { return connected; }
+  int32_t send(const char* pack, uint16_t length) override {
+    return esp_mqtt_client_enqueue(client, senmlTopic, pack, length, 1, 0, true);
+  }
+};
+BrokerLink brokerLink;
 
 // Commands come on the network's own task and are read by the kit's loop.
 constexpr uint16_t hearSize = 256;
@@ -104,11 +120,7 @@ struct Wire1 final : limpid::OneWireLine {
 };
 
 void deliver(const char* pack, uint16_t length, uint8_t rateDeciHz) {
-  if (connected && esp_mqtt_client_publish(client, senmlTopic, pack, length, 1, 0) >= 0) return;
-  const uint16_t every = limpid::keepEvery(lateSize, length, rateDeciHz, 600);
-  if (++sinceKept < every) return;
-  sinceKept = 0;
-  late.push(pack, length);
+  outgoing.take(brokerLink, pack, length, limpid::keepEvery(lateSize, length, rateDeciHz, 600));
 }
 
 uint8_t rateNow();
@@ -174,10 +186,15 @@ void onMqtt(void*, esp_event_base_t, int32_t id, void* data) {
   const auto event = static_cast<esp_mqtt_event_handle_t>(data);
   if (id == MQTT_EVENT_CONNECTED) {
     esp_mqtt_client_subscribe(client, doTopic, 1);
-    esp_mqtt_client_publish(client, stateTopic, "ready", 5, 1, 1);
+    esp_mqtt_client_enqueue(client, stateTopic, "ready", 5, 1, 1, true);
     connected = true;
   } else if (id == MQTT_EVENT_DISCONNECTED) {
     connected = false;
+  } else if (id == MQTT_EVENT_PUBLISHED) {
+    const uint8_t next = static_cast<uint8_t>((ackHead + 1) % ackSize);
+    if (next == ackTail) return;  // full: they are sent again as late packs when the link goes
+    ackRing[ackHead] = event->msg_id;
+    ackHead = next;
   } else if (id == MQTT_EVENT_DATA) {
     for (int i = 0; i < event->data_len; i++) hear(static_cast<uint8_t>(event->data[i]));
     hear('\n');
@@ -205,10 +222,13 @@ void connect() {
   snprintf(uri, sizeof uri, "mqtt://%s:%u", brokerHost, brokerPort);
   esp_mqtt_client_config_t config = {};
   config.broker.address.uri = uri;
+  // One name on the broker, the kit's own; brokers give rights by it.
+  config.credentials.client_id = urn + sizeof "urn:dev:" - 1;
   config.credentials.username = brokerUser[0] == '\0' ? nullptr : brokerUser;
   config.credentials.authentication.password = brokerPassword[0] == '\0' ? nullptr : brokerPassword;
-  config.session.disable_clean_session = true;
-  config.session.keepalive = 15;
+  // A clean session: an order given while the kit was away must not reach it an hour later.
+  config.session.disable_clean_session = false;
+  config.session.keepalive = 10;
   config.session.last_will.topic = stateTopic;
   config.session.last_will.msg = "lost";
   config.session.last_will.msg_len = 4;
@@ -253,14 +273,12 @@ void readSerial() {
   }
 }
 
-// What was kept goes out a few at a time, so that live packs are not held up.
-void sendLate() {
-  static uint32_t lastMs = 0;
-  if (!connected || late.count() == 0 || millis() - lastMs < 50) return;
-  lastMs = millis();
-  char text[limpid::longestPack];
-  const uint16_t length = late.peek(text, sizeof text);
-  if (length == 0 || esp_mqtt_client_publish(client, senmlTopic, text, length, 1, 0) >= 0) late.pop();
+void send() {
+  while (ackTail != ackHead) {
+    outgoing.acknowledged(ackRing[ackTail]);
+    ackTail = static_cast<uint8_t>((ackTail + 1) % ackSize);
+  }
+  outgoing.step(brokerLink, millis());
 }
 
 }  // namespace
@@ -289,5 +307,5 @@ void setup() {
 void loop() {
   readSerial();
   kit.step();
-  sendLate();
+  send();
 }

@@ -1,4 +1,4 @@
-// Just enough of a Wi-Fi board's core to check that boards/wifi is sound C++ where no toolchain is.
+// Just enough of a Wi-Fi board's core to run boards/wifi on the host; board.cpp is the board.
 #pragma once
 #include <stdint.h>
 #include <stdio.h>

@@ -3,9 +3,10 @@
 #include <stdint.h>
 typedef const char* esp_event_base_t;
 typedef void* esp_mqtt_client_handle_t;
-enum esp_mqtt_event_id_t { MQTT_EVENT_CONNECTED, MQTT_EVENT_DISCONNECTED, MQTT_EVENT_DATA };
+enum esp_mqtt_event_id_t { MQTT_EVENT_CONNECTED, MQTT_EVENT_DISCONNECTED, MQTT_EVENT_PUBLISHED, MQTT_EVENT_DATA };
 #define ESP_EVENT_ANY_ID -1
 struct esp_mqtt_event_t {
+  int msg_id;
   char* data;
   int data_len;
 };
@@ -17,6 +18,7 @@ struct esp_mqtt_client_config_t {
     } address;
   } broker;
   struct {
+    const char* client_id;
     const char* username;
     struct {
       const char* password;
@@ -37,4 +39,4 @@ int esp_mqtt_client_register_event(esp_mqtt_client_handle_t, esp_mqtt_event_id_t
                                    void (*)(void*, esp_event_base_t, int32_t, void*), void*);
 int esp_mqtt_client_start(esp_mqtt_client_handle_t);
 int esp_mqtt_client_subscribe(esp_mqtt_client_handle_t, const char*, int);
-int esp_mqtt_client_publish(esp_mqtt_client_handle_t, const char*, const char*, int, int, int);
+int esp_mqtt_client_enqueue(esp_mqtt_client_handle_t, const char*, const char*, int, int, int, bool);
