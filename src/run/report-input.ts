@@ -1,13 +1,11 @@
-import type { LoggedEvent } from '../core/audit/record.ts';
 import type { RunEvent } from '../core/job/event.ts';
 import type { Beside, ReportInput, SealOnReport } from '../report/gather.ts';
 import { detailsFile, filesNamed, readDetails, readNamed, runFolder } from '../recording/run-files.ts';
 import { readRecording } from '../recording/recording.ts';
 import { checkSeal, type SealCheck } from '../recording/seal-check.ts';
 import { knownKeys, readComments, sealedFolder } from '../recording/sealed.ts';
-import { genesisHash } from '../core/seal/chain.ts';
-import { samplesKept, sha256 } from '../store/rows.ts';
-import type { RunHead, RunStore, StoredEvent } from '../store/store.ts';
+import type { RunStore } from '../store/store.ts';
+import { chained, recordOf } from './audit-input.ts';
 
 /** Where trusted keys are looked up: the data folder, and a file of keys if one was named. */
 export interface Trust {
@@ -34,20 +32,12 @@ export function recordOfRun(run: RunStore, trust: Trust, madeAt: string): Omit<R
 
 /** What the report needs of a recording. Throws Problem as `readRecording` does. */
 export function reportOfRecording(folder: string, trust: Trust, madeAt: string): ReportInput {
-  const { context, samples, events, chain } = readRecording(folder);
-  const title = typeof context['title'] === 'string' ? context['title'] : '';
-  const simulated = context['simulated'] === true;
-  const plain = {
-    head: { runId: context.run_id ?? 'without a name', title, simulated, startedAt: context.started_at ?? '', context },
-    entries: events.map((event, i): LoggedEvent => ({ id: `row-${i}`, event, who: '', wallAt: '' })),
-    chain: null,
-  };
+  const { remarks: _remarks, ...recording } = readRecording(folder);
   return {
-    ...(chain ? chained(chain.head, chain.links) : plain),
-    samples,
+    ...recordOf(recording),
     seal: sealOn(checkSeal(folder), trust),
     comments: readComments(folder),
-    ...(chain ? { beside: besideOf(folder, chain.links) } : {}),
+    ...(recording.chain ? { beside: besideOf(folder, recording.chain.links) } : {}),
     madeAt,
   };
 }
@@ -63,14 +53,6 @@ function besideOf(folder: string, links: readonly { readonly event: RunEvent }[]
     else if (bytes) photos.set(one.file, bytes);
   }
   return { details, photos };
-}
-
-function chained(head: RunHead, links: readonly StoredEvent[]): Pick<ReportInput, 'head' | 'entries' | 'chain'> {
-  const entries = links
-    .filter((link) => link.event.event !== samplesKept)
-    .map(({ id, event, who, wallAt }): LoggedEvent => ({ id, event, who, wallAt }))
-    .toSorted((a, b) => a.event.timeS - b.event.timeS);
-  return { head, entries, chain: { count: links.length, hash: links.at(-1)?.hash ?? genesisHash(head, sha256) } };
 }
 
 function sealOn(check: SealCheck, trust: Trust): SealOnReport | null {
