@@ -117,12 +117,11 @@ function sizeOf(part: Part): string {
 function Row(props: { part: Part; edit: () => void; up: (() => void) | null }) {
   const { part, edit, up } = props;
   const name = String(part['name'] ?? part['id']);
+  const kind = [part['type'], part['tube'], part['material']].filter((x) => x !== undefined).join(', ');
   return (
     <li>
-      <HoldButton className="part" hold={false} label={`Change ${name}`} onAct={edit}>
-        <b>{name}</b>
-        <span>{[part['type'], part['tube'], part['material']].filter((x) => x !== undefined).join(', ')}</span>
-        <span>{sizeOf(part)}</span>
+      <HoldButton className="part" hold={false} label={`${name} ${kind} ${sizeOf(part)}: change it`} onAct={edit}>
+        <b>{name}</b> <span>{kind}</span> <span>{sizeOf(part)}</span>
       </HoldButton>
       {up !== null && (
         <HoldButton className="tool" hold={false} label={`${name} earlier`} onAct={up}>

@@ -40,8 +40,7 @@ export function TimeLine() {
             if (mayWrite && point.status !== 'now') ask(point);
           }}
         >
-          <span class="point-number">{i + 1}</span>{' '}
-          <span class="point-title">{point.title}</span>{' '}
+          <span class="point-number">{i + 1}</span> <span class="point-title">{point.title}</span>{' '}
           <span class="point-mark">{point.status === 'to-come' ? '' : marks[point.status]}</span>
         </HoldButton>
       ))}
