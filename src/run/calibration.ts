@@ -106,5 +106,7 @@ function toldOf(certificate: Certificate, nowIso: string): NonNullable<RunEvent[
     ...(step === null ? {} : { step }),
     ...(hi === null ? {} : { hi }),
     ...(blankSd === null ? {} : { limitOfDetection: limitOfDetection(blankSd, step ?? 0) }),
+    // Whole, so that the record can be checked where the bridge is not: standards, curve, uncertainties.
+    sheet: JSON.stringify(certificate),
   };
 }

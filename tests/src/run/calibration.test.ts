@@ -2,9 +2,10 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { type Certificate, certificateSchema } from '../../../firmware-bridge/calibration/certificate.ts';
+import { calibrate, type Certificate, certificateSchema } from '../../../firmware-bridge/calibration/certificate.ts';
 import { encodeLine } from '../../../firmware-bridge/wire/encode.ts';
 import { createAnalysis } from '../../../src/core/analyse.ts';
+import { exportRun, readRecording } from '../../../src/recording/recording.ts';
 import { Calibration } from '../../../src/run/calibration.ts';
 import { Run } from '../../../src/run/run.ts';
 import { openStore } from '../../../src/store/open.ts';
@@ -123,6 +124,44 @@ describe('calibration in use', () => {
       },
     ]);
     expect(run.view().notices).toEqual([]);
+  });
+
+  it('carries the whole certificate in an export, so that each reading can be worked out again without this bridge', () => {
+    begin();
+    send(1, 0.62);
+    keep(certificate('turbidity', 1));
+    run.recalibrated();
+    send(1, 1);
+    const steeper: Certificate['curve'] = {
+      kind: 'line',
+      a: -480,
+      b: 900,
+      covariance: [0, 0, 0],
+      fromRaw: 0,
+      toRaw: 5,
+    };
+    keep(certificate('turbidity', 2, { curve: steeper, madeAt: '2026-02-01T00:00:00.000Z' }));
+    run.recalibrated();
+    send(1, 1);
+    exportRun(runStore, join(folder, 'out'));
+    const record = readRecording(join(folder, 'out'));
+    const sheets = (record.chain?.links ?? [])
+      .filter((l) => l.event.event === 'calibrated' && l.event.data?.['channel'] === 'turbidity')
+      .map(({ event: { data } }) => ({
+        fromS: Number(data?.['fromS']),
+        certificate: data?.['certificate'] === '' ? null : certificateSchema.parse(JSON.parse(String(data?.['sheet']))),
+      }));
+    expect(sheets.map((s) => s.certificate?.id ?? 'none')).toEqual([
+      'none',
+      'turbidity-0024befffe804ff1-1',
+      'turbidity-0024befffe804ff1-2',
+    ]);
+    expect(record.samples).toHaveLength(30);
+    for (const [i, sample] of record.samples.entries()) {
+      const by = sheets.findLast((s) => s.fromS <= sample.timeS)?.certificate ?? null;
+      const volts = i < 10 ? 0.62 : 1;
+      expect(sample.turbidityNtu).toBeCloseTo(by ? calibrate(by, volts).value : (volts - 0.5) * 1000, 3);
+    }
   });
 
   it('scales the kit own value where the certificate is for that', () => {
