@@ -156,8 +156,16 @@ function faultOf(
     line: lines[list]?.[index] ?? 0,
     column,
     found: found === undefined ? 'nothing' : String(found),
-    expected: found === undefined ? 'a value' : message,
+    expected: found === undefined ? 'a value' : plainly(message),
   };
+}
+
+/** What the schema expects, without its own grammar. */
+function plainly(message: string): string {
+  return message
+    .replace(/^[^:]*: expected /, '')
+    .replaceAll('"', '')
+    .replaceAll('|', ', ');
 }
 
 /** The same survey as rows, so that what was written can be read again. */

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { checkRate, rateUnits } from '../../chemistry/label-rate.ts';
 import { limitsFromText } from '../../chemistry/limits-csv.ts';
 import { testItemNames, testItems } from '../../chemistry/limits.ts';
 import type { Message } from '../../message/message.ts';
@@ -53,7 +54,11 @@ function expectedOf(field: Field): string {
   if (field.kind === 'choice') return `one of ${(field.choices ?? []).join(', ')} is expected`;
   if (field.kind === 'text') return 'words are expected, at most 200 characters';
   const unit = field.unit ?? (field.quantity === undefined ? '' : insideUnit[field.quantity]);
-  return `${field.least ?? 'any'} to ${field.most ?? 'any'} ${unit} is possible`.replace(' .', '.');
+  return possible(field.least ?? 'any', field.most ?? 'any', unit);
+}
+
+function possible(low: number | string, high: number | string, unit: string): string {
+  return `${low} to ${high}${unit === '' ? '' : ` ${unit}`} is possible`;
 }
 
 const insideUnit = { pressure: 'bar', flow: 'l/min', volume: 'l', temperature: '°C' } as const;
@@ -71,18 +76,28 @@ export function refuseTyped(event: string, data: Data): Message | null {
         code: 'job.typed-wrong',
         params: {
           label: field.label,
-          found: value === undefined ? 'nothing' : String(value),
+          found: value === undefined || value === '' ? 'nothing' : String(value),
           expected: expectedOf(field),
         },
       };
   }
   if (form.event === 'limit') return refuseLimit(data);
+  if (form.event === 'label') return refuseRate(data);
   if (form.event === 'sample' && !form.fields.some((f) => typeof data[f.name] === 'number'))
     return {
       code: 'job.typed-wrong',
       params: { label: 'Test', found: 'no figure', expected: 'at least one is expected' },
     };
   return null;
+}
+
+/** A rate that no label means: most likely it was read in another unit. */
+function refuseRate(data: Data): Message | null {
+  const unit = rateUnits.find((u) => u === data['unit']);
+  const { amount } = data;
+  if (!unit || typeof amount !== 'number') return null;
+  const checked = checkRate({ amount, unit });
+  return checked.ok ? null : { code: checked.refusal.code, params: checked.refusal.params };
 }
 
 /** Bounds that no reading of that item can meet. */
@@ -96,7 +111,7 @@ function refuseLimit(data: Data): Message | null {
   });
   for (const bound of [data['least'], data['most']])
     if (typeof bound === 'number' && (bound < low || bound > high))
-      return wrong(String(bound), `${low} to ${high} ${unit} is possible`.trim());
+      return wrong(String(bound), possible(low, high, unit));
   const { least, most } = data;
   if (typeof least === 'number' && typeof most === 'number' && least > most)
     return wrong(`at least ${least}, at most ${most}`, 'the least is no more than the most');

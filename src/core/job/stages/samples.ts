@@ -155,9 +155,7 @@ export const beforeSamples: StageSpec = {
   remarks: ({ worked }) => [
     ...impossible(worked.tests.mains),
     ...impossible(worked.tests.before),
-    ...(worked.swapped.length > 0
-      ? [need('swapped', { items: worked.swapped.map((i) => testItems[i].title.toLowerCase()).join(' and ') })]
-      : []),
+    ...(worked.swapped.length > 0 ? [need('swapped', { items: worked.swapped.join(' and ') })] : []),
   ],
   gate: ({ worked }) => {
     const { turbidity, conductivity } = worked.tests.mains;

@@ -1,0 +1,214 @@
+import { describe, expect, it } from 'vitest';
+import { request } from '../../../../src/core/job/commands.ts';
+import { type StageName, stageNames } from '../../../../src/core/job/event.ts';
+import { fold } from '../../../../src/core/job/fold.ts';
+import { cautions } from '../../../../src/core/job/stages/cautions.ts';
+import { type LiveFigures, noFigures } from '../../../../src/core/job/stages/live.ts';
+import { pauseReasons, reasons } from '../../../../src/core/job/stages/page.ts';
+import {
+  type Step,
+  told,
+  missing,
+  measured,
+  label,
+  tick,
+  read,
+  joined,
+  steady,
+  falling,
+  ran,
+  vented,
+} from './stage-cases.ts';
+import { verdict } from './job-cases.ts';
+
+/** Each gate shut, then open: what is told and measured, and what is missing. */
+const gates: readonly [StageName, string, readonly Step[], LiveFigures, readonly string[], string?][] = [
+  ['survey', 'without a label rate', [], noFigures, ['stage.rate']],
+  ['survey', 'with it', [label('cleaner')], noFigures, []],
+  [
+    'survey',
+    'without emitters',
+    ['a', 'b', 'c'].map((id): Step => ['survey-remove', '', { id }]),
+    noFigures,
+    ['stage.survey-emitter'],
+  ],
+  ['before-samples', 'untested', [], noFigures, ['stage.mains']],
+  ['before-samples', 'system only', [['sample', '', { water: 'before', ph: 7 }]], noFigures, ['stage.mains']],
+  ['before-samples', 'mains tested', [['sample', '', { water: 'mains', conductivity: 400 }]], noFigures, []],
+  ['join', 'nothing done', [], measured({ pressureBar: 1 }), ['stage.tick', 'stage.tick', 'stage.tick', 'stage.hold']],
+  ['join', 'held, tight', [...joined, ['hold-start']], measured({ pressureBar: 1 }, { holdPoints: steady }), []],
+  [
+    'join',
+    'held, leaking',
+    [...joined, ['hold-start']],
+    measured({ pressureBar: 1 }, { holdPoints: falling }),
+    ['stage.hold-leak'],
+  ],
+  ['join', 'no pressure sensor', [...joined], noFigures, ['stage.tick']],
+  ['join', 'no pressure sensor, joints watched', [...joined, tick('joints-dry')], noFigures, []],
+  ['fill', 'too low', [read('filling-loop')], measured({ pressureBar: 0.4 }), ['stage.fill-low']],
+  ['fill', 'inside, filling loop not confirmed', [], measured({ pressureBar: 1.1 }), ['stage.caution']],
+  ['fill', 'inside', [read('filling-loop')], measured({ pressureBar: 1.1 }), []],
+  ['fill', 'near the relief valve', [read('filling-loop')], measured({ pressureBar: 2.8 }), ['stage.fill-high']],
+  ['fill', 'no sensor', [read('filling-loop')], noFigures, ['stage.fill-unknown']],
+  ['fill', 'gauge typed', [read('filling-loop'), ['typed', '', { what: 'fill-bar', value: 1.2 }]], noFigures, []],
+  ['dose', 'not dosed', [], noFigures, ['stage.dose']],
+  [
+    'dose',
+    'no conductivity, contact running',
+    [['dose', '', { what: 'cleaner', litres: 1 }]],
+    measured({}, { contact: ran(5) }),
+    ['stage.contact'],
+  ],
+  [
+    'dose',
+    'no conductivity, contact over',
+    [['dose', '', { what: 'cleaner', litres: 1 }]],
+    measured({}, { contact: ran(21) }),
+    [],
+  ],
+  ['warm', 'cold', [], measured({ returnC: 30 }), ['stage.warm']],
+  ['warm', 'warm', [], measured({ returnC: 41 }), []],
+  ['warm', 'typed', [['typed', '', { what: 'return-c', value: 42 }]], noFigures, []],
+  ['half-fill', 'not confirmed', [], noFigures, ['stage.tick']],
+  ['half-fill', 'confirmed', [tick('half-filled')], noFigures, []],
+  ['emitters', 'left', [['skip', 'no', undefined, 'a']], noFigures, ['stage.emitters']],
+  ['emitters', 'all skipped', ['a', 'b', 'c'].map((id): Step => ['skip', 'no', undefined, id]), noFigures, []],
+  [
+    'circulate',
+    'clock short',
+    [tick('emitters-full'), tick('all-open'), read('isolation'), read('foul-drain')],
+    measured({}, { circulated: ran(12) }),
+    ['stage.circulate'],
+  ],
+  [
+    'circulate',
+    'cautions unread',
+    [tick('emitters-full'), tick('all-open')],
+    measured({}, { circulated: ran(20) }),
+    ['stage.caution', 'stage.caution'],
+  ],
+  [
+    'circulate',
+    'done',
+    [tick('emitters-full'), tick('all-open'), read('isolation'), read('foul-drain')],
+    measured({}, { circulated: ran(20) }),
+    [],
+  ],
+  ['rinse', 'dirty', [], measured({ turbidityNtu: 60 }), ['stage.rinse']],
+  ['rinse', 'no sensors, nothing typed', [], noFigures, ['stage.rinse-typed']],
+  [
+    'rinse',
+    'no sensors, typed at mains level',
+    [
+      ['typed', '', { what: 'rinse-ntu', value: 2 }],
+      ['typed', '', { what: 'rinse-us-cm', value: 410 }],
+    ],
+    noFigures,
+    [],
+  ],
+  ['after-samples', 'untested', [], noFigures, ['stage.after-test']],
+  ['after-samples', 'outside', [['sample', '', { water: 'after', ph: 6 }]], noFigures, ['stage.outside']],
+  ['after-samples', 'inside', [['sample', '', { water: 'after', ph: 8.8 }]], noFigures, []],
+  ['protect', 'nothing', [], noFigures, ['stage.tick', 'stage.tick', 'stage.tick', 'stage.dose']],
+  [
+    'protect',
+    'done',
+    [tick('rig-off'), tick('vented'), tick('each-heats'), ['dose', '', { what: 'inhibitor', litres: 1 }]],
+    noFigures,
+    [],
+  ],
+  ['hand-over', 'unsigned', [], noFigures, ['stage.signed']],
+  ['hand-over', 'signed', [['hand-over', '', { engineer: 'A. Fitter' }]], noFigures, []],
+];
+
+describe('the gates', () => {
+  it.each(gates)('of %s, %s', (stage, _, steps, live, expected) => {
+    expect(missing(told([[`stage:${stage}`], ...steps]), live)).toEqual(expected);
+  });
+
+  it('of the rinse opens when the water is at mains level', () => {
+    expect(missing(told([['stage:rinse']]), measured({ turbidityNtu: 1 }), verdict('clear'))).toEqual([]);
+  });
+
+  it('have their variants where the system is open-vented: no fill band, no pressure hold, vents capped', () => {
+    const state = told([['stage:join'], ...joined], vented);
+    expect(missing(state, measured({ pressureBar: 0.3 }), verdict('idle'), vented)).toEqual([
+      'stage.tick',
+      'stage.tick',
+    ]);
+    const filled = told([['stage:fill'], read('filling-loop')], vented);
+    expect(missing(filled, measured({ pressureBar: 0.3 }), verdict('idle'), vented)).toEqual([]);
+  });
+});
+
+describe('moving between stages', () => {
+  const asking = { who: 'loopback', timeS: 1e4, undoForS: 10 };
+  const move = (steps: readonly Step[], to: StageName, note: string, lacks: readonly string[]): string => {
+    const answer = request(told(steps), { event: `stage:${to}`, emitter: '', note }, { ...asking, missing: lacks });
+    return answer.ok ? ('already' in answer ? 'already' : 'ok') : answer.refusal.code;
+  };
+  const every: readonly Step[] = Object.keys(cautions).map(read);
+
+  it.each([
+    ['on, gate open', 'dose', 'warm', '', [], 'ok'],
+    ['on, gate shut', 'dose', 'warm', '', ['x'], 'job.stage-why'],
+    ['on, gate shut, with a reason', 'dose', 'warm', 'no sensor', ['x'], 'ok'],
+    ['across', 'dose', 'emitters', '', [], 'job.stage-why'],
+    ['across, with a reason', 'dose', 'emitters', 'done before', [], 'ok'],
+    ['back', 'warm', 'dose', '', [], 'job.stage-why'],
+    ['back, with a reason', 'warm', 'dose', 'again', [], 'ok'],
+    ['again, pressed on two tablets at once', 'warm', 'warm', '', [], 'already'],
+  ] as const)('%s', (_, from, to, note, lacks, expected) => {
+    expect(move([...every, [`stage:${from}`]], to, note, lacks)).toBe(expected);
+  });
+
+  it('never cages: from each stage to each other, with a reason and the cautions read', () => {
+    const ways = stageNames.flatMap((from) => stageNames.filter((to) => to !== from).map((to) => [from, to] as const));
+    const caged = ways.filter(([from, to]) => move([...every, [`stage:${from}`]], to, 'why not', ['x']) !== 'ok');
+    expect(caged).toEqual([]);
+  });
+
+  it.each(['isolation', 'foul-drain'])(
+    'does not let the rinse begin before the caution "%s" was read, by any way',
+    (id) => {
+      const others = every.filter(([, note]) => note !== id);
+      for (const from of stageNames.filter((s) => s !== 'rinse'))
+        expect(move([...others, [`stage:${from}`]], 'rinse', 'in a hurry', [])).toBe('job.caution-unread');
+    },
+  );
+
+  it('does not let the filling be left before the filling loop is off', () => {
+    expect(move([['stage:fill']], 'dose', 'in a hurry', [])).toBe('job.caution-unread');
+  });
+
+  it('keeps on the time line what was done, jumped over and taken up again, and why', () => {
+    const { course } = told([['stage:fill'], ['stage:emitters', 'filled before'], ['stage:dose', 'forgotten']]).job;
+    expect(course).toMatchObject({
+      survey: { status: 'to-come' },
+      fill: { status: 'done', spentS: 10, why: 'filled before' },
+      warm: { status: 'skipped', why: 'filled before' },
+      dose: { status: 'now', times: 1 },
+      emitters: { status: 'done' },
+    });
+  });
+
+  it('rests with a reason, and goes on where it was', () => {
+    expect(request(told([['stage:warm']]), { event: 'pause', emitter: '', note: '' }, asking)).toMatchObject({
+      refusal: { code: 'job.pause-why' },
+    });
+    const paused = told([['stage:warm'], ['pause', 'Over night']]);
+    expect(paused.job).toMatchObject({ stage: 'warm', paused: { why: 'Over night' } });
+    expect(
+      fold(paused, { id: 'r', who: 'x', event: { timeS: 99, event: 'resume', emitter: '', note: '' } }).job,
+    ).toMatchObject({
+      stage: 'warm',
+      paused: null,
+    });
+  });
+
+  it('offers at most eight phrases by glove', () => {
+    expect(reasons.length).toBeLessThanOrEqual(8);
+    expect(pauseReasons.length).toBeLessThanOrEqual(8);
+  });
+});
