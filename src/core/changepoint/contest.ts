@@ -1,5 +1,6 @@
 import { type Cost, costOf, type Partition } from './cost.ts';
 import { ArCost } from './cost-ar.ts';
+import { MeanCovCost } from './cost-mean-cov.ts';
 import { MeanVarCost } from './cost-mean-var.ts';
 import { SumCost } from './multivariate.ts';
 import { optimal } from './optimal.ts';
@@ -8,7 +9,7 @@ import { curveSquares } from './smooth.ts';
 
 /** One explanation of a table: a shape, noise with some memory, and changes; `score` as BIC counts, the least is best. */
 export interface Explanation {
-  readonly shape: 'mean' | 'line' | 'mean-var' | 'curve';
+  readonly shape: 'mean' | 'line' | 'mean-var' | 'mean-cov' | 'curve';
   /** Memory of the noise per column. */
   readonly phi: readonly number[];
   readonly changepoints: readonly number[];
@@ -27,9 +28,12 @@ type Shape = ContestSettings['shapes'][number];
 
 const memories = [0, 0.2, 0.4, 0.6, 0.75, 0.85, 0.92, 0.97];
 
+/** Columns of which a covariance is tried: the parameters of one grow with the square. */
+const mostTied = 8;
+
 /**
- * Which explanation a table supports: levels, lines, or levels with their own spread, each with white noise or noise
- * that remembers, each with the changes that serve it best. A change has to explain more than persistence and trend
+ * Which explanation a table supports: levels, lines, or levels with their own spread (with several columns: with their own
+ * covariance), each with white noise or noise that remembers, each with the changes that serve it best. A change has to explain more than persistence and trend
  * do: a wandering or rising series is not cut into steps.
  *
  * Score: n ln(S / n) summed over the columns, S the sum of squared innovations, and (parameters) ln n.
@@ -44,11 +48,44 @@ export function contest(columns: readonly Float64Array[], settings: ContestSetti
     const single = columns.map((c) => bestMemory(c, shape, settings));
     const phi = single.map((s) => s.phi[0] ?? 0);
     const first = single[0];
+    if (shape === 'mean') for (const e of tied(columns, phi, settings)) consider(e);
     if (columns.length === 1 && first) consider(first);
     else for (const e of explain(columns, shape, phi, settings)) consider(e);
   }
   consider(smooth(columns));
   return best ?? { shape: 'mean', phi: columns.map(() => 0), changepoints: [], score: 0 };
+}
+
+/**
+ * Columns that go together: means and covariance of their innovations (each column less its memory of the row before),
+ * free in each segment. A tie that holds throughout is paid for once, so it never counts for a change.
+ */
+function tied(columns: readonly Float64Array[], phi: readonly number[], settings: ContestSettings): Explanation[] {
+  const d = columns.length;
+  const n = columns[0]?.length ?? 0;
+  if (d < 2 || d > mostTied || !settings.shapes.includes('mean-var')) return [];
+  const least = Math.max(settings.least, 8, 3 * d);
+  const fresh = columns.map((c, j) => innovations(c, phi[j] ?? 0));
+  const cost = new MeanCovCost(fresh, fresh.map(spreadFloor));
+  const start = phi.reduce((s, f) => s - Math.log(1 - f * f), 0);
+  const base =
+    start + phi.reduce((s, f) => s + (f > 0 ? Math.log(n) : 0), 0) + ((d * (d - 1)) / 2) * Math.log(n) - n * d;
+  return [[], pelt(cost, tiePrice(n, d), least).changepoints].map((changepoints) => ({
+    shape: 'mean-cov',
+    phi,
+    changepoints,
+    score: costOf(cost, changepoints) + changepoints.length * tiePrice(n, d) + base,
+  }));
+}
+
+function tiePrice(n: number, d: number): number {
+  return strictness * (2 + d + (d * (d + 1)) / 2) * Math.log(n);
+}
+
+/** What each value brings that the one before did not tell; the first against the stationary law. */
+function innovations(x: Float64Array, phi: number): Float64Array {
+  const w = Math.sqrt(1 - phi * phi);
+  return x.map((v, i) => (i === 0 ? w * v : v - phi * (x[i - 1] ?? 0)));
 }
 
 /** No change at all: each column a curve of degree 2 or 3, whichever serves it best. */
@@ -113,6 +150,12 @@ export function scoreOf(
   const each = shape === 'mean' ? 1 : 2;
   const price = strictness * (2 + d * each) * Math.log(n);
   if (shape === 'curve') return smooth(columns).score;
+  if (shape === 'mean-cov')
+    return (
+      costOf(new MeanCovCost(columns, columns.map(spreadFloor)), changepoints) +
+      changepoints.length * tiePrice(n, d) -
+      n * d
+    );
   let score = price * changepoints.length;
   for (const c of columns) {
     if (shape === 'mean-var') {
@@ -177,9 +220,19 @@ function explain(
   return out;
 }
 
-/** A stretch flatter than a twentieth of the usual noise is a sensor's doing, not a regime of its own. */
+/**
+ * A stretch flatter than a twentieth of the usual noise, or than a converter's step can show, is a sensor's doing, not a
+ * regime of its own. The step is the least difference between two values; its rounding has the variance step^2 / 12.
+ */
 function spreadFloor(x: Float64Array): number {
   let s = 0;
   for (let i = 1; i < x.length; i++) s += ((x[i] ?? 0) - (x[i - 1] ?? 0)) ** 2;
-  return Math.max((s / Math.max(1, x.length)) * 0.0025, 1e-300);
+  const sorted = x.slice().sort();
+  let step = Number.POSITIVE_INFINITY;
+  for (let i = 1; i < sorted.length; i++) {
+    const d = (sorted[i] ?? 0) - (sorted[i - 1] ?? 0);
+    if (d > 0 && d < step) step = d;
+  }
+  const rounding = Number.isFinite(step) ? (step * step) / 12 : 0;
+  return Math.max((s / Math.max(1, x.length)) * 0.0025, rounding, 1e-300);
 }

@@ -1,6 +1,7 @@
 import { contest, type Explanation, scoreOf } from './contest.ts';
 import { costOf } from './cost.ts';
 import { MeanCost } from './cost-mean.ts';
+import { MeanCovCost } from './cost-mean-cov.ts';
 import { MeanVarCost } from './cost-mean-var.ts';
 import { SlopeCost } from './cost-slope.ts';
 import { SumCost } from './multivariate.ts';
@@ -9,6 +10,7 @@ import { mbic } from './penalty.ts';
 import { noiseSdByDifferences } from '../quantity/robust.ts';
 import { deseasoned, seasonOf, withoutSpikes } from './prepare.ts';
 import { blockMeans } from './smooth.ts';
+import { tinyChange } from './tiny.ts';
 
 /** Rows up to which every row is a place where a segment may begin; longer tables are cut in blocks first. */
 const direct = 1000;
@@ -17,12 +19,12 @@ const blocks = 700;
 /**
  * Changes of a whole table with nothing known of it: lone spikes and seasons are taken off, a positive series that
  * grows by proportion is taken in logarithms where that explains it better, and `contest` decides what remains.
- * Tables over 1000 rows are first cut in means of blocks (each row counts), then each change is placed to the row.
+ * Fewer than eight rows: see `tinyChange`. Tables over 1000 rows are first cut in means of blocks (each row counts), then each change is placed to the row.
  */
 export function explainTable(columns: readonly Float64Array[]): readonly number[] {
   const moving = columns.filter((c) => c.some((v) => v !== c[0]));
   const rows = moving[0]?.length ?? 0;
-  if (rows < 8) return [];
+  if (rows < 8) return tinyChange(moving);
   const single = moving[0];
   const plain = explainScaled(moving);
   if (moving.length > 1 || !single) return plain.changepoints;
@@ -90,7 +92,8 @@ function placed(columns: readonly Float64Array[], found: Explanation, size: numb
     const from = out[i - 2] ?? 0;
     const to = edges[i + 1] ?? 0;
     const at = edges[i] ?? 0;
-    const cost = new SumCost(columns.map((c) => scaled(c, from, to)).map(make));
+    const parts = columns.map((c) => scaled(c, from, to));
+    const cost = found.shape === 'mean-cov' ? new MeanCovCost(parts) : new SumCost(parts.map(make));
     let best = at;
     let least = Infinity;
     for (let cut = Math.max(at - 2 * size, from + 4); cut <= Math.min(at + 2 * size, to - 4); cut++) {

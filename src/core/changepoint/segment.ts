@@ -43,19 +43,46 @@ export interface SegmentRefusal {
 /**
  * Changes of any table. Off-line ('pelt', the default): see `explainTable`; with a penalty, the exact least cost of a
  * piecewise constant mean (robust for one column) at that price. On-line: see `TableWatch`; causal, so cutting the
- * table changes nothing said before the cut. Rows with a missing cell bring no news and keep their number.
+ * table changes nothing said before the cut. Rows with a missing cell bring no news and keep their number; where they
+ * are the most, each column is looked at alone (on-line: columns mostly missing in the first rows are left out).
  */
 export function segment(input: SegmentInput): Segmentation | SegmentRefusal {
   const rows = input.columns[0]?.values.length ?? 0;
   const refused = refusal(input, rows);
   if (refused) return { refused };
-  const kept: number[] = [];
-  for (let r = 0; r < rows; r++) if (input.columns.every((c) => c.values[r] !== null)) kept.push(r);
-  if (input.method === 'online') return online(input, rows, kept);
-  const columns = input.columns.map((c) => Float64Array.from(kept, (r) => c.values[r] ?? 0));
-  const found = input.penalty === undefined ? explainTable(columns) : atPrice(columns, input.penalty);
-  const changepoints = found.map((i) => kept[i] ?? 0);
+  if (input.method === 'online') return online(input, rows);
+  const changepoints = offline(input, rows);
   return { changepoints, segments: describe(input, changepoints, rows) };
+}
+
+type Column = SegmentInput['columns'][number];
+
+/** Rows in which every one of the columns has a value. */
+function wholeRows(columns: readonly Column[], rows: number): number[] {
+  const kept: number[] = [];
+  for (let r = 0; r < rows; r++) if (columns.every((c) => c.values[r] !== null)) kept.push(r);
+  return kept;
+}
+
+/** Share of the rows with any value that whole rows must make up, or each column is looked at alone. */
+const wholeShare = 0.5;
+
+function offline(input: SegmentInput, rows: number): readonly number[] {
+  const columns = input.columns.filter((c) => c.values.some((v) => v !== null));
+  const kept = wholeRows(columns, rows);
+  let some = 0;
+  for (let r = 0; r < rows; r++) if (columns.some((c) => c.values[r] !== null)) some += 1;
+  if (columns.length === 1 || kept.length >= wholeShare * some) return changesOf(columns, kept, input.penalty);
+  const all = columns.flatMap((c) => changesOf([c], wholeRows([c], rows), input.penalty)).sort((a, b) => a - b);
+  // Two columns that change together are rarely dated to the very row.
+  const apart = Math.max(3, Math.min(10, Math.round(rows / 40)));
+  return all.filter((row, i) => i === 0 || row - (all[i - 1] ?? 0) >= apart);
+}
+
+function changesOf(columns: readonly Column[], kept: readonly number[], penalty: number | undefined): number[] {
+  const values = columns.map((c) => Float64Array.from(kept, (r) => c.values[r] ?? 0));
+  const found = penalty === undefined ? explainTable(values) : atPrice(values, penalty);
+  return found.map((i) => kept[i] ?? 0);
 }
 
 function refusal(input: SegmentInput, rows: number): SegmentRefusal['refused'] | null {
@@ -94,11 +121,16 @@ function atPrice(columns: readonly Float64Array[], penalty: number): readonly nu
   return pelt(new SumCost(used.map((u) => new MeanCost(u.c, u.sd ** 2))), penalty).changepoints;
 }
 
-function online(input: SegmentInput, rows: number, kept: readonly number[]): Segmentation {
+function online(input: SegmentInput, rows: number): Segmentation {
   const reference = input.reference ?? 20;
+  // A column that is mostly missing from the first rows on would leave no whole rows to watch.
+  const present = (c: Column) => c.values.slice(0, reference).filter((v) => v !== null).length;
+  const watched = input.columns.filter((c) => present(c) >= wholeShare * Math.min(reference, rows));
+  const columns = watched.length > 0 ? watched : input.columns;
+  const kept = wholeRows(columns, rows);
   // Rows without a missing cell among them; too few, and the first ones after take their place.
   const whole = Math.max(8, kept.filter((r) => r < reference).length);
-  const watch = new TableWatch(input.columns.length, {
+  const watch = new TableWatch(columns.length, {
     reference: whole,
     ...(input.reference === undefined ? { growTo: 320, arl: 1000, margin: 1.1 } : {}),
   });
@@ -106,7 +138,7 @@ function online(input: SegmentInput, rows: number, kept: readonly number[]): Seg
   const alarms: number[] = [];
   for (const r of kept) {
     const alarm = watch.step(
-      input.columns.map((c) => c.values[r] ?? 0),
+      columns.map((c) => c.values[r] ?? 0),
       r,
     );
     if (!alarm || alarm.saidRow < reference) continue;

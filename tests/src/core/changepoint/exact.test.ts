@@ -2,6 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type Cost, costOf } from '../../../../src/core/changepoint/cost.ts';
 import { MeanCost } from '../../../../src/core/changepoint/cost-mean.ts';
+import { MeanCovCost } from '../../../../src/core/changepoint/cost-mean-cov.ts';
 import { MeanVarCost } from '../../../../src/core/changepoint/cost-mean-var.ts';
 import { RobustCost } from '../../../../src/core/changepoint/cost-robust.ts';
 import { SlopeCost } from '../../../../src/core/changepoint/cost-slope.ts';
@@ -18,6 +19,7 @@ const costs: Record<string, (x: number[]) => Cost> = {
   'mean and var': (x) => new MeanVarCost(x),
   slope: (x) => new SlopeCost(x),
   robust: (x) => new RobustCost(x, 2.5),
+  'mean and covariance': (x) => new MeanCovCost([x, x.map((v, i) => (i % 5) - v * (i % 3))]),
   'two columns': (x) => new SumCost([new MeanCost(x), new MeanCost(x.map((v, i) => (i % 7) - v))]),
 };
 

@@ -101,6 +101,64 @@ describe('a table with defaults, off-line', () => {
   });
 });
 
+describe('tables that are small, holed or tied', () => {
+  it('finds the obvious step in 4 to 7 rows, and none in a ramp, a spike or noise', () => {
+    const steps: [number[], number[]][] = [
+      [[1, 1.1, 5, 5.1], [2]],
+      [[1, 1.1, 0.9, 5, 5.1, 4.9, 5], [3]],
+      [[1, 1, 1, 5, 5, 5, 5], [3]],
+      [[1, 2, 3, 4, 5, 6, 7], []],
+      [[1, 1, 1, 9, 1, 1, 1], []],
+      [[1, 9, 1], []],
+    ];
+    for (const [x, found] of steps) expect([x, done({ columns: [column(x)] }).changepoints]).toEqual([x, found]);
+    const g = seeded(12).normal;
+    const cut = Array.from({ length: 400 }, () => done({ columns: [column(Array.from({ length: 7 }, g))] }));
+    // One in a hundred at most, by its own rule: 4 expected, 12 is four standard deviations more.
+    expect(cut.filter((c) => c.changepoints.length > 0).length).toBeLessThan(12);
+  });
+
+  it('finds where two columns begin to go the other way together, though neither changes alone', () => {
+    const g = seeded(13).normal;
+    const first = Array.from({ length: 400 }, g);
+    const second = first.map((v, i) => (i < 220 ? 0.9 : -0.9) * v + 0.44 * g());
+    const columns = [column(first), column(second, 'y')];
+    expect(marginScore([220], done({ columns }).changepoints, 6).f1).toBe(1);
+    for (const c of columns) expect(done({ columns: [c] }).changepoints).toEqual([]);
+    // A tie that holds throughout is no change.
+    const tied = [
+      column(first),
+      column(
+        first.map((v) => 0.9 * v + 0.44 * g()),
+        'y',
+      ),
+    ];
+    expect(done({ columns: tied }).changepoints).toEqual([]);
+  });
+
+  it('is not made blind by a column that is missing, constant, or there only where the other is not', () => {
+    const g = seeded(14).normal;
+    const x = Array.from({ length: 100 }, (_, i) => (i >= 50 ? 5 : 0) + g());
+    const other = (of: (i: number) => number | null) =>
+      column(
+        Array.from({ length: 100 }, (_, i) => of(i)),
+        'y',
+      );
+    for (const y of [other(() => null), other(() => 3), other((i) => (i % 10 === 3 ? g() : null))])
+      for (const method of ['pelt', 'online'] as const)
+        expect(marginScore([50], done({ columns: [column(x), y], method }).changepoints, 4).f1).toBe(1);
+    const [odd, even] = [1, 0].map((k) => x.map((v, i) => (i % 2 === k ? v : null)));
+    const halves = [column(odd ?? []), column(even ?? [], 'y')];
+    expect(marginScore([50], done({ columns: halves }).changepoints, 4).f1).toBe(1);
+  });
+
+  it('takes a reading of two values only for what it is: one change of how often', () => {
+    const { uniform } = seeded(15);
+    const x = Array.from({ length: 240 }, (_, i) => (uniform() < (i >= 140 ? 0.85 : 0.15) ? 1 : 0));
+    expect(marginScore([140], done({ columns: [column(x)] }).changepoints, 6).f1).toBe(1);
+  });
+});
+
 describe('the answer', () => {
   const g = seeded(11).normal;
   const x = Array.from({ length: 90 }, (_, i) => g() * 0.5 + (i >= 45 ? 5 : 0));
