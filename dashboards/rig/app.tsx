@@ -1,4 +1,5 @@
 import '../shared/no-eval.ts';
+import { effect } from '@preact/signals';
 import { render } from 'preact';
 import '../shared/theme.css';
 import './rig.css';
@@ -18,7 +19,7 @@ import { EmitterList } from './emitter-list.tsx';
 import { EmitterSheet } from './emitter-sheet.tsx';
 import { LiveFigure } from './live-figure.tsx';
 import { Strip } from './links.tsx';
-import { startModel, view } from './model.ts';
+import { linkState, startModel, view } from './model.ts';
 import { Settings } from './settings.tsx';
 import { SmallTraces } from './small-traces.tsx';
 import { Trace } from './trace.tsx';
@@ -76,4 +77,7 @@ async function start(): Promise<void> {
   if (host !== null) render(<App />, host);
 }
 void start();
-openOffline();
+// Each time the bridge is there again: what could not be fetched for the next opening is fetched then.
+effect(() => {
+  if (linkState.value === 'live') openOffline();
+});
