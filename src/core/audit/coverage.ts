@@ -46,8 +46,9 @@ export function timesOf(g: Gathered, ...stages: readonly StageName[]): Span[] {
   return g.visits.map((v): Span => [v.visit.fromS, v.toS]);
 }
 
+/** What was read in these spans; the instant at which one ends belongs to what follows. */
 export function samplesIn(g: Gathered, times: readonly Span[]): Sample[] {
-  return times.flatMap(([fromS, toS]) => samplesBetween(g.input.samples, fromS, toS));
+  return times.flatMap(([fromS, toS]) => samplesBetween(g.input.samples, fromS, toS).filter((s) => s.timeS < toS));
 }
 
 /** True when this channel gave a value in this run. */

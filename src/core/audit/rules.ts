@@ -6,10 +6,12 @@ import { circulationOutOfBand } from './rules/circulation-out-of-band.ts';
 import { circulationShort } from './rules/circulation-short.ts';
 import { cleanerRemaining } from './rules/cleaner-remaining.ts';
 import { clockChanged } from './rules/clock-changed.ts';
+import { contactShort } from './rules/contact-short.ts';
 import { dataGap } from './rules/data-gap.ts';
 import { doneWithoutPass } from './rules/done-without-pass.ts';
 import { fillingLoopOpen } from './rules/filling-loop-open.ts';
 import { holdLeak } from './rules/hold-leak.ts';
+import { holdMissing } from './rules/hold-missing.ts';
 import { inhibitorMissing } from './rules/inhibitor-missing.ts';
 import { inhibitorWeak } from './rules/inhibitor-weak.ts';
 import { kitChanged } from './rules/kit-changed.ts';
@@ -45,6 +47,7 @@ export const rules: readonly Rule[] = [
   stageLeftOut,
   samplesMissing,
   samplesOutside,
+  holdMissing,
   holdLeak,
   volumesApart,
   neverVisited,
@@ -58,6 +61,7 @@ export const rules: readonly Rule[] = [
   verdictOverridden,
   moreThanOneOpen,
   stayedAfterDone,
+  contactShort,
   circulationShort,
   circulationOutOfBand,
   rinseAboveMains,

@@ -113,6 +113,9 @@ const findings: Texts = {
   'audit.chamber-full': (p) => `${p['text']} (Said ${times(p['times'])}.)`,
   'audit.hold-leak': (p) =>
     `Pressure fell by ${n(1000 * Number(p['barPerMin']), 1)} mbar/min during the hold, give or take ${n(2000 * Number(p['u']), 1)}, temperature allowed for.`,
+  'audit.hold-missing': () => 'The rig was joined and no pressure hold was made.',
+  'audit.contact-short': (p) =>
+    `${n(p['countedMin'])} min with flow since the cleaner went in; the label wants ${n(p['wantedMin'])} min.`,
   'audit.data-gap': (p) =>
     `${n(p['gaps'])} ${Number(p['gaps']) === 1 ? 'gap' : 'gaps'}, ${lasting(p['seconds'])} in all, ${lasting(p['longestS'])} the longest.`,
   'audit.sensor-fault': (p) => `For ${lasting(p['lastedS'])} ${cause(p['cause'])}.`,
@@ -167,6 +170,7 @@ const inapplicable: Texts = {
   'audit.because-no-fill': () => 'No litres were metered or typed in for the fill.',
   'audit.because-no-fill-no-flow': () => 'Flow was not measured, and no litres were typed in for the fill.',
   'audit.because-fill-not-from-empty': () => 'The system was not filled from empty, so the fill does not measure it.',
+  'audit.because-no-contact-time': () => 'No contact time was typed in from the label.',
   'audit.because-no-hold': () => 'No pressure hold was made.',
   'audit.because-hold-unmeasured': () => 'Too little pressure was measured during the hold.',
   'audit.because-no-certificate': () => 'No certificate of calibration was used.',

@@ -19,7 +19,7 @@ export const dataGap = rule({
     // Beside the work on emitters, circulation and rinse nobody needs readings; nor while the run rests.
     const told = timesOf(run, 'emitters', 'circulate', 'rinse');
     const times = told.length > 0 ? told : [[0, run.endS] as const];
-    const gaps = run.gaps.map((g): Span => [g.fromS, g.toS]);
+    const gaps = run.gaps.flatMap((g) => unfilled(run, g.fromS, g.toS));
     const spans = overlap(gaps, times).filter(([a, b]) => b - a > gapS && !isResting(run, a, b));
     if (spans.length === 0) return found([]);
     const seconds = lengthOf(spans);
@@ -28,6 +28,15 @@ export const dataGap = rule({
     return found([{ subject: '', params: figures, spans, figures }]);
   },
 });
+
+/** What came late fills a gap: what is left of it between those readings. */
+function unfilled(run: Gathered, fromS: number, toS: number): Span[] {
+  const times = (run.input.late ?? [])
+    .filter((s) => s.turbidityNtu !== null && s.timeS > fromS && s.timeS < toS)
+    .map((s) => s.timeS)
+    .toSorted((a, b) => a - b);
+  return [...times, toS].map((to, i): Span => [times[i - 1] ?? fromS, to]);
+}
 
 function isResting(run: Gathered, fromS: number, toS: number): boolean {
   let sinceS: number | null = null;

@@ -1,3 +1,4 @@
+import { gather, type Gathered } from '../../../../src/core/audit/gather.ts';
 import type { LoggedEvent, RunRecord } from '../../../../src/core/audit/record.ts';
 import type { RunContext } from '../../../../src/core/job/context.ts';
 import type { RunEvent } from '../../../../src/core/job/event.ts';
@@ -75,6 +76,7 @@ export const events: readonly RunEvent[] = [
   event(at.fill + 20, 'typed', { data: { what: 'fill-litres', value: 31 } }),
   event(at.dose, 'stage:dose'),
   event(at.dose + 2, 'label', { data: { what: 'cleaner', amount: 1, unit: 'l/100 l' } }),
+  event(at.dose + 3, 'typed', { data: { what: 'contact-min', value: 30 } }),
   event(at.dose + 5, 'dose', { data: { what: 'cleaner', litres: 0.35 } }),
   event(at.warm, 'stage:warm'),
   event(at.halfFill, 'stage:half-fill'),
@@ -175,6 +177,14 @@ export function job(bent: Bent = {}): RunRecord {
     seal: { state: 'good' },
     ...bent.record,
   };
+}
+
+let gathered: Gathered | null = null;
+
+/** The unbent job, gathered once. */
+export function byTheBook(): Gathered {
+  gathered ??= gather(job());
+  return gathered;
 }
 
 /** Without the events that answer to this. */

@@ -7,7 +7,7 @@ import { rules } from '../../../../src/core/audit/rules.ts';
 import { auditSettingsSchema } from '../../../../src/core/audit/settings.ts';
 import { summarise } from '../../../../src/core/audit/summary.ts';
 import { figureList } from '../../../../src/core/audit/figures.ts';
-import { at, event, job, plus, without } from './job-by-the-book.ts';
+import { at, event, byTheBook, job, plus, without } from './job-by-the-book.ts';
 
 /** Jobs in which much is amiss at once, gathered once: tuning a rule needs no new fold. */
 const messy = [
@@ -99,7 +99,7 @@ describe('findings', () => {
   });
 
   it('make the whole grade: their count by severity, less those that were closed', () => {
-    const { findings, counts } = auditGathered(messy[0] ?? gather(job()));
+    const { findings, counts } = auditGathered(messy[0] ?? byTheBook());
     expect(counts.serious + counts.warning + counts.note).toBe(findings.length);
     const closed = new Set(findings.filter((f) => f.severity === 'serious').map((f) => f.key));
     expect(countOpen(findings, closed)).toEqual({ ...counts, serious: 0 });
@@ -108,7 +108,7 @@ describe('findings', () => {
 
 describe('a summary', () => {
   it('is plain JSON of a few kilobytes, with every figure by its name', () => {
-    const run = gather(job());
+    const run = byTheBook();
     const summary = summarise(run, auditGathered(run));
     expect(JSON.parse(JSON.stringify(summary))).toEqual(summary);
     expect(JSON.stringify(summary).length).toBeLessThan(4000);
@@ -129,3 +129,20 @@ describe('a summary', () => {
     ]);
   });
 });
+
+describe('the golden audit', () => {
+  it('of the messy jobs reads as it did (made anew by npx vitest -u, and looked through as a diff)', async () => {
+    const lines = messy.flatMap((run, i) => [
+      `# job ${i + 1}`,
+      ...auditGathered(run).findings.flatMap((f) => [
+        `${f.severity} ${f.key}`,
+        `  ${f.title}. ${f.text}`,
+        `  ${f.spans.map(([a, b]) => `${a.toFixed(0)}-${b.toFixed(0)}`).join(' ')} ${JSON.stringify(rounded(f.figures))}`,
+      ]),
+    ]);
+    await expect(`${lines.join('\n')}\n`).toMatchFileSnapshot('golden-audit.txt');
+  });
+});
+
+const rounded = (figures: Readonly<Record<string, number>>): Record<string, number> =>
+  Object.fromEntries(Object.entries(figures).map(([name, value]) => [name, Math.round(value * 100) / 100]));

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { gather } from '../../../../src/core/audit/gather.ts';
 import { compare, reanalyse } from '../../../../src/core/audit/reanalyse.ts';
-import { job, without } from './job-by-the-book.ts';
+import { byTheBook, job, without } from './job-by-the-book.ts';
 
-const run = gather(job());
+const run = byTheBook();
 
 describe('a run judged again', () => {
   it('with nothing changed is judged as it was, and as the record was driven', () => {

@@ -1,15 +1,15 @@
 import { describe, expect, it } from 'vitest';
 import { simulateRun } from '../../../../simulators/dataset.ts';
-import { audit } from '../../../../src/core/audit/audit.ts';
+import { audit, auditGathered } from '../../../../src/core/audit/audit.ts';
 import type { Finding } from '../../../../src/core/audit/finding.ts';
 import type { RunRecord } from '../../../../src/core/audit/record.ts';
 import { rules } from '../../../../src/core/audit/rules.ts';
 import { auditSettingsSchema } from '../../../../src/core/audit/settings.ts';
 import type { RunEvent } from '../../../../src/core/job/event.ts';
 import type { Sample } from '../../../../src/core/quantity/sample.ts';
-import { at, type Bent, event, job, kit, plus, without } from './job-by-the-book.ts';
+import { at, type Bent, byTheBook, event, job, kit, plus, samples, without } from './job-by-the-book.ts';
 
-const bookAudit = audit(job());
+const bookAudit = auditGathered(byTheBook());
 
 const during = (fromS: number, toS: number, change: (s: Sample) => Sample | null) => (s: Sample) =>
   s.timeS >= fromS && s.timeS < toS ? change(s) : s;
@@ -61,6 +61,23 @@ const bends: readonly (readonly [rule: string, what: string, bent: Bent, key: st
     { events: (all) => all.map((e) => (e.data?.['water'] === 'after' ? { ...e, data: { ...e.data, ph: 6.4 } } : e)) },
     'samples-outside:ph',
     'pH: 6.4',
+  ],
+  [
+    'hold-missing',
+    'nobody held the pressure',
+    { events: without((e) => e.event === 'hold-start') },
+    'hold-missing',
+    'no pressure hold',
+  ],
+  [
+    'contact-short',
+    'the label wants four hours',
+    {
+      events: (all) =>
+        all.map((e) => (e.data?.['what'] === 'contact-min' ? { ...e, data: { ...e.data, value: 240 } } : e)),
+    },
+    'contact-short',
+    'the label wants 240 min',
   ],
   [
     'hold-leak',
@@ -143,7 +160,7 @@ const bends: readonly (readonly [rule: string, what: string, bent: Bent, key: st
     'verdict-overridden',
     'shut against the verdict',
     { events: plus(event(at.hall + 870, 'override', { emitter: 'hall', note: 'client in a hurry' })) },
-    'verdict-overridden:e25',
+    'verdict-overridden:e26',
     'Reason: client in a hurry.',
   ],
   [
@@ -293,7 +310,7 @@ const bends: readonly (readonly [rule: string, what: string, bent: Bent, key: st
     'kit-changed',
     'another kit',
     { events: plus(event(2000, 'kit-hello', { data: { kit: 'urn:dev:mac:02', firmware: '1.2.0' } })) },
-    'kit-changed:e27',
+    'kit-changed:e28',
     `The kit was ${kit}, then urn:dev:mac:02.`,
   ],
   [
@@ -369,9 +386,19 @@ describe('each rule', () => {
     expect(rules.map((r) => r.id).filter((id) => !tested.has(id))).toEqual([]);
   });
 
+  it('of gaps is content with readings that came late', () => {
+    const gap: Bent = { sample: during(1200, 1260, () => null) };
+    const late = samples.filter((s) => s.timeS >= 1200 && s.timeS < 1260);
+    expect(tell(audit(job({ ...gap, record: { late } })).findings)).toEqual([]);
+    const half = late.filter((s) => s.timeS < 1230);
+    expect(tell(audit(job({ ...gap, record: { late: half } })).findings)).toEqual([
+      'data-gap: 1 gap, 31 s in all, 31 s the longest.',
+    ]);
+  });
+
   it('can be tuned: staying on after done counts from where the firm says', () => {
     const settings = auditSettingsSchema.parse({ rules: { 'stayed-after-done': { thresholds: { forS: 200 } } } });
-    const { findings } = audit(job(), settings);
+    const { findings } = auditGathered(byTheBook(), settings);
     expect(tell(findings)[0]).toContain('Hall stayed open for 4 min after it was told done');
   });
 });

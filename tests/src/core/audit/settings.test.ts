@@ -3,7 +3,7 @@ import { auditGathered } from '../../../../src/core/audit/audit.ts';
 import { gather } from '../../../../src/core/audit/gather.ts';
 import { readAuditSettings } from '../../../../src/core/audit/read-settings.ts';
 import { Problem } from '../../../../src/core/message/problem.ts';
-import { at, event, job, plus, without } from './job-by-the-book.ts';
+import { at, event, byTheBook, job, plus, without } from './job-by-the-book.ts';
 
 const read = (value: unknown) => readAuditSettings(JSON.stringify(value), 'our-rules.json');
 const why = (text: string): { code: string; message: string } => {
@@ -36,17 +36,17 @@ describe('a rules file', () => {
 
   it('adds rules of the firm over figures of the run', () => {
     const own = { id: 'many-passes', title: 'Many passes', severity: 'note', figure: 'passes', op: '>=', value: 6 };
-    const [found] = auditGathered(gather(job()), read({ own: [own] })).findings;
+    const [found] = auditGathered(byTheBook(), read({ own: [own] })).findings;
     expect(found).toMatchObject({ id: 'many-passes', key: 'many-passes', severity: 'note', figures: { passes: 6 } });
     expect(found?.text).toBe('Passes: 6.0 (>= 6.0).');
     expect(found?.source).toBe('the firm’s own rule');
-    const more = auditGathered(gather(job()), read({ own: [{ ...own, value: 7 }] }));
+    const more = auditGathered(byTheBook(), read({ own: [{ ...own, value: 7 }] }));
     expect(more.findings).toEqual([]);
   });
 
   it('says of a figure that was not measured that its rule cannot be held', () => {
     const own = { id: 'zero', title: 'Zero of flow', severity: 'note', figure: 'kitZeroLpm', op: '>', value: 0.2 };
-    const { findings, notApplicable } = auditGathered(gather(job()), read({ own: [own] }));
+    const { findings, notApplicable } = auditGathered(byTheBook(), read({ own: [own] }));
     expect(findings).toEqual([]);
     expect(notApplicable).toEqual([
       { id: 'zero', title: 'Zero of flow', because: '"Flow read with the pump off" was not measured in this run.' },
