@@ -6,6 +6,11 @@ const path = process.env['LIMPID_CHROMIUM'] ?? '/usr/bin/chromium';
 export const hasChromium = existsSync(path);
 
 export function launch(): Promise<Browser> {
+  return launchWith([]);
+}
+
+/** @param further Switches of the browser beside the usual ones. */
+export function launchWith(further: readonly string[]): Promise<Browser> {
   return chromium.launch({
     executablePath: path,
     args: [
@@ -17,6 +22,7 @@ export function launch(): Promise<Browser> {
       '--disable-background-networking',
       '--disable-component-update',
       '--disable-sync',
+      ...further,
     ],
   });
 }

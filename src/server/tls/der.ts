@@ -36,8 +36,8 @@ export const bits = (content: Uint8Array, unused = 0): Buffer => tagged(0x03, Bu
 
 export function oid(dotted: string): Buffer {
   const [first = 0, second = 0, ...rest] = dotted.split('.').map(Number);
-  const bytes = [first * 40 + second];
-  for (const arc of rest) {
+  const bytes: number[] = [];
+  for (const arc of [first * 40 + second, ...rest]) {
     const sevens = [arc & 0x7f];
     for (let high = Math.floor(arc / 128); high > 0; high = Math.floor(high / 128))
       sevens.unshift(0x80 | (high & 0x7f));

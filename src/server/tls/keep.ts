@@ -61,7 +61,7 @@ function isGood(
   return (
     certificate.verify(authority.publicKey) &&
     Date.parse(certificate.validTo) - nowMs > soonMs &&
-    names.every((n) => certificate.checkIP(n) !== undefined || certificate.checkHost(n) !== undefined)
+    names.every((n) => (isIP(n) === 0 ? certificate.checkHost(n) : certificate.checkIP(n)) !== undefined)
   );
 }
 
