@@ -1,6 +1,7 @@
 import { useState } from 'preact/hooks';
 import { benchCountedSchema } from '../../src/core/job/bench-schema.ts';
 import type { BucketDone } from './calibrate.tsx';
+import { DoneTable, Wrong } from './done-table.tsx';
 import { ask } from './model.ts';
 
 interface Props {
@@ -85,41 +86,18 @@ export function Buckets({ kit, done, onDone }: Props) {
           </button>
         </form>
       )}
-      {wrong !== null && (
-        <p class="warn" role="alert">
-          {wrong}
-        </p>
-      )}
-      {done.length > 0 && (
-        <table class="done">
-          <thead>
-            <tr>
-              <th scope="col">Bucket</th>
-              <th scope="col">By the kit</th>
-              <th scope="col">
-                <span class="for-readers">Remove</span>
-              </th>
-            </tr>
-          </thead>
-          <tbody>
-            {done.map((b, i) => (
-              <tr key={`${i} ${b.kitL}`}>
-                <td>
-                  {b.massKg} ± {b.uMassKg} kg at {b.waterC} °C
-                </td>
-                <td>
-                  {b.kitL.toFixed(3)} l, {b.kitLpm.toFixed(1)} l/min
-                </td>
-                <td>
-                  <button type="button" class="plain" onClick={() => onDone(done.filter((_, k) => k !== i))}>
-                    Take out
-                  </button>
-                </td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      )}
+      <Wrong text={wrong} />
+      <DoneTable
+        heads={['Bucket', 'By the kit']}
+        rows={done.map((b) => ({
+          key: String(b.kitL),
+          cells: [
+            `${b.massKg} ± ${b.uMassKg} kg at ${b.waterC} °C`,
+            `${b.kitL.toFixed(3)} l, ${b.kitLpm.toFixed(1)} l/min`,
+          ],
+        }))}
+        onTakeOut={(i) => onDone(done.filter((_, k) => k !== i))}
+      />
     </>
   );
 }

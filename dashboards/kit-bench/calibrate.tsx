@@ -6,6 +6,7 @@ import {
   benchCertificateSchema,
 } from '../../src/core/job/bench-schema.ts';
 import { Buckets } from './buckets.tsx';
+import { Wrong } from './done-table.tsx';
 import { ask } from './model.ts';
 import { ResidualPlot } from './residual-plot.tsx';
 import { Standards } from './standards.tsx';
@@ -139,11 +140,7 @@ function Finish({ kit, channel, standards, buckets, onKept }: FinishProps) {
             Work it out
           </button>
         </div>
-        {wrong !== null && (
-          <p class="warn" role="alert">
-            {wrong}
-          </p>
-        )}
+        <Wrong text={wrong} />
         {fit !== null && <Worked fit={fit} input={input} channel={channel} />}
       </Step>
       {fit !== null && (

@@ -57,8 +57,8 @@ function Row({ channel: c }: { readonly channel: BenchChannel }) {
           <span class="warn">none: the kit's own value</span>
         ) : (
           <span class={c.certificate.overdue ? 'warn' : ''}>
-            {c.certificate.made} by {c.certificate.who}, {c.certificate.overdue ? 'overdue since' : 'due'}{' '}
-            {c.certificate.due}
+            <span class="date">{c.certificate.made}</span> by {c.certificate.who},{' '}
+            {c.certificate.overdue ? 'overdue since' : 'due'} <span class="date">{c.certificate.due}</span>
           </span>
         )}
       </td>

@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks';
 import type { CheckResult } from '../../src/core/job/bench-schema.ts';
 import { z } from 'zod';
 import { checkPage } from './check-page.ts';
+import { Wrong } from './done-table.tsx';
 import { ask, bench } from './model.ts';
 
 const words = { ok: 'ok', fix: 'to fix', 'not-seen': 'not seen' } as const;
@@ -23,7 +24,8 @@ export function Check({ kit }: { readonly kit: string }) {
     <section>
       <p class="lead">
         Listens to the kit, asks it a few things, and holds it to the wire: rate, units, sequence, check sum, hello,
-        ranges, noise, clock, restart. Press the kit's reset button once meanwhile.
+        ranges, noise, clock, restart. Over a minute it asks you to hold a thermometer and to cover the window, so that
+        it sees which wire goes where, and to press the kit's reset button.
       </p>
       <div class="row">
         <label>
@@ -44,11 +46,7 @@ export function Check({ kit }: { readonly kit: string }) {
           </span>
         )}
       </div>
-      {wrong !== null && (
-        <p class="warn" role="alert">
-          {wrong}
-        </p>
-      )}
+      <Wrong text={wrong} />
       {result !== null && <Result result={result} />}
     </section>
   );

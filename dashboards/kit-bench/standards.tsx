@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks';
 import { type BenchChannel, benchMeasuredSchema } from '../../src/core/job/bench-schema.ts';
 import type { StandardDone } from './calibrate.tsx';
 import { valueText } from './channels.tsx';
+import { DoneTable, Wrong } from './done-table.tsx';
 import { ask } from './model.ts';
 
 const hints: Readonly<Record<string, string>> = {
@@ -81,43 +82,19 @@ export function Standards({ kit, channel, done, onDone }: Props) {
           {channel.raw === null ? '' : `, raw ${short(channel.raw)}`}
         </span>
       </form>
-      {wrong !== null && (
-        <p class="warn" role="alert">
-          {wrong}
-        </p>
-      )}
-      {done.length > 0 && (
-        <table class="done">
-          <thead>
-            <tr>
-              <th scope="col">Standard</th>
-              <th scope="col">Read as</th>
-              <th scope="col">Scatter</th>
-              <th scope="col">
-                <span class="for-readers">Remove</span>
-              </th>
-            </tr>
-          </thead>
-          <tbody>
-            {done.map((s, i) => (
-              <tr key={`${i} ${s.raw}`}>
-                <td>
-                  {s.value} ± {s.u} {channel.unit} {s.what}
-                </td>
-                <td>
-                  {short(s.raw)} {s.input === 'raw' ? '' : channel.unit}
-                </td>
-                <td>{short(s.sdRaw)}</td>
-                <td>
-                  <button type="button" class="plain" onClick={() => onDone(done.filter((_, k) => k !== i))}>
-                    Take out
-                  </button>
-                </td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      )}
+      <Wrong text={wrong} />
+      <DoneTable
+        heads={['Standard', 'Read as', 'Scatter']}
+        rows={done.map((s) => ({
+          key: String(s.raw),
+          cells: [
+            `${s.value} ± ${s.u} ${channel.unit} ${s.what}`,
+            `${short(s.raw)} ${s.input === 'raw' ? '' : channel.unit}`,
+            short(s.sdRaw),
+          ],
+        }))}
+        onTakeOut={(i) => onDone(done.filter((_, k) => k !== i))}
+      />
     </>
   );
 }

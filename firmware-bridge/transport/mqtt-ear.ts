@@ -1,13 +1,9 @@
-import type { Hearing } from './hearing.ts';
 import type { LinkEar } from './kept-link.ts';
+import { type PackCounts, Patience } from './patience.ts';
 import type { Deaf } from './reconnect.ts';
 import type { TransportProblem } from './transport.ts';
 
-/** A kit that was just let in takes a moment before it speaks. */
-const graceS = 5;
-const silentAfterS = 3;
-/** Messages but no pack for this long, and this many of them: they mean nothing. */
-const unreadableAfterS = 3;
+/** Messages but no pack, and this many of them: they mean nothing. */
 const enoughMessages = 5;
 
 /**
@@ -17,20 +13,18 @@ const enoughMessages = 5;
 export class MqttEar implements LinkEar {
   readonly #url: string;
   readonly #filters: string;
-  readonly #hearing: Hearing | null;
+  readonly #patience: Patience;
   readonly #states = new Map<string, string>();
   #last: string | null = null;
-  #quietFromS = 0;
-  #quietAfterS = graceS;
-  #unreadFromS = 0;
   #messages = 0;
-  #packs = 0;
 
   /** @param filters topics that are listened to, for people. */
-  constructor(url: string, filters: string, hearing: Hearing | null) {
+  constructor(url: string, filters: string, counts: PackCounts | null) {
     this.#url = url;
     this.#filters = filters;
-    this.#hearing = hearing;
+    this.#patience = new Patience(counts, () => {
+      this.#messages = 0;
+    });
   }
 
   /** Kits that spoke or told their state, by the names that people know them by. */
@@ -39,14 +33,11 @@ export class MqttEar implements LinkEar {
   }
 
   opened(nowS: number): void {
-    this.#quietFromS = nowS;
-    this.#quietAfterS = graceS;
-    this.#mark(nowS);
+    this.#patience.opened(nowS);
   }
 
   heard(nowS: number): void {
-    this.#quietFromS = nowS;
-    this.#quietAfterS = silentAfterS;
+    this.#patience.heard(nowS);
     this.#messages++;
   }
 
@@ -61,12 +52,9 @@ export class MqttEar implements LinkEar {
   }
 
   judge(nowS: number): Deaf | null {
-    const seconds = Math.round(nowS - this.#quietFromS);
-    if (nowS - this.#quietFromS >= this.#quietAfterS) return { problem: this.#silence(seconds), dead: false };
-    const packs = this.#heardPacks();
-    if (packs === null) return null;
-    if (packs > this.#packs) this.#mark(nowS);
-    if (nowS - this.#unreadFromS < unreadableAfterS || this.#messages < enoughMessages) return null;
+    const seconds = this.#patience.silentS(nowS);
+    if (seconds !== null) return { problem: this.#silence(seconds), dead: false };
+    if (!this.#patience.lacksPacks(nowS) || this.#messages < enoughMessages) return null;
     return this.#deaf('mqtt-no-pack', { kit: this.#last ?? this.#filters, messages: this.#messages });
   }
 
@@ -79,16 +67,6 @@ export class MqttEar implements LinkEar {
 
   #deaf(code: string, params: TransportProblem['params']): Deaf {
     return { problem: { code, params: { url: this.#url, ...params } }, dead: false };
-  }
-
-  #heardPacks(): number | null {
-    return this.#hearing ? this.#hearing.packs + this.#hearing.duplicates : null;
-  }
-
-  #mark(nowS: number): void {
-    this.#unreadFromS = nowS;
-    this.#messages = 0;
-    this.#packs = this.#heardPacks() ?? 0;
   }
 }
 
