@@ -1,6 +1,7 @@
 import { hasSeen } from '../coverage.ts';
 import { noticed } from '../noticed.ts';
 import { found, notApplicable, practice, rule } from '../rule.ts';
+import { timesLetBy } from '../thresholds.ts';
 
 export const chamberFull = rule({
   id: 'chamber-full',
@@ -9,7 +10,7 @@ export const chamberFull = rule({
   source: practice,
   severity: 'warning',
   thresholds: {
-    times: { default: 0, unit: 'times', about: 'so many are let by', least: 0, most: 1000, looser: 'higher' },
+    times: timesLetBy,
   },
   judge: (run, { times }) => {
     if (!hasSeen(run, 'flowLpm')) return notApplicable('no-flow');

@@ -1,5 +1,6 @@
 import { emitterOutcomes } from '../outcome.ts';
 import { found, notApplicable, practice, rule } from '../rule.ts';
+import { falseStart } from '../thresholds.ts';
 
 export const doneWithoutPass = rule({
   id: 'done-without-pass',
@@ -8,14 +9,7 @@ export const doneWithoutPass = rule({
   source: practice,
   severity: 'serious',
   thresholds: {
-    shortestS: {
-      default: 60,
-      unit: 's',
-      about: 'emitters that were open for less in all are false starts',
-      least: 0,
-      most: 3600,
-      looser: 'higher',
-    },
+    shortestS: falseStart,
   },
   judge: (run, { shortestS }) => {
     if (run.visits.length === 0) return notApplicable('no-visit');

@@ -1,6 +1,7 @@
 import { dataText, eventsNamed, type Gathered } from '../gather.ts';
 import type { Span } from '../finding.ts';
 import { found, notApplicable, practice, rule } from '../rule.ts';
+import { timesLetBy } from '../thresholds.ts';
 
 export const kitRestarted = rule({
   id: 'kit-restarted',
@@ -9,7 +10,7 @@ export const kitRestarted = rule({
   source: practice,
   severity: 'note',
   thresholds: {
-    times: { default: 0, unit: 'times', about: 'restarts that are let by', least: 0, most: 1000, looser: 'higher' },
+    times: timesLetBy,
   },
   judge: (run, { times }) => {
     if (run.input.chain === null) return notApplicable('no-chain');

@@ -1,6 +1,7 @@
 import { eventsNamed } from '../gather.ts';
 import { emitterOutcomes } from '../outcome.ts';
 import { found, notApplicable, practice, rule } from '../rule.ts';
+import { falseStart } from '../thresholds.ts';
 
 export const leftBeforeClear = rule({
   id: 'left-before-clear',
@@ -9,14 +10,7 @@ export const leftBeforeClear = rule({
   source: practice,
   severity: 'serious',
   thresholds: {
-    shortestS: {
-      default: 60,
-      unit: 's',
-      about: 'a visit without a pass that is shorter is a false start',
-      least: 0,
-      most: 3600,
-      looser: 'higher',
-    },
+    shortestS: falseStart,
   },
   judge: (run, { shortestS }) => {
     if (run.visits.length === 0) return notApplicable('no-visit');

@@ -2,6 +2,7 @@ import { hasSeen } from '../coverage.ts';
 import { found, notApplicable, practice, rule } from '../rule.ts';
 import { lengthOf } from '../stretch.ts';
 import { untoldFor } from './sensor-fault.ts';
+import { lastingLetBy } from '../thresholds.ts';
 
 export const overRange = rule({
   id: 'over-range',
@@ -10,7 +11,7 @@ export const overRange = rule({
   source: practice,
   severity: 'note',
   thresholds: {
-    forS: { default: 30, unit: 's', about: 'in all; less is let by', least: 0, most: 3600, looser: 'higher' },
+    forS: lastingLetBy,
   },
   judge: (run, { forS }) => {
     if (!hasSeen(run, 'turbidityNtu')) return notApplicable('no-turbidity');

@@ -3,6 +3,7 @@ import { hasSeen, samplesIn, timesOf } from '../coverage.ts';
 import type { Span } from '../finding.ts';
 import { type Evidence, found, notApplicable, practice, rule } from '../rule.ts';
 import { lengthOf, secondMeans, stretches } from '../stretch.ts';
+import { stretchLetBy } from '../thresholds.ts';
 
 const sealed = bandsOf('sealed');
 
@@ -29,7 +30,7 @@ export const pressureOutOfBand = rule({
       most: 10,
       looser: 'lower',
     },
-    forS: { default: 10, unit: 's', about: 'at least so long at a stretch', least: 1, most: 3600, looser: 'higher' },
+    forS: stretchLetBy,
   },
   judge: (run, { mostBar, leastBar, forS }) => {
     if (run.driven.job.survey.system === 'open-vented' || run.driven.context.system === 'open-vented')

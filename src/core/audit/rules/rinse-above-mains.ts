@@ -1,5 +1,8 @@
-import { stageMissing, timesOf } from '../coverage.ts';
-import { found, notApplicable, rule } from '../rule.ts';
+import { typedFigure } from '../../job/stages/stage.ts';
+import { hasSeen, stageMissing, timesOf } from '../coverage.ts';
+import type { Span } from '../finding.ts';
+import type { Gathered } from '../gather.ts';
+import { found, type Judged, notApplicable, rule } from '../rule.ts';
 
 export const rinseAboveMains = rule({
   id: 'rinse-above-mains',
@@ -31,12 +34,11 @@ export const rinseAboveMains = rule({
     if (missing) return missing;
     const times = timesOf(run, 'rinse');
     if (times.length === 0) return notApplicable('stage-untold');
+    if (!hasSeen(run, 'turbidityNtu')) return byTypedFigures(run, times.slice(-1), overNtu, overUsCm);
     const { rinse } = run.driven;
     if (!rinse || rinse.withheld || rinse.verdict.state === 'cannot-tell') return notApplicable('rinse-untold');
     if (rinse.verdict.state === 'clear') return found([]);
     const { turbidityNtu, turbidityLimitNtu, conductivityUsCm, conductivityLimitUsCm } = rinse.verdict.reason.figures;
-    const isOver = (value: number | undefined, limit: number | undefined, room: number): boolean =>
-      value !== undefined && limit !== undefined && value > limit + room;
     const isDirty = isOver(turbidityNtu, turbidityLimitNtu, overNtu);
     const isSalty = isOver(conductivityUsCm, conductivityLimitUsCm, overUsCm);
     // Under its limits and yet not called clear: it had not stood there for long enough. No room can be given for that.
@@ -58,3 +60,26 @@ export const rinseAboveMains = rule({
     ]);
   },
 });
+
+function isOver(value: number | undefined, limit: number | undefined, room: number): boolean {
+  return value !== undefined && limit !== undefined && value > limit + room;
+}
+
+/** A rig without the sensor rinses by what the engineer read off by eye: the limits are those of the stage's own gate. */
+function byTypedFigures(run: Gathered, spans: readonly Span[], overNtu: number, overUsCm: number): Judged {
+  const { job, context } = run.driven;
+  const turbidityNtu = typedFigure(job, 'rinse-ntu');
+  if (turbidityNtu === null) return notApplicable('rinse-untold');
+  const { turbidity_ntu, conductivity_us_cm } = context.mains;
+  const turbidityLimitNtu = turbidity_ntu + Math.max(5, 0.1 * turbidity_ntu);
+  const conductivityUsCm = typedFigure(job, 'rinse-us-cm');
+  const conductivityLimitUsCm = 1.1 * conductivity_us_cm;
+  const isSalty = isOver(conductivityUsCm ?? undefined, conductivityLimitUsCm, overUsCm);
+  if (!isOver(turbidityNtu, turbidityLimitNtu, overNtu) && !isSalty) return found([]);
+  const figures = {
+    turbidityNtu,
+    turbidityLimitNtu,
+    ...(conductivityUsCm === null ? {} : { conductivityUsCm, conductivityLimitUsCm }),
+  };
+  return found([{ subject: '', stage: 'rinse', params: { ...figures, brief: 0 }, spans, figures }]);
+}

@@ -3,6 +3,7 @@ import { hasSeen } from '../coverage.ts';
 import type { Span } from '../finding.ts';
 import { type Evidence, found, notApplicable, practice, rule } from '../rule.ts';
 import { lengthOf } from '../stretch.ts';
+import { lastingLetBy } from '../thresholds.ts';
 
 /** Reasons for which a sensor is to blame; silence of the whole kit is a gap, and a still pump is no fault. */
 const faults = ['turbidity-missing', 'stuck', 'dark', 'flow-missing'] as const;
@@ -14,7 +15,7 @@ export const sensorFault = rule({
   source: practice,
   severity: 'warning',
   thresholds: {
-    forS: { default: 30, unit: 's', about: 'in all; less is let by', least: 0, most: 3600, looser: 'higher' },
+    forS: lastingLetBy,
   },
   judge: (run, { forS }) => {
     if (!hasSeen(run, 'turbidityNtu')) return notApplicable('no-turbidity');

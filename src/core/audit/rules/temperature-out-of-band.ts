@@ -4,6 +4,7 @@ import { hasSeen, samplesIn, timesOf } from '../coverage.ts';
 import type { Span } from '../finding.ts';
 import { type Evidence, found, notApplicable, practice, rule } from '../rule.ts';
 import { lengthOf, type Point, secondMeans, stretches } from '../stretch.ts';
+import { stretchLetBy } from '../thresholds.ts';
 
 const bands = bandsOf('sealed');
 const keys: readonly SampleKey[] = ['supplyC', 'returnC'];
@@ -24,7 +25,7 @@ export const temperatureOutOfBand = rule({
       most: 130,
       looser: 'higher',
     },
-    forS: { default: 10, unit: 's', about: 'at least so long at a stretch', least: 1, most: 3600, looser: 'higher' },
+    forS: stretchLetBy,
   },
   judge: (run, { mostC, handC, forS }) => {
     const seen = keys.filter((key) => hasSeen(run, key));

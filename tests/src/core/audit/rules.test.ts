@@ -192,6 +192,16 @@ const bends: readonly (readonly [rule: string, what: string, bent: Bent, key: st
     'limit 2.5',
   ],
   [
+    'rinse-above-mains',
+    'ended dirty by what the eye read, on a rig without turbidity',
+    {
+      sample: (s) => ({ ...s, turbidityNtu: null }),
+      events: plus(event(at.after - 10, 'typed', { data: { what: 'rinse-ntu', value: 12 } })),
+    },
+    'rinse-above-mains',
+    'turbidity 12 NTU (limit 5.5)',
+  ],
+  [
     'rinse-untold',
     'turbidity unplugged in the rinse',
     { sample: during(at.rinse + 20, at.end + 1, (s) => ({ ...s, turbidityNtu: null })) },
@@ -356,7 +366,7 @@ describe('each rule', () => {
     const record = job(bent);
     const { findings } = audit(record);
     const found = findings.find((f) => f.key === key);
-    expect(found, tell(findings).join('\n')).toBeDefined();
+    expect(tell(findings).join('\n')).toContain(`${key}: `);
     expect(found?.id).toBe(id);
     expect(found?.text).toContain(says);
     expect(found?.why).not.toBe('');

@@ -100,8 +100,9 @@ describe('what does not apply', () => {
   it('a rig without turbidity gives no verdict, and no false finding of gaps, faults or the rinse', () => {
     const record = job({ sample: (s) => ({ ...s, turbidityNtu: null }) });
     const told = because(record);
-    for (const id of ['data-gap', 'sensor-fault', 'over-range', 'rinse-untold', 'rinse-above-mains'])
-      expect(told[id], id).toBeDefined();
+    expect(Object.keys(told)).toEqual(
+      expect.arrayContaining(['data-gap', 'sensor-fault', 'over-range', 'rinse-untold', 'rinse-above-mains']),
+    );
     expect(new Set(found(record))).toEqual(new Set(['left-untold']));
   });
 
@@ -127,8 +128,15 @@ describe('what does not apply', () => {
     });
     const told = because(record);
     expect(told['never-visited']).toBe('This part of the run is still under way.');
-    for (const id of ['circulation-short', 'rinse-above-mains', 'inhibitor-missing', 'not-sealed', 'not-handed-over'])
-      expect(told[id], id).toBeDefined();
+    expect(Object.keys(told)).toEqual(
+      expect.arrayContaining([
+        'circulation-short',
+        'rinse-above-mains',
+        'inhibitor-missing',
+        'not-sealed',
+        'not-handed-over',
+      ]),
+    );
     expect(found(record).filter((id) => id !== 'left-before-clear')).toEqual([]);
   });
 
