@@ -53,7 +53,7 @@ function addCommand(program: Parser, command: Command, io: Surroundings, done: (
   parser.option('--json', 'the result as JSON, alone on stdout');
   parser.action(async () => {
     const { json, ...options } = parser.opts<{ json?: boolean }>();
-    const out = createOutput(json === true, io.stdout, io.stderr);
+    const out = createOutput(json === true, io.stdout, io.stderr, process.env['LIMPID_LOG'] === 'json');
     const args = command.args.map((_, i) => parser.args[i] ?? '');
     done(await command.run({ args, options, out, webRoot: io.webRoot, stopped: io.stopped }));
   });

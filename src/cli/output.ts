@@ -8,14 +8,20 @@ export interface Output {
   readonly say: (line: string) => void;
 }
 
-export function createOutput(isJson: boolean, stdout: NodeJS.WritableStream, stderr: NodeJS.WritableStream): Output {
+/** `isLogJson`: remarks as one JSON object a line, for a collector of logs. */
+export function createOutput(
+  isJson: boolean,
+  stdout: NodeJS.WritableStream,
+  stderr: NodeJS.WritableStream,
+  isLogJson = false,
+): Output {
   return {
     isJson,
     result: (value, text) => {
       stdout.write(`${isJson ? JSON.stringify(value) : text.trimEnd()}\n`);
     },
     say: (line) => {
-      stderr.write(`${line}\n`);
+      stderr.write(isLogJson ? `${JSON.stringify({ at: new Date().toISOString(), say: line })}\n` : `${line}\n`);
     },
   };
 }
