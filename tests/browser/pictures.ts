@@ -9,7 +9,7 @@ import { startServer } from '../../src/server/app.ts';
 import { createFakeBridge, type FakeBridge } from '../src/server/fake-bridge.ts';
 import { startBridgeProcess } from './bridge-process.ts';
 import { launch } from './chromium.ts';
-import { beginAtSurvey, walkRun } from './walk-run.ts';
+import { addPhoto, beginAtSurvey, sealRecord, walkRun } from './walk-run.ts';
 
 const folder = process.argv[2]?.startsWith('--') === false ? process.argv[2] : 'docs/pictures';
 const all = process.argv.includes('--all');
@@ -183,6 +183,13 @@ async function stagePictures(): Promise<void> {
         }
     await on.setViewportSize({ width: 1280, height: 800 });
   });
+  await addPhoto(page, 'The system as it was left');
+  await sealRecord(page);
+  for (const [size, [width, height]] of Object.entries(sizes)) {
+    await page.setViewportSize({ width, height });
+    await page.waitForTimeout(150);
+    await page.screenshot({ path: join(folder, `stage-hand-over-sealed-${size}.png`), fullPage: true });
+  }
   await bridge.stop('SIGINT');
 }
 

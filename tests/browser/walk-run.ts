@@ -1,4 +1,5 @@
 import type { Page } from 'playwright-core';
+import { testPicture } from '../src/recording/test-picture.ts';
 
 /** An engineer at the page: what is pressed and typed in each stage, from survey to hand-over. */
 const patience = 240_000;
@@ -89,6 +90,7 @@ export async function walkRun(page: Page, look: Look = async () => undefined): P
       await fillIn(page, 'sample-mains', { conductivity: '420', turbidity: '0,4', ph: '7.4' });
       await fillIn(page, 'sample-before', { ph: '7.1', iron: '12' });
       await page.locator('.stage-table table').waitFor();
+      await addPhoto(page, 'Two jars');
     },
     /Join the rig/,
   );
@@ -127,6 +129,22 @@ export async function walkRun(page: Page, look: Look = async () => undefined): P
   await fillIn(page, 'hand-over', { engineer: 'A. Fitter', client: 'B. Owner' });
   await page.locator('.gate.is-open').waitFor({ timeout: patience });
   await look(page, 'hand-over', 'open');
+}
+
+/** A photo chosen from the device; the page shrinks it and shows it once it is kept. */
+export async function addPhoto(page: Page, what: string): Promise<void> {
+  const at = page.locator('.photos');
+  await at.locator('#photo-what').fill(what);
+  const buffer = Buffer.from(testPicture(320, 240));
+  await at.locator('input[type=file]').setInputFiles({ name: 'photo.png', mimeType: 'image/png', buffer });
+  await at.locator(`img[alt="${what}"]`).waitFor();
+}
+
+/** The record signed and closed, by holding; then what the page says of it. */
+export async function sealRecord(page: Page): Promise<string> {
+  await page.locator('.record .seal').click({ delay: 1700 });
+  await page.locator('.record.is-sealed .record-check').waitFor({ timeout: patience });
+  return (await page.locator('.record').textContent()) ?? '';
 }
 
 /** Past the usual greeting of a rehearsal, which begins with everything joined and filled. */
