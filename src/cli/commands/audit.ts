@@ -7,21 +7,25 @@ import type { AuditSettings } from '../../core/audit/settings.ts';
 import type { RunSummary } from '../../core/audit/summary.ts';
 import { say } from '../../core/message/message.ts';
 import { Problem } from '../../core/message/problem.ts';
-import { type Command, type Input, textOption, WrongUse } from '../command.ts';
+import type { AuditInput } from '../../run/audit-input.ts';
+import { type Command, dataOption, type Input, textOption, WrongUse } from '../command.ts';
+import { dataFolder, withStore } from '../with-store.ts';
 
 /** What an auditor should look at. */
 export const audit: Command = {
   name: 'audit',
-  summary: 'Hold a recording to the rules of the job: what an auditor should look at, with where and why.',
-  args: [{ name: 'recording', about: 'folder of a recording; with --across a folder that holds many' }],
+  summary: 'Hold a run to the rules of the job: what an auditor should look at, with where and why.',
+  args: [{ name: 'subject', about: 'folder of a recording, or id of a run; with --across a folder that holds many' }],
   options: [
     { flags: '--rules <file>', about: 'JSON file of a firm’s own rules and limits' },
     { flags: '--across', about: 'every recording in the folder: figures side by side, and kits that drift' },
     { flags: '--by <what>', about: 'with --across: month (default), engineer, rig or emitter-type' },
+    dataOption,
   ],
   examples: [
     'limpid audit old-run',
     'limpid audit old-run --rules our-rules.json --json',
+    'limpid audit run-20260102-0304',
     'limpid audit recordings --across --by engineer',
   ],
   async run(input) {
@@ -46,18 +50,33 @@ async function settingsOf({ options }: Input): Promise<AuditSettings | undefined
   }
 }
 
-async function auditOne({ out }: Input, folder: string, settings: AuditSettings | undefined): Promise<number> {
-  const { auditOfRecording } = await import('../../run/audit-input.ts');
+async function auditOne(input: Input, subject: string, settings: AuditSettings | undefined): Promise<number> {
   const { audit: hold } = await import('../../core/audit/audit.ts');
-  const { record, remarks } = auditOfRecording(folder);
-  for (const remark of remarks) out.say(say(remark));
+  const { record, remarks } = await readSubject(input, subject);
+  for (const remark of remarks) input.out.say(say(remark));
   const result = hold(record, settings);
   const { findings, counts, notApplicable, rules, figures, v } = result;
-  out.result(
+  input.out.result(
     { v, run: record.head.runId, counts, findings, notApplicable, rules, figures },
     inWords(record.head.runId, result),
   );
   return 0;
+}
+
+async function readSubject({ options }: Input, subject: string): Promise<AuditInput> {
+  const { auditOfRecording } = await import('../../run/audit-input.ts');
+  if (existsSync(join(subject, 'recording.csv'))) return auditOfRecording(subject);
+  const data = dataFolder(options);
+  if (!existsSync(data)) throw new Problem('report-no-subject', { subject });
+  const { reportOfRun } = await import('../../run/report-input.ts');
+  let found: AuditInput | null = null;
+  await withStore(options, (store) => {
+    const run = store.openRun(subject);
+    if (run) found = { record: reportOfRun(run, { data }, new Date().toISOString()), remarks: [] };
+    return 0;
+  });
+  if (found === null) throw new Problem('report-no-subject', { subject });
+  return found;
 }
 
 function countsInWords({ serious, warning, note }: Audit['counts']): string {

@@ -63,6 +63,13 @@ describe('limpid audit', () => {
     expect(words.stdout).toContain('Not to be judged here:');
   });
 
+  it('takes a run of the store, too', async () => {
+    const { code, stdout } = await limpid('audit', 'simulated-emptied-3', '--data', at('data'), '--json');
+    expect(code).toBe(0);
+    const ofRecording = read((await limpid('audit', at('chained'), '--json')).stdout);
+    expect(read(stdout)).toEqual(ofRecording);
+  });
+
   it('and limpid analyse carry the same findings', async () => {
     const audited = read((await limpid('audit', at('many', 'two'), '--json')).stdout).findings;
     const { stdout } = await limpid('analyse', at('many', 'two'), '--json');
@@ -97,7 +104,7 @@ describe('limpid audit', () => {
   });
 
   it.each([
-    [['nowhere'], 1, 'There is no folder'],
+    [['nowhere', '--data', 'no-data'], 1, 'neither a run of the store nor a folder'],
     [['many/one', '--rules', 'no-rules.json'], 2, 'no-rules.json (--rules)'],
     [['many', '--across', '--by', 'size'], 2, '--by is one of month, engineer, rig, emitter-type; got "size"'],
     [['nowhere', '--across'], 1, 'There is no folder'],
