@@ -9,7 +9,9 @@ import { surveyFigures } from '../core/job/survey-rows.ts';
 import { contextSchema, type RunContext } from '../core/job/context.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { AuditPort } from '../server/audit-port.ts';
+import { bridgeHealth } from './bridge-health.ts';
 import type { BenchPort } from '../server/bench-port.ts';
+import type { HealthPort } from '../server/health.ts';
 import type { BridgePort } from '../server/port.ts';
 import type { RecordPort } from '../server/record-routes.ts';
 import { openStore } from '../store/open.ts';
@@ -30,6 +32,7 @@ export interface Bridge {
   readonly port: BridgePort;
   readonly record: RecordPort;
   readonly bench: BenchPort;
+  readonly health: HealthPort;
   readonly audit: AuditPort;
   readonly head: RunHead;
   /** True when the run that was under way goes on. */
@@ -131,6 +134,12 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
     record,
     bench,
     audit,
+    health: bridgeHealth({
+      view: () => run.view(),
+      wire: () => run.hearing,
+      outbox,
+      memory: () => process.memoryUsage.rss(),
+    }),
     head: runStore.head,
     resumed,
     source: source.name,

@@ -6,6 +6,7 @@ import { createAuth } from './auth.ts';
 import type { BenchPort } from './bench-port.ts';
 import { addBenchRoutes } from './bench-routes.ts';
 import { addOfficeRoutes } from './office-routes.ts';
+import { addHealthRoutes, type HealthPort } from './health.ts';
 import type { BridgePort } from './port.ts';
 import { createPush, type PushLimits } from './push.ts';
 import { addRecordRoutes, type RecordPort } from './record-routes.ts';
@@ -39,6 +40,8 @@ export interface ServerOptions {
   readonly record?: RecordPort;
   /** The kit's bench, where there is one. */
   readonly bench?: BenchPort;
+  /** For whoever watches the process. */
+  readonly health?: HealthPort;
   /** The runs that are kept, for the office. */
   readonly audit?: AuditPort;
   /** Folder of the built pages. */
@@ -109,6 +112,7 @@ async function buildApp(
   addWriteRoutes(app, rooms);
   if (options.record) addRecordRoutes(app, options.record, auth);
   if (options.bench) addBenchRoutes(app, options.bench, auth);
+  if (options.health) addHealthRoutes(app, options.health);
   if (options.audit) {
     const access = createAccess({ auth, keeper: options.audit.people });
     addAuditRoutes(app, options.audit, access);

@@ -1,6 +1,5 @@
 import Fastify, { type FastifyInstance } from 'fastify';
 import { Counter, Gauge, Registry } from 'prom-client';
-import { type Message, say } from '../core/message/message.ts';
 import { listenOn } from './listen.ts';
 
 /** One measure as data. Names and units as OpenMetrics 1.0 has them: a counter without its `_total`. */
@@ -14,8 +13,8 @@ export interface Measure {
 
 export interface HealthPort {
   measures(): readonly Measure[];
-  /** What keeps it from its work now; empty: ready. */
-  problems(): readonly Message[];
+  /** What keeps it from its work now, as sentences; empty: ready. */
+  problems(): readonly string[];
 }
 
 /** `/health`: the process answers. `/ready`: it does its work (503 and why, when not). `/metrics`: OpenMetrics text. */
@@ -23,8 +22,7 @@ export function addHealthRoutes(app: FastifyInstance, port: HealthPort): void {
   app.get('/health', () => ({ ok: true }));
   app.get('/ready', (_request, reply) => {
     const problems = port.problems();
-    const told = problems.map((p) => ({ code: p.code, text: say(p) }));
-    return reply.code(problems.length > 0 ? 503 : 200).send({ ok: problems.length === 0, problems: told });
+    return reply.code(problems.length > 0 ? 503 : 200).send({ ok: problems.length === 0, problems });
   });
   app.get('/metrics', async (_request, reply) => {
     const { text, type } = await openMetrics(port.measures());

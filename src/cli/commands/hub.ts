@@ -38,7 +38,7 @@ async function collect({ options, out, stopped }: Input): Promise<number> {
   const running = await startHub(config, machineClock(), out.say);
   const health = await startHealth(config.host, config.port, defaultHubPort, {
     measures: () => hubMeasures(running.state(), running.aside().length, process.memoryUsage.rss()),
-    problems: () => running.state().problems,
+    problems: () => running.state().problems.map(say),
   }).catch(async (error: unknown) => {
     await running.stop();
     throw error;

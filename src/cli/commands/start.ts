@@ -71,6 +71,7 @@ async function startAndWait({ options, out, webRoot, stopped }: Input): Promise<
         bridge: bridge.port,
         record: bridge.record,
         bench: bridge.bench,
+        health: bridge.health,
         audit: bridge.audit,
         webRoot,
         pairing: { code },
