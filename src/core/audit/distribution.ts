@@ -15,7 +15,8 @@ export interface Distribution {
 
 /** Null for no value. Values that are no finite numbers are left out. */
 export function distributionOf(values: readonly (number | null)[]): Distribution | null {
-  const known = values.flatMap((v) => (v !== null && Number.isFinite(v) ? [v] : []));
+  const known: number[] = [];
+  for (const v of values) if (v !== null && Number.isFinite(v)) known.push(v);
   const sorted = Float64Array.from(known).sort();
   const n = sorted.length;
   if (n === 0) return null;

@@ -58,27 +58,35 @@ export interface KitDrift {
  * says: it is a reason to look at the kit, no proof.
  */
 export function kitDrifts(summaries: readonly RunSummary[], settings: DriftSettings = driftSettings): KitDrift[] {
-  const runs = inTime(real(summaries)).filter((r) => r.rig !== '');
-  const rigs = [...new Set(runs.map((r) => r.rig))].sort();
-  return rigs.flatMap((rig) =>
-    Object.keys(levels).flatMap((figure) => {
-      const points = runs.flatMap((r) => {
-        const value = r.figures[figure] ?? null;
-        return r.rig === rig && value !== null ? [{ runId: r.runId, startedAt: r.startedAt, value }] : [];
-      });
-      return points.length === 0 ? [] : [driftOf(rig, figure, points, settings)];
-    }),
-  );
+  const byRig = new Map<string, RunSummary[]>();
+  for (const run of inTime(real(summaries))) {
+    if (run.rig === '') continue;
+    const known = byRig.get(run.rig);
+    if (known) known.push(run);
+    else byRig.set(run.rig, [run]);
+  }
+  const h = cusumThreshold(settings.runsPerFalseAlarm, settings.k, 'two');
+  return [...byRig]
+    .toSorted(([a], [b]) => (a < b ? -1 : 1))
+    .flatMap(([rig, runs]) =>
+      Object.keys(levels).flatMap((figure) => {
+        const points = runs.flatMap(({ runId, startedAt, figures }) => {
+          const value = figures[figure] ?? null;
+          return value === null ? [] : [{ runId, startedAt, value }];
+        });
+        return points.length === 0 ? [] : [driftOf(rig, figure, points, settings, h)];
+      }),
+    );
 }
 
 function driftOf(
   rig: string,
   figure: string,
   series: readonly Omit<DriftPoint, 'level'>[],
-  { learn, k, runsPerFalseAlarm }: DriftSettings,
+  { learn, k }: DriftSettings,
+  h: number,
 ): KitDrift {
   const minSd = levels[figure] ?? 1e-9;
-  const h = cusumThreshold(runsPerFalseAlarm, k, 'two');
   const cusum = new Cusum({ reference: { samples: learn, minSd }, k, h });
   const first = new Moments();
   for (const { value } of series.slice(0, learn)) first.add(value);
