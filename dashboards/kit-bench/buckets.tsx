@@ -60,7 +60,7 @@ export function Buckets({ kit, done, onDone }: Props) {
             add();
           }}
         >
-          <span>
+          <span class="whole">
             The kit counted <b>{counted.litres.toFixed(3)} l</b> at {counted.lpm.toFixed(1)} l/min.
           </span>
           <label>

@@ -40,12 +40,13 @@ export function Check({ kit }: { readonly kit: string }) {
         <button type="button" class="go" disabled={running !== null} onClick={begin}>
           {running === null ? 'Check my kit' : 'Checking …'}
         </button>
-        {running !== null && (
-          <span role="status">
-            {running.text}, {Math.ceil(running.leftS)} s to go
-          </span>
-        )}
       </div>
+      {running !== null && (
+        <p class="asked" role="status">
+          {running.text}
+          <small class="quiet">{Math.ceil(running.leftS)} s to go</small>
+        </p>
+      )}
       <Wrong text={wrong} />
       {result !== null && <Result result={result} />}
     </section>
