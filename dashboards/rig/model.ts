@@ -261,6 +261,8 @@ export function startModel(): void {
     tell,
   );
   link = createLink(browserWorld, {
+    // At the opening of the page only: after a loss the old stands, greyed, until all is there.
+    soon: (next) => void (heard.peek() === null && showView(next, false)),
     snapshot(next, rows) {
       buffer.replace(rows);
       runClock.restart(Math.max(next.timeS, buffer.lastS ?? 0), performance.now());

@@ -61,11 +61,13 @@ const staleS = 3;
 function highest(columns: readonly TraceColumn[]): number | null {
   const span = shownSpan();
   let top: number | null = null;
-  for (let i = buffer.indexAt(span.fromS); i < buffer.length; i += 1)
-    for (const column of columns) {
-      const value = buffer.at(column, i);
+  for (const column of columns) {
+    const values = buffer.column(column);
+    for (let i = buffer.indexAt(span.fromS); i < buffer.length; i += 1) {
+      const value = values[i] ?? Number.NaN;
       if (!Number.isNaN(value) && (top === null || value > top)) top = value;
     }
+  }
   return top;
 }
 

@@ -32,7 +32,7 @@ export function originS(now: RunView | null): number {
 }
 
 /** A span moved and stretched: from 20 s to two hours, never past what can be known, never before the run. */
-export function held(span: Span, nowS: number): Span {
+export function heldSpan(span: Span, nowS: number): Span {
   const lengthS = Math.min(mostS, Math.max(leastS, span.toS - span.fromS));
   const middleS = (span.fromS + span.toS) / 2;
   const lastS = nowS + aheadS;
@@ -44,14 +44,14 @@ export function held(span: Span, nowS: number): Span {
 export function panBy(by: number): void {
   const { fromS, toS } = shownSpan();
   const moveS = -by * (toS - fromS);
-  frozen.value = held({ fromS: fromS + moveS, toS: toS + moveS }, chartNowS());
+  frozen.value = heldSpan({ fromS: fromS + moveS, toS: toS + moveS }, chartNowS());
 }
 
 export function zoomBy(factor: number, at: number): void {
   const { fromS, toS } = shownSpan();
   const lengthS = Math.min(mostS, Math.max(leastS, (toS - fromS) / factor));
   const pivotS = fromS + at * (toS - fromS);
-  frozen.value = held({ fromS: pivotS - at * lengthS, toS: pivotS + (1 - at) * lengthS }, chartNowS());
+  frozen.value = heldSpan({ fromS: pivotS - at * lengthS, toS: pivotS + (1 - at) * lengthS }, chartNowS());
 }
 
 export function backToLive(): void {

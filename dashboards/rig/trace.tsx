@@ -28,6 +28,7 @@ function pictureOf(now: RunView): Picture {
 }
 
 function startChart(host: HTMLElement): () => void {
+  let picture: Picture | null = null;
   const chart: Chart = createChart(host, {
     lines: [
       { column: 'backgroundNtu', token: 'quiet', width: 1.5, dash: [6, 5] },
@@ -37,9 +38,12 @@ function startChart(host: HTMLElement): () => void {
     y: { kind: 'log', lo: 0.5, hi: 5000 },
     axes: true,
     laneTop: 34,
-    under: (paper) => view.value !== null && drawUnder(paper, pictureOf(view.value)),
+    under: (paper) => {
+      picture = view.value === null ? null : pictureOf(view.value);
+      if (picture !== null) drawUnder(paper, picture);
+    },
     over: (paper) => {
-      if (view.value !== null) drawOver(paper, pictureOf(view.value));
+      if (picture !== null) drawOver(paper, picture);
       // What the canvas now holds, for whoever measures the way from the sensor to here.
       const oldestS = buffer.at('timeS', 0);
       const detail = { rows: buffer.length, oldestS, newest: buffer.lastOf('turbidityNtu') };

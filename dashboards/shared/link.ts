@@ -25,6 +25,8 @@ export interface LinkWorld {
 }
 
 export interface LinkEvents {
+  /** The view of a snapshot, as soon as it is here: its rows take longer. */
+  soon(view: RunView): void;
   /** Everything anew: at the first visit, and when the bridge no longer holds the place where this page was. */
   snapshot(view: RunView, rows: TraceRow[]): void;
   rows(rows: TraceRow[]): void;
@@ -131,6 +133,7 @@ export function createLink(world: LinkWorld, events: LinkEvents): Link {
   async function refetch(from: Stream): Promise<void> {
     try {
       const view = runViewSchema.parse(await world.fetchJson('/api/view'));
+      if (stream === from) events.soon(view);
       const fromS = Math.max(0, Math.floor(view.timeS - snapshotS));
       const trace = traceAnswerSchema.parse(await world.fetchJson(`/api/trace?fromS=${fromS}`));
       if (stream !== from || pending === null) return;

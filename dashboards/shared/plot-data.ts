@@ -17,15 +17,14 @@ export function gapLimitS(stepS: TraceBuffer['stepS']): number {
   return Math.max(0.5, stepS.median * 2.5, stepS.high * 1.8);
 }
 
-interface Plot {
-  readonly x: number[];
-  readonly ys: PlotColumn[];
+/** Where the rows of a span begin and end, and how many of them become one bucket. */
+interface Rows {
+  readonly times: Float64Array;
+  readonly from: number;
+  readonly to: number;
+  readonly perBucket: number;
+  readonly limitS: number;
 }
-
-const plotted = (value: number, floor: number | undefined): number | null => {
-  if (Number.isNaN(value)) return null;
-  return floor !== undefined && value < floor ? floor : value;
-};
 
 /**
  * Rows of a span as arrays for the chart: [times, column, ...]. With more rows than `points` allows, each bucket of rows
@@ -42,64 +41,98 @@ export function plotData(
   const from = Math.max(0, buffer.indexAt(span.fromS) - 1);
   const to = Math.min(buffer.length, buffer.indexAt(span.toS) + 1);
   const perBucket = Math.max(1, Math.ceil((2 * (to - from)) / Math.max(2, points)));
-  const plot: Plot = { x: [], ys: columns.map(() => []) };
-  const limitS = gapLimitS(buffer.stepS);
+  const rows: Rows = { times: buffer.column('timeS'), from, to, perBucket, limitS: gapLimitS(buffer.stepS) };
+  const ends = bucketEnds(rows);
+  return [
+    timesOf(rows, ends),
+    ...columns.map((column) => columnOf(rows, ends, buffer.column(column), floor ?? Number.NEGATIVE_INFINITY)),
+  ];
+}
+
+/** Row after the last of each bucket; negative where a gap comes before the bucket. */
+function bucketEnds({ times, from, to, perBucket, limitS }: Rows): Int32Array {
+  const ends = new Int32Array(to - from);
+  let count = 0;
   let previousS = Number.NaN;
   for (let i = from; i < to; ) {
-    const timeS = buffer.at('timeS', i);
-    if (timeS - previousS > limitS) addGap(plot, (timeS + previousS) / 2);
+    let lastS = times[i] ?? Number.NaN;
+    const isAfterGap = lastS - previousS > limitS;
+    const most = Math.min(to, i + perBucket);
     let end = i + 1;
-    while (end < to && end - i < perBucket && buffer.at('timeS', end) - buffer.at('timeS', end - 1) <= limitS) end += 1;
-    addBucket(plot, buffer, columns, i, end, floor);
-    previousS = buffer.at('timeS', end - 1);
+    for (; end < most; end += 1) {
+      const timeS = times[end] ?? Number.NaN;
+      if (timeS - lastS > limitS) break;
+      lastS = timeS;
+    }
+    ends[count] = isAfterGap ? -end : end;
+    count += 1;
+    previousS = lastS;
     i = end;
   }
-  return [plot.x, ...plot.ys];
+  return ends.subarray(0, count);
 }
 
-function addGap(plot: Plot, timeS: number): void {
-  plot.x.push(timeS);
-  for (const y of plot.ys) y.push(null);
-}
-
-function addBucket(
-  plot: Plot,
-  buffer: TraceBuffer,
-  columns: readonly TraceColumn[],
-  from: number,
-  end: number,
-  floor: number | undefined,
-): void {
-  const single = end - from < 3;
-  if (single) {
-    for (let i = from; i < end; i += 1) {
-      plot.x.push(buffer.at('timeS', i));
-      columns.forEach((column, c) => plot.ys[c]?.push(plotted(buffer.at(column, i), floor)));
-    }
-    return;
+function timesOf({ times, from }: Rows, ends: Int32Array): number[] {
+  const out: number[] = [];
+  let i = from;
+  for (const signed of ends) {
+    const end = Math.abs(signed);
+    const firstS = times[i] ?? Number.NaN;
+    if (signed < 0) out.push((firstS + (times[i - 1] ?? Number.NaN)) / 2);
+    out.push(firstS);
+    if (end - i > 1) out.push(times[end - 1] ?? Number.NaN);
+    i = end;
   }
-  plot.x.push(buffer.at('timeS', from), buffer.at('timeS', end - 1));
-  columns.forEach((column, c) => {
-    let low = from;
-    let high = from;
-    for (let i = from + 1; i < end; i += 1) {
-      const value = buffer.at(column, i);
-      if (value < buffer.at(column, low) || Number.isNaN(buffer.at(column, low))) low = i;
-      if (value > buffer.at(column, high) || Number.isNaN(buffer.at(column, high))) high = i;
+  return out;
+}
+
+/** Nothing measured is null, never NaN. */
+const drawn = (value: number, floor: number): number | null =>
+  Number.isNaN(value) ? null : value < floor ? floor : value;
+
+function columnOf({ from }: Rows, ends: Int32Array, values: Float64Array, floor: number): PlotColumn {
+  const out: PlotColumn = [];
+  let i = from;
+  for (const signed of ends) {
+    const end = Math.abs(signed);
+    if (signed < 0) out.push(null);
+    let low = values[i] ?? Number.NaN;
+    let high = low;
+    let lowAt = i;
+    let highAt = i;
+    if (end - i > 2)
+      for (let k = i + 1; k < end; k += 1) {
+        const value = values[k] ?? Number.NaN;
+        if (value < low || Number.isNaN(low)) {
+          low = value;
+          lowAt = k;
+        }
+        if (value > high || Number.isNaN(high)) {
+          high = value;
+          highAt = k;
+        }
+      }
+    else if (end - i === 2) {
+      high = values[end - 1] ?? Number.NaN;
+      highAt = end - 1;
     }
-    const [first, second] = low < high ? [low, high] : [high, low];
-    plot.ys[c]?.push(plotted(buffer.at(column, first), floor), plotted(buffer.at(column, second), floor));
-  });
+    out.push(drawn(lowAt <= highAt ? low : high, floor));
+    if (end - i > 1) out.push(drawn(lowAt <= highAt ? high : low, floor));
+    i = end;
+  }
+  return out;
 }
 
 /** Spans without a value of this column, up to `nowS`. Never interpolated, always shown. */
 export function gapSpans(buffer: TraceBuffer, column: TraceColumn, span: Span, nowS: number): Span[] {
   const spans: Span[] = [];
   const limitS = Math.max(1, gapLimitS(buffer.stepS));
+  const times = buffer.column('timeS');
+  const values = buffer.column(column);
   let previousS = Number.NaN;
   for (let i = Math.max(0, buffer.indexAt(span.fromS) - 1); i < buffer.length; i += 1) {
-    if (Number.isNaN(buffer.at(column, i))) continue;
-    const timeS = buffer.at('timeS', i);
+    if (Number.isNaN(values[i] ?? Number.NaN)) continue;
+    const timeS = times[i] ?? Number.NaN;
     if (timeS > span.toS) break;
     if (timeS - previousS > limitS) spans.push({ fromS: previousS, toS: timeS });
     previousS = timeS;

@@ -1,5 +1,8 @@
 import { type TraceColumn, type TraceRow, traceColumns } from '../../src/server/protocol.ts';
 
+const columnIndex: Readonly<Record<string, number>> = Object.fromEntries(traceColumns.map((name, i) => [name, i]));
+const empty = new Float64Array(0);
+
 /**
  * The rows that a page draws: one typed array per column, NaN for a missing value, a bounded span of time. New rows go
  * to the end; one that is not newer than the last is dropped, so that a row that comes by two ways is kept once.
@@ -26,7 +29,12 @@ export class TraceBuffer {
 
   /** Value at a row; NaN where it is missing. */
   at(column: TraceColumn, index: number): number {
-    return this.#columns[traceColumns.indexOf(column)]?.[index] ?? Number.NaN;
+    return this.column(column)[index] ?? Number.NaN;
+  }
+
+  /** A whole column, for loops over many rows; what lies beyond `length` is not to be read. */
+  column(column: TraceColumn): Float64Array {
+    return this.#columns[columnIndex[column] ?? -1] ?? empty;
   }
 
   append(rows: readonly TraceRow[]): void {
@@ -73,13 +81,17 @@ export class TraceBuffer {
 
   /** Row nearest to a time that has a value in this column. */
   nearest(column: TraceColumn, timeS: number): { timeS: number; value: number } | null {
+    const values = this.column(column);
+    const has = (i: number) => !Number.isNaN(values[i] ?? Number.NaN);
     const from = this.indexAt(timeS);
-    for (let away = 0; away <= 60; away += 1)
-      for (const i of [from - away, from + away]) {
-        const value = this.at(column, i);
-        if (i >= 0 && i < this.#length && !Number.isNaN(value)) return { timeS: this.at('timeS', i), value };
-      }
-    return null;
+    let after = from;
+    while (after < this.#length && after < from + 60 && !has(after)) after += 1;
+    let before = from - 1;
+    while (before >= 0 && before > from - 60 && !has(before)) before -= 1;
+    const found = [before, after].filter((i) => i >= 0 && i < this.#length && has(i));
+    const away = (i: number) => Math.abs(this.at('timeS', i) - timeS);
+    const nearest = found.sort((a, b) => away(a) - away(b))[0];
+    return nearest === undefined ? null : { timeS: this.at('timeS', nearest), value: this.at(column, nearest) };
   }
 
   replace(rows: readonly TraceRow[]): void {
@@ -90,11 +102,12 @@ export class TraceBuffer {
 
   /** First row at or after a time. */
   indexAt(timeS: number): number {
+    const times = this.column('timeS');
     let lo = 0;
     let hi = this.#length;
     while (lo < hi) {
       const mid = (lo + hi) >>> 1;
-      if (this.at('timeS', mid) < timeS) lo = mid + 1;
+      if ((times[mid] ?? Number.NaN) < timeS) lo = mid + 1;
       else hi = mid;
     }
     return lo;
@@ -112,8 +125,9 @@ export class TraceBuffer {
 
   /** Newest row that has a value in this column. */
   lastOf(column: TraceColumn): { timeS: number; value: number } | null {
+    const values = this.column(column);
     for (let i = this.#length - 1; i >= 0; i -= 1) {
-      const value = this.at(column, i);
+      const value = values[i] ?? Number.NaN;
       if (!Number.isNaN(value)) return { timeS: this.at('timeS', i), value };
     }
     return null;

@@ -7,9 +7,13 @@ function page(world: FakeWorld) {
   const buffer = new TraceBuffer(20_000);
   const states: string[] = [];
   let snapshots = 0;
+  /** What came in which order of a snapshot. */
+  const order: string[] = [];
   let views = 0;
   const link = createLink(world, {
+    soon: () => order.push('view'),
     snapshot(_view, rows) {
+      order.push('rows');
       snapshots += 1;
       buffer.replace(rows);
     },
@@ -22,16 +26,18 @@ function page(world: FakeWorld) {
   });
   const times = () => Array.from({ length: buffer.length }, (_, i) => buffer.at('timeS', i));
   const held = () => world.bridge.trace(0, 1e9).rows.map((row) => row[0]);
-  return { link, states, times, held, counts: () => ({ snapshots, views }) };
+  return { link, order, states, times, held, counts: () => ({ snapshots, views }) };
 }
 
 describe('link to the bridge', () => {
   it('fetches all at the first visit, then follows, with no row lost or doubled', async () => {
     const world = new FakeWorld();
     world.bridge.play(20);
-    const { states, times, held, counts, link } = page(world);
+    const { states, times, held, counts, link, order } = page(world);
     await world.pass(5);
     expect(states).toEqual(['joining', 'live']);
+    // The verdict does not wait for the rows of a quarter of an hour.
+    expect(order).toEqual(['view', 'rows']);
     expect(times()).toEqual(held());
     expect(counts().snapshots).toBe(1);
     link.close();

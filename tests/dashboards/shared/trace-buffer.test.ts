@@ -13,6 +13,35 @@ const filled = (rows: TraceRow[], limit = 10_000) => {
 };
 const all = { fromS: -1e9, toS: 1e9 };
 
+describe('rows of before', () => {
+  it('stand before the others, once, as far as there is room', () => {
+    const buffer = filled([row(10, 1), row(11, 2)]);
+    buffer.prepend([row(8, 5), row(9, 6), row(10, 99)]);
+    expect([0, 1, 2, 3].map((i) => buffer.at('timeS', i))).toEqual([8, 9, 10, 11]);
+    expect(buffer.at('turbidityNtu', 2)).toBe(1);
+    const small = new TraceBuffer(2);
+    small.append([row(10, 1), row(11, 2), row(12, 3)]);
+    small.prepend([row(8, 5), row(9, 6)]);
+    expect(small.firstS).toBe(9);
+    expect(small.isFull).toBe(true);
+  });
+
+  it('are asked for no more once the record has no older ones, until all is anew', () => {
+    const buffer = filled([row(10, 1)]);
+    buffer.closeBefore();
+    expect(buffer.isFull).toBe(true);
+    buffer.replace([row(3, 1)]);
+    expect(buffer.isFull).toBe(false);
+  });
+
+  it('give the nearest row that has a value', () => {
+    const buffer = filled([row(1, 4), row(2, null), row(3, null), row(4, 7)]);
+    expect(buffer.nearest('turbidityNtu', 2.2)).toEqual({ timeS: 1, value: 4 });
+    expect(buffer.nearest('turbidityNtu', 9)).toEqual({ timeS: 4, value: 7 });
+    expect(filled([row(1, null)]).nearest('turbidityNtu', 1)).toBeNull();
+  });
+});
+
 describe('trace buffer', () => {
   it('keeps each time once, in order, whatever comes twice', () => {
     fc.assert(

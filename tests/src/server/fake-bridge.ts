@@ -10,6 +10,8 @@ export interface FakeBridge extends BridgePort {
   /** Let run time pass, sending rows at 10 Hz and what changes. */
   play(seconds: number): void;
   emit(message: LiveMessage): void;
+  /** A tenth of a second of water, without a new view. */
+  row(): void;
   beat(): void;
   /** Overrides of the view, for pictures of rare states. */
   force(change: Partial<RunView>): void;
@@ -325,14 +327,15 @@ export function createFakeBridge(): FakeBridge {
       const lastSampleS = play.rows.at(-1)?.[0] ?? null;
       emit({ type: 'beat', timeS: play.timeS, wallMs: Date.now(), lastSampleS, speed: 1 });
     },
+    row() {
+      play.timeS = Math.round((play.timeS + 0.1) * 10) / 10;
+      const row = rowOf(play, play.timeS, isBlind);
+      play.rows.push(row);
+      emit({ type: 'trace', rows: [row] });
+    },
     play(seconds) {
       const steps = Math.round(seconds * 10);
-      for (let i = 0; i < steps; i += 1) {
-        play.timeS = Math.round((play.timeS + 0.1) * 10) / 10;
-        const row = rowOf(play, play.timeS, isBlind);
-        play.rows.push(row);
-        emit({ type: 'trace', rows: [row] });
-      }
+      for (let i = 0; i < steps; i += 1) bridge.row();
       emit({ type: 'view', view: view() });
     },
     force(change) {
