@@ -13,6 +13,7 @@ const words: Readonly<Record<AlarmKind, string>> = {
   sensor: 'turbidity sensor in trouble',
   'two-open': 'more than one emitter open',
   'never-clears': 'an emitter that does not come clear',
+  window: 'the window of the turbidity sensor fouls',
 };
 
 export function alarmWords(kind: AlarmKind): string {

@@ -76,6 +76,7 @@ export const quietAlarms: AlarmState = {
     'filling-loop': fresh,
     'chamber-full': fresh,
     sensor: fresh,
+    window: fresh,
     'two-open': fresh,
     'never-clears': fresh,
   },

@@ -13,6 +13,7 @@ export const alarmKinds = [
   'filling-loop',
   'chamber-full',
   'sensor',
+  'window',
   'two-open',
   'never-clears',
 ] as const;
@@ -147,6 +148,15 @@ export const alarmRules: readonly AlarmRule[] = [
     triggers: [{ by: 'verdict', reasons: ['turbidity-missing', 'stuck', 'dark', 'flow-missing'] }],
     causes: ['kit-silent', 'no-flow'],
     ...usual,
+  },
+  {
+    kind: 'window',
+    priority: 'plain',
+    triggers: [{ by: 'remark', raise: 'window-fouling', clear: ['stage:'] }],
+    causes: ['kit-silent', 'chamber-full', 'sensor'],
+    ...usual,
+    onS: 0,
+    endsOnAcknowledge: true,
   },
   {
     kind: 'two-open',

@@ -13,6 +13,7 @@ import { Seconds } from './seconds.ts';
 import { type HydraulicSettings, hydraulicSettings } from './settings.ts';
 import { TwoOpenWatch } from './two-open.ts';
 import { ValveWatch, valveRemark } from './valve.ts';
+import { WindowWatch } from './window.ts';
 
 /** Taps that move the flow by themselves. */
 const movesFlow = new Set([
@@ -34,7 +35,7 @@ const closed = new Set(['join', 'warm', 'emitters', 'circulate']);
 
 /**
  * Watches flow and pressure beside the verdict: valves, pump, leak, filling loop, two emitters open, mains lost, chamber
- * full. Fed the run's samples and events in time order; each remark depends on what came up to its `atS` alone. Speaks
+ * full, window fouled. Fed the run's samples and events in time order; each remark depends on what came up to its `atS` alone. Speaks
  * once an episode: a remark that cries twice is not heard.
  */
 export class Hydraulics {
@@ -47,6 +48,7 @@ export class Hydraulics {
   private readonly twoOpen: TwoOpenWatch;
   private readonly trend: PressureTrendWatch;
   private readonly chamber: ChamberWatch;
+  private readonly window: WindowWatch;
   private readonly mains = new MainsWatch();
   private stage = '';
   private quietFromS = 0;
@@ -60,6 +62,7 @@ export class Hydraulics {
     this.twoOpen = new TwoOpenWatch(this.settings);
     this.trend = new PressureTrendWatch(this.settings);
     this.chamber = new ChamberWatch(this.settings);
+    this.window = new WindowWatch(this.settings);
   }
 
   event(e: RunEvent): void {
@@ -116,7 +119,10 @@ export class Hydraulics {
     if (this.stage !== 'emitters' || this.pump.stopped) return;
     const two = this.twoOpen.step(s.timeS, s.flowLpm);
     if (two) out.push(two);
-    if (s.turbidityNtu === null || s.timeS < this.quietFromS + 15) return;
+    if (s.turbidityNtu === null) return;
+    const film = this.window.step(s.timeS, s.turbidityNtu);
+    if (film) out.push(film);
+    if (s.timeS < this.quietFromS + 15) return;
     const full = this.chamber.step(s.timeS, s.flowLpm, s.turbidityNtu);
     if (full) out.push(full);
   }

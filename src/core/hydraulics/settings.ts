@@ -26,6 +26,9 @@ export const hydraulicSettings = {
   chamberFlowShare: 0.12,
   chamberTurbidityShare: 0.3,
   chamberTurbidityNtu: 5,
+  /** Least climb of what stands between pulses from one three minutes to the next, NTU, and most climb over the least. */
+  windowClimbNtu: 6,
+  windowClimbRatio: 2,
   /** Litres per bar of the sealed circuit, if measured at filling; null: a leak is told in bar/min only. */
   litresPerBar: null as number | null,
 } as const;

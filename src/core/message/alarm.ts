@@ -32,6 +32,9 @@ export const alarmTexts = {
   'alarm-sensor': () => 'A sensor gives no reading that can be used.',
   'alarm-sensor-do': () => 'Look at its plug and window. The reason stands beside the verdict.',
   'alarm-sensor-else': () => 'No verdict is given.',
+  'alarm-window': (p) => `The reading climbs steadily with no release, ${n(p['ntuPerMin'], 1)} NTU a minute.`,
+  'alarm-window-do': () => 'Wipe the window of the turbidity sensor; look at the chamber, too.',
+  'alarm-window-else': () => 'Clear is told late, or dirt is taken for the film.',
   'alarm-two-open': (p) =>
     `Flow is ${n(p['flowLpm'], 1)} l/min; this emitter alone should give about ${n(p['aloneLpm'], 1)} l/min.`,
   'alarm-two-open-do': () => 'It looks like more than one emitter is open: shut the others.',

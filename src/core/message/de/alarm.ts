@@ -32,8 +32,11 @@ export const alarmDe: Record<keyof typeof alarmTexts, Text> = {
   'alarm-sensor': () => 'Ein Fühler gibt keinen brauchbaren Wert.',
   'alarm-sensor-do': () => 'Nach Stecker und Fenster sehen. Der Grund steht beim Urteil.',
   'alarm-sensor-else': () => 'Kein Urteil wird gegeben.',
+  'alarm-window': (p) => `Die Anzeige steigt stetig ohne Freisetzung, ${n(p['ntuPerMin'], 1)} NTU in der Minute.`,
+  'alarm-window-do': () => 'Fenster des Trübungsfühlers abwischen; auch nach der Fangkammer sehen.',
+  'alarm-window-else': () => 'Klar wird spät gesagt, oder der Belag wird für Schmutz gehalten.',
   'alarm-two-open': (p) =>
-    `Der Durchfluss ist ${n(p['flowLpm'], 1)} l/min; dieser Heizkörper allein sollte etwa ${n(p['aloneLpm'], 1)} geben.`,
+    `Der Durchfluss ist ${n(p['flowLpm'], 1)} l/min; dieser Heizkörper allein sollte etwa ${n(p['aloneLpm'], 1)} l/min geben.`,
   'alarm-two-open-do': () => 'Es sieht aus, als sei mehr als ein Heizkörper offen: die anderen schließen.',
   'alarm-two-open-else': () => 'Der Durchfluss teilt sich, und dieser Heizkörper wird nicht sauber.',
   'alarm-never-clears': (p) => `Nach ${n(p['passes'], 0)} Durchgängen kommt immer noch Schmutz.`,

@@ -15,7 +15,7 @@ export const hydraulicsDe: Record<keyof typeof hydraulicsTexts, Text> = {
   'valve-shut': (p) =>
     `Der Durchfluss fiel von ${n(p['beforeLpm'], 1)} auf ${n(p['afterLpm'], 1)} l/min, und nichts Gemeldetes sagt warum. Wurde ein Ventil geschlossen oder die Pumpe langsamer gestellt?`,
   'two-open': (p) =>
-    `Der Durchfluss ist ${n(p['flowLpm'], 1)} l/min; dieser Heizkörper allein sollte etwa ${n(p['aloneLpm'], 1)} geben. Es sieht aus, als sei mehr als einer offen: die anderen schließen.`,
+    `Der Durchfluss ist ${n(p['flowLpm'], 1)} l/min; dieser Heizkörper allein sollte etwa ${n(p['aloneLpm'], 1)} l/min geben. Es sieht aus, als sei mehr als einer offen: die anderen schließen.`,
   leak: (p) =>
     `Der Druck fiel um ${n(p['fallBar'], 2)} bar in ${minutes(p['overS'])}, schneller als die Abkühlung erklärt: mindestens ${n(p['barPerMin'], 3)} bar/min${
       p['mlPerMin'] === undefined ? '' : ` (${n(p['mlPerMin'], 0)} ml/min)`
@@ -26,6 +26,8 @@ export const hydraulicsDe: Record<keyof typeof hydraulicsTexts, Text> = {
     `Der Durchfluss fiel von ${n(p['beforeLpm'], 1)} auf ${n(p['flowLpm'], 1)} l/min und der Druck von ${n(p['beforeBar'], 1)} auf ${n(p['pressureBar'], 1)} bar: Das Netzwasser ist weg. Das Nachspülen ruht; die Zuleitung prüfen.`,
   'mains-back': (p) =>
     `Das Netzwasser ist nach ${n(p['lastedS'], 0)} s zurück: ${n(p['flowLpm'], 1)} l/min. Das Nachspülen geht weiter.`,
+  'window-fouling': (p) =>
+    `Was zwischen den Pulsen steht, stieg stetig von ${n(p['beforeNtu'], 0)} auf ${n(p['backgroundNtu'], 0)} NTU, ${n(p['ntuPerMin'], 1)} NTU in der Minute: ein Belag auf dem Fenster des Fühlers, oder die Fangkammer füllt sich. Fenster abwischen; nach der Kammer sehen.`,
   'chamber-full': (p) =>
     `Der Durchfluss sank von ${n(p['beforeLpm'], 1)} auf ${n(p['flowLpm'], 1)} l/min, während die Grundtrübung von ${n(p['beforeNtu'], 0)} auf ${n(p['backgroundNtu'], 0)} NTU stieg: Die Fangkammer ist voll. Jetzt leeren.`,
 };

@@ -224,7 +224,7 @@ describe('rules', () => {
   });
 
   it('each has words for what it is, what to do, and what happens if not', () => {
-    const figures = { value: 1, limit: 2, passes: 3, barPerMin: 0.1, flowLpm: 4, aloneLpm: 2 };
+    const figures = { value: 1, limit: 2, passes: 3, barPerMin: 0.1, flowLpm: 4, aloneLpm: 2, ntuPerMin: 5 };
     for (const kind of alarmKinds) {
       for (const part of ['', '-do', '-else']) {
         expect(messageCodes).toContain(`alarm-${kind}${part}`);

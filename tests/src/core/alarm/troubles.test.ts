@@ -67,6 +67,13 @@ describe('troubles on site raise their own alarm and no other', () => {
     expect(between.go(60).rose).toEqual(['kit-silent']);
   });
 
+  it('window fouled: told once the climb is sure', () => {
+    const r = visiting().fault('fouling').go(500);
+    expect(r.rose).toEqual([]);
+    expect(r.go(600).rose).toEqual(['window']);
+    expect(r.tell('alarm-acknowledge', '', 'window').go(300).listed).toEqual([]);
+  });
+
   it('over range: no verdict while it lasts, and no alarm, for nobody need do a thing', () => {
     const turbidity = { ...rehearsalSensors.turbidity, hiNtu: 150 };
     const r = new Rehearsed('a', { ...rehearsalSensors, turbidity }).go(30).tell('stage:emitters');

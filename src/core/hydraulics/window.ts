@@ -1,0 +1,69 @@
+import { quantile } from '../quantity/robust.ts';
+import { type Remark, remark } from './remark.ts';
+import type { HydraulicSettings } from './settings.ts';
+
+/** Stretches of this length are compared, and so many of them. */
+const stretchS = 180;
+const stretches = 5;
+/** Share of a stretch that must have been seen. */
+const leastSeen = 0.6;
+/** Lowest twentieth of a stretch: what stands between the pulses. */
+const lowest = 0.05;
+
+/**
+ * A film grows on the sensor's window: what stands between the pulses climbs by nearly the same, stretch after stretch,
+ * for a quarter of an hour. Dirt does not: it comes in pulses and settles. A chamber that loads can look the same for a
+ * while, so the remark names both.
+ */
+export class WindowWatch {
+  private readonly seconds: { timeS: number; ntu: number }[] = [];
+  private said = false;
+  private readonly settings: HydraulicSettings;
+
+  constructor(settings: HydraulicSettings) {
+    this.settings = settings;
+  }
+
+  step(timeS: number, turbidityNtu: number): Remark | null {
+    const all = this.seconds;
+    all.push({ timeS, ntu: turbidityNtu });
+    const keptS = stretchS * stretches;
+    while ((all[0]?.timeS ?? timeS) <= timeS - keptS) all.shift();
+    if (Math.floor(timeS) % 10 !== 0) return null;
+    const lows = this.lows(timeS);
+    const climbs = lows.slice(1).map((low, i) => low - (lows[i] ?? low));
+    const [least, most] = [Math.min(...climbs), Math.max(...climbs)];
+    const { windowClimbNtu, windowClimbRatio } = this.settings;
+    const climbing = lows.length === stretches && least >= windowClimbNtu && most <= windowClimbRatio * least;
+    // Once told it is told again only after the climb has stopped.
+    if (!climbing) {
+      if (lows.length === stretches && least < windowClimbNtu / 2) this.said = false;
+      return null;
+    }
+    if (this.said) return null;
+    this.said = true;
+    const first = lows[0] ?? 0;
+    const last = lows.at(-1) ?? 0;
+    return remark('window-fouling', timeS - keptS, timeS, {
+      beforeNtu: first,
+      backgroundNtu: last,
+      ntuPerMin: (60 * (last - first)) / (stretchS * (stretches - 1)),
+    });
+  }
+
+  /** What stood between the pulses, oldest stretch first; empty unless enough of each was seen. */
+  private lows(timeS: number): number[] {
+    const lows: number[] = [];
+    for (let i = stretches; i > 0; i--) {
+      const part = this.seconds.filter((s) => s.timeS > timeS - stretchS * i && s.timeS <= timeS - stretchS * (i - 1));
+      if (part.length < leastSeen * stretchS) return [];
+      lows.push(
+        quantile(
+          part.map((s) => s.ntu),
+          lowest,
+        ),
+      );
+    }
+    return lows;
+  }
+}
