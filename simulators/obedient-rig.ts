@@ -63,7 +63,7 @@ export class ObedientRig {
 
   /** Returns false when there is no such trouble. */
   fault(name: string): boolean {
-    const { hydraulics, pressure, chambers } = this.#rig;
+    const { hydraulics, pressure } = this.#rig;
     const { turbidity, bubbles } = this.#sensors;
     switch (name) {
       case 'pump-off':

@@ -1,22 +1,27 @@
 import { useEffect, useRef } from 'preact/hooks';
 import type { EmitterView } from '../../src/server/protocol.ts';
-import { clockText, ntuText } from '../shared/format.ts';
+import { clockText, gramsText, ntuText } from '../shared/format.ts';
 import { HoldButton } from '../shared/hold-button.tsx';
+import { t } from '../shared/words/language.ts';
 import { runNowS, told, undo, view, waiting } from './model.ts';
+import { isWorkOpen, lookedAt } from './work.ts';
 
-const marks: Readonly<Record<EmitterView['status'], string>> = {
+export const emitterMarks = {
   'to-come': 'to come',
   open: 'now',
   done: 'done',
   left: 'left',
   skipped: 'skipped',
-};
+} as const satisfies Readonly<Record<EmitterView['status'], string>>;
 
 function gave(emitter: EmitterView): string {
   const parts: string[] = [];
-  if (emitter.passes > 0) parts.push(emitter.passes === 1 ? '1 pass' : `${emitter.passes} passes`);
-  if (emitter.peakNtu !== null) parts.push(`peak ${ntuText(emitter.peakNtu)} NTU`);
-  if (emitter.clearAfterS !== null) parts.push(`clear in ${clockText(emitter.clearAfterS)}`);
+  if (emitter.passes > 0)
+    parts.push(emitter.passes === 1 ? t('1 pass') : t('{count} passes', { count: emitter.passes }));
+  if (emitter.peakNtu !== null) parts.push(t('peak {ntu} NTU', { ntu: ntuText(emitter.peakNtu) }));
+  if (emitter.solidsG !== null && emitter.passes > 0)
+    parts.push(t('about {grams} g', { grams: gramsText(emitter.solidsG.value) }));
+  if (emitter.clearAfterS !== null) parts.push(t('clear in {time}', { time: clockText(emitter.clearAfterS) }));
   return parts.join(', ');
 }
 
@@ -28,11 +33,20 @@ function Row({ emitter }: { emitter: EmitterView }) {
     const list = row.current?.parentElement;
     if (here && row.current && list) list.scrollTop = row.current.offsetTop - list.offsetTop - list.clientHeight / 3;
   }, [here]);
+  const mark = t(emitterMarks[emitter.status]);
   return (
     <li ref={row} class={`emitter is-${emitter.status}`} aria-current={here ? 'step' : undefined}>
-      <span class="emitter-name">{emitter.name}</span>
-      <span class="emitter-mark">{marks[emitter.status]}</span>
-      <span class="emitter-gave">{gave(emitter)}</span>
+      <HoldButton
+        className="emitter-row"
+        hold={false}
+        label={`${emitter.name}: ${mark}. ${gave(emitter)}`}
+        onAct={() => {
+          lookedAt.value = emitter.id;
+        }}
+      >
+        <span class="emitter-name">{emitter.name}</span> <span class="emitter-mark">{mark}</span>{' '}
+        <span class="emitter-gave">{gave(emitter)}</span>
+      </HoldButton>
     </li>
   );
 }
@@ -42,15 +56,22 @@ export function EmitterList() {
   const now = view.value;
   if (now === null) return null;
   const done = now.emitters.filter((e) => e.status === 'done').length;
+  const count = t('{done} of {all} done', { done, all: now.emitters.length });
   return (
-    <section class="plan" aria-label="Emitters">
-      <h2>
-        {now.stageTitle}
-        <span>
-          {done} of {now.emitters.length} done
-        </span>
-      </h2>
-      <ol class="emitters" tabIndex={0} aria-label="Emitters in order of work">
+    <section class="plan" aria-label={t('Emitters')}>
+      <HoldButton
+        className="plan-head"
+        hold={false}
+        label={`${now.stageTitle}, ${count}, ${now.forecast === null ? '' : `${now.forecast.short} `}${t('more')}: ${t('The work behind the line')}. ${now.forecast?.text ?? ''}`}
+        onAct={() => {
+          isWorkOpen.value = true;
+        }}
+      >
+        <span class="plan-title">{now.stageTitle}</span> <span class="plan-count">{count}</span>{' '}
+        {now.forecast !== null && <span class="plan-forecast">{now.forecast.short} </span>}
+        <span class="plan-more">{t('more')}</span>
+      </HoldButton>
+      <ol class="emitters" tabIndex={0} aria-label={t('Emitters in order of work')}>
         {now.emitters.map((emitter) => (
           <Row key={emitter.id} emitter={emitter} />
         ))}
@@ -88,6 +109,7 @@ export function Aside() {
         Undo: {last.label}
       </HoldButton>
     );
-  const notice = now.notices.at(-1);
+  // What an alarm says already is not said twice.
+  const notice = now.alarms.shown.length === 0 ? now.notices.at(-1) : undefined;
   return notice !== undefined && runNowS() - notice.atS < 120 ? <p class="aside">{notice.text}</p> : null;
 }

@@ -20,6 +20,11 @@ import { TimeLine } from './time-line.tsx';
 import { UnitsChoice } from '../units-choice.tsx';
 import { Confirm, Why } from './why.tsx';
 
+/** Nothing is left to be done but to seal it. */
+function isSigned(page: StagePage): boolean {
+  return page.name === 'hand-over' && page.missing.length === 0;
+}
+
 function Head({ page }: { page: StagePage }) {
   const band = view.value?.band;
   return (
@@ -35,9 +40,9 @@ function Head({ page }: { page: StagePage }) {
       </p>
       <p class="stage-do">
         {band?.emitter !== null && band?.emitter !== undefined && <b>{band.emitter} </b>}
-        {band?.doNow}
+        {view.value?.sealed ? 'Sealed: nothing more is taken, only comments beside it' : band?.doNow}
       </p>
-      <p class="stage-forecast">{view.value?.forecast?.text}</p>
+      {!isSigned(page) && <p class="stage-forecast">{view.value?.forecast?.text}</p>}
       {page.name === 'emitters' && (
         <HoldButton
           className="back-to-line"
@@ -147,7 +152,13 @@ function TableView({ page }: { page: StagePage }) {
 function Missing({ page }: { page: StagePage }) {
   return (
     <section class={`gate${page.missing.length === 0 ? ' is-open' : ''}`} aria-label="Before the next stage">
-      <h3>{page.missing.length === 0 ? 'Nothing is missing: the next stage may begin' : 'Before the next stage'}</h3>
+      <h3>
+        {isSigned(page)
+          ? 'Signed'
+          : page.missing.length === 0
+            ? 'Nothing is missing: the next stage may begin'
+            : 'Before the next stage'}
+      </h3>
       {page.missing.length > 0 && (
         <ul>
           {page.missing.map((text) => (
@@ -174,11 +185,16 @@ function Foot({ page }: { page: StagePage }) {
     };
     asking.value = { button, reasons: view.value?.reasons.pause ?? [] };
   };
+  const mayWrite = me.value?.mayWrite !== false && view.value?.sealed !== true;
   return (
     <footer class="stage-foot">
-      <span>Units</span>
-      <UnitsChoice />
-      {me.value?.mayWrite !== false && view.value?.paused === null && (
+      {mayWrite && (
+        <>
+          <span>Units</span>
+          <UnitsChoice />
+        </>
+      )}
+      {mayWrite && view.value?.paused === null && !isSigned(page) && (
         <HoldButton className="tool" hold={false} label="Pause the run" onAct={pause}>
           Pause
         </HoldButton>
@@ -258,14 +274,12 @@ export function StagePageView({ page }: { page: StagePage }) {
               {!isSealed && <LimitsView page={page} />}
             </>
           )}
+          {page.name === 'hand-over' && <RecordView isSigned={isSigned(page)} />}
           {photosOf[page.name] !== undefined && <Photos about={photosOf[page.name] ?? ''} />}
-          {page.name === 'hand-over' && <RecordView isSigned={page.missing.length === 0} />}
           <Foot page={page} />
         </div>
       </div>
-      <div class="stage-aside">
-        <Aside />
-      </div>
+      <div class="stage-aside">{!isSealed && <Aside />}</div>
       {!isSealed && <Actions />}
       <Why />
     </main>
