@@ -11,6 +11,7 @@ import { ports } from './commands/ports.ts';
 import { report } from './commands/report.ts';
 import { restore } from './commands/restore.ts';
 import { runs } from './commands/runs.ts';
+import { salvage } from './commands/salvage.ts';
 import { seal } from './commands/seal.ts';
 import { segment } from './commands/segment.ts';
 import { simulate } from './commands/simulate.ts';
@@ -35,5 +36,6 @@ export const commands: readonly Command[] = [
   hub,
   backup,
   restore,
+  salvage,
   doctor,
 ];

@@ -9,7 +9,9 @@ export const storeTexts = {
   'store-disk-full': (p) =>
     `No room left on the disk of ${p['file']}: nothing more can be kept. Make room (old recordings, other files); recording goes on by itself.`,
   'store-corrupt': (p) =>
-    `The store ${p['file']} is damaged (${p['detail']}). Move it aside together with the files beside it whose names begin the same; the next start makes a new store. Exported recordings can be imported into it.`,
+    `The store ${p['file']} is damaged (${p['detail']}). Run "limpid salvage NEWFOLDER": it makes a new data folder from what can be read, and says what is lost; the damaged one stays as it is.`,
+  'store-past-salvage': (p) =>
+    `Nothing can be read of ${p['file']} (${p['detail']}). Exported recordings, sealed records (the folder "sealed") and backups can be imported into a new store.`,
   'store-foreign': (p) => `${p['file']} is a database, but not a store of Limpid. Choose another data folder.`,
   'store-too-new': (p) =>
     `The store ${p['file']} has version ${p['found']}, this Limpid knows versions up to ${p['expected']}. Use the newer Limpid, or another data folder.`,
