@@ -168,7 +168,8 @@ function scoreRinse(run: BenchRun, result: RecordingResult, tally: Tally, compla
   // Without a conductivity sensor turbidity is all that can be known.
   const hasConductivity = run.samples.some((s) => s.conductivityUsCm !== null);
   const trueS = hasConductivity ? truth.trueAtMainsS : truth.turbidityAtMainsS;
-  if (saidS !== null && (trueS === null || saidS < trueS - slackS)) {
+  const earliestS = hasConductivity ? truth.nearMainsS : truth.nearTurbidityS;
+  if (saidS !== null && (earliestS === null || saidS < earliestS - slackS)) {
     tally.rinseFalse += 1;
     complain(`rinse falsely at mains level at ${saidS}, true ${trueS}`);
     return;
@@ -178,5 +179,5 @@ function scoreRinse(run: BenchRun, result: RecordingResult, tally: Tally, compla
   if (saidS === null) {
     tally.rinseMissed += 1;
     complain(`rinse missed, true ${trueS}`);
-  } else tally.rinseDelaysS.push(saidS - trueS);
+  } else tally.rinseDelaysS.push(Math.max(0, saidS - trueS));
 }

@@ -1,10 +1,11 @@
 /**
  * The verdict measured against truth: the simulators' families, the bars, and the three obvious rules for scale.
  *
- *   npx tsx bench/verdict.ts [--quick] [--runs N] [--family a,b] [--seed N] [--complain] [--json FILE]
+ *   npx tsx bench/verdict.ts [--quick] [--runs N] [--family a,b] [--seed N] [--complain] [--json FILE] [--page]
  *
  * Runs are made once and kept in .cache/verdict (the physics takes seconds a run); `--quick` is one run of a few
- * families. Prints the bars in the words of their definition, by family and in all.
+ * families. Prints the bars in the words of their definition, by family and in all. `--page` writes docs/benchmark.md,
+ * its pictures and its figures.
  */
 import { writeFileSync } from 'node:fs';
 import os from 'node:os';
@@ -14,6 +15,7 @@ import { analyseRecording, type RecordingResult } from '../src/core/analyse-reco
 import { runRule, rules } from './baselines/rules.ts';
 import { type Bar, bars, holds, quantile, share } from './bars.ts';
 import { type BenchRun, benchRun } from './dataset.ts';
+import { writePage } from './page/page.ts';
 import { scoreRun } from './score.ts';
 import { add, emptyTally, type Tally } from './tally.ts';
 
@@ -25,6 +27,7 @@ const { values } = parseArgs({
     family: { type: 'string' },
     complain: { type: 'boolean', default: false },
     json: { type: 'string' },
+    page: { type: 'boolean', default: false },
     folder: { type: 'string', default: '.cache/verdict' },
   },
 });
@@ -96,15 +99,22 @@ function row(name: string, t: Tally): string {
 
 const ours = tallies.get('limpid') ?? new Map<string, Tally>();
 console.log(
-  'family                clears  own%  echo% c/pass missed%  (n)   med    p90    low%  tail%  prec% refused wrong%',
+  [
+    'of the clears shown, wrong: own %, with the echo %; clears per pass; truly clear and no clear shown % (due); first right',
+    'clear after the true moment: median, p90 s; onset recall: low, on tails %; precision %; "cannot tell": deserved, others %',
+    'family                clears  own%  echo% c/pass missed%  (n)   med    p90    low%  tail%  prec% refused wrong%',
+  ].join('\n'),
 );
 for (const [family, tally] of ours) console.log(row(family, tally));
 const out: Record<string, readonly Bar[]> = {};
+const all = new Map<string, { tally: Tally; bars: readonly Bar[] }>();
 for (const [name, of] of tallies) {
-  const { all, worst } = total(of);
-  console.log(`\n${name}: ${all.runs} runs, ${all.visits} visits, ${all.passes} passes`);
-  out[name] = bars(all, worst);
-  for (const bar of out[name]) {
+  const { all: tally, worst } = total(of);
+  console.log(`\n${name}: ${tally.runs} runs, ${tally.visits} visits, ${tally.passes} passes`);
+  const reached = bars(tally, worst);
+  out[name] = reached;
+  all.set(name, { tally, bars: reached });
+  for (const bar of reached) {
     const ok = holds(bar);
     const mark = ok === null ? '    ' : ok ? 'holds' : 'MISSED';
     const limit = Number.isFinite(bar.limit) ? `(${bar.up ? 'at least' : 'at most'} ${bar.limit}, n=${bar.n})` : '';
@@ -112,6 +122,15 @@ for (const [name, of] of tallies) {
   }
 }
 console.log(`\n${samples} samples in ${seconds.toFixed(2)} s: ${Math.round(samples / seconds)} a second`);
+if (values.page)
+  writePage('docs', {
+    command: `npm run bench:verdict -- --runs ${runs} --page`,
+    day: new Date().toISOString().slice(0, 10),
+    runsEach: runs,
+    firstSeed,
+    all,
+    families: ours,
+  });
 if (values.json) {
   const machine = { cpu: os.cpus()[0]?.model, cores: os.cpus().length, node: process.version, load: os.loadavg()[0] };
   const perFamily = Object.fromEntries(

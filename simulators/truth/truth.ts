@@ -45,6 +45,9 @@ export interface RinseTruth {
   readonly trueAtMainsS: number | null;
   /** The same of turbidity alone: all that can be known without a conductivity sensor. */
   readonly turbidityAtMainsS: number | null;
+  /** Both, as near as sensors can tell: said before this it is false. */
+  readonly nearMainsS: number | null;
+  readonly nearTurbidityS: number | null;
   readonly mustWithhold: boolean;
 }
 
@@ -62,6 +65,9 @@ export interface Truth {
 /** Rinse: at the mains' level means within this of its turbidity and of its conductivity. */
 export const atMainsNtu = 2;
 export const atMainsShare = 0.1;
+/** What sensors with noise and scale errors can still take for it. */
+const nearMainsNtu = 4;
+const nearMainsShare = 0.12;
 
 export function truthOf(family: string, seed: number, site: Site, rows: readonly TruthRow[]): Truth {
   const counts = new Map<number, number>();
@@ -118,17 +124,23 @@ function rinseTruth(site: Site, all: readonly TruthRow[]): RinseTruth | null {
   const toS = site.rinseToS ?? site.nowS;
   const { mains } = site.rig.house;
   const rows = all.filter((row) => row.timeS >= fromS && row.timeS < toS);
-  let trueAtMainsS: number | null = null;
-  let turbidityAtMainsS: number | null = null;
-  let both = true;
-  for (let i = rows.length - 1; i >= 0; i -= 1) {
-    const row = rows[i];
-    if (!row || row.totalNtu - mains.turbidityNtu > atMainsNtu) break;
-    turbidityAtMainsS = row.timeS;
-    both &&= Math.abs(row.conductivityUsCm / mains.conductivityUsCm - 1) <= atMainsShare;
-    if (both) trueAtMainsS = row.timeS;
-  }
   const mustWithhold = (rows.at(-1)?.blind ?? 'none') !== 'none';
-  if (mustWithhold) return { fromS, toS, trueAtMainsS: null, turbidityAtMainsS: null, mustWithhold };
-  return { fromS, toS, trueAtMainsS, turbidityAtMainsS, mustWithhold };
+  const since = (ntu: number, share: number): number | null => {
+    let fromS: number | null = null;
+    for (const row of rows.toReversed()) {
+      const isNear = Math.abs(row.conductivityUsCm / mains.conductivityUsCm - 1) <= share;
+      if (mustWithhold || row.totalNtu - mains.turbidityNtu > ntu || !isNear) break;
+      fromS = row.timeS;
+    }
+    return fromS;
+  };
+  return {
+    fromS,
+    toS,
+    trueAtMainsS: since(atMainsNtu, atMainsShare),
+    turbidityAtMainsS: since(atMainsNtu, Number.POSITIVE_INFINITY),
+    nearMainsS: since(nearMainsNtu, nearMainsShare),
+    nearTurbidityS: since(nearMainsNtu, Number.POSITIVE_INFINITY),
+    mustWithhold,
+  };
 }
