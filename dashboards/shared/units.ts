@@ -60,7 +60,7 @@ export function inUnits(text: string): string {
 }
 
 /** Members of a view that are names, data or words of a person: they stand as they are. */
-const untouched = new Set(['csv', 'what', 'note', 'id', 'name', 'title', 'said', 'last', 'units', 'file']);
+const untouched = new Set(['csv', 'what', 'id', 'name', 'title', 'said', 'last', 'units', 'file']);
 
 /** What the bridge sent, with the figures in its sentences in the units chosen. */
 export function viewInUnits(part: unknown): unknown {

@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks';
 import { emitterTypes } from '../../../src/core/circuit/emitter.ts';
 import { tubes } from '../../../src/core/circuit/tube.ts';
 import type { StageField, StageForm, StagePage } from '../../../src/core/job/view-schema.ts';
+import { quantityText } from '../../shared/units.ts';
 import { HoldButton } from '../../shared/hold-button.tsx';
 import { post, tell } from '../model.ts';
 import { FormView } from './form.tsx';
@@ -42,7 +43,7 @@ const fieldsOf: Readonly<Record<Kind, (survey: Survey) => StageField[]>> = {
     text('name', 'Name', false),
     choice('type', 'Kind', emitterTypes),
     choice('material', 'Material', ['steel', 'cast-iron', 'copper', 'aluminium', 'stainless', 'plastic']),
-    number('litres', 'Water, by its plate', 'l', 0.05, 500),
+    { ...number('litres', 'Water, by its plate', 'l', 0.05, 500), quantity: 'volume' },
     number('length_mm', 'or length', 'mm', 200, 6000),
     number('height_mm', 'and height', 'mm', 100, 3000),
     number('sections', 'or sections', '', 1, 80),
@@ -66,7 +67,7 @@ const fieldsOf: Readonly<Record<Kind, (survey: Survey) => StageField[]>> = {
   ],
   other: () => [
     text('name', 'What', false),
-    { ...number('litres', 'Holds', 'l', 0.1, 100000), optional: false },
+    { ...number('litres', 'Holds', 'l', 0.1, 100000), quantity: 'volume', optional: false },
     choice('kind', 'It is', ['other', 'rig']),
   ],
 };
@@ -107,7 +108,7 @@ function formOf(survey: Survey, kind: Kind, part: Part | null): StageForm {
 }
 
 function sizeOf(part: Part): string {
-  if (typeof part['litres'] === 'number') return `${Number(part['litres'].toFixed(1))} l`;
+  if (typeof part['litres'] === 'number') return quantityText('volume', part['litres']);
   if (part['sections'] !== undefined) return `${part['sections']} sections`;
   if (part['tubeM'] !== undefined) return `${part['tubeM']} m`;
   if (part['lengthM'] !== undefined) return `${part['lengthM']} m`;
@@ -145,9 +146,8 @@ async function importTable(file: File): Promise<void> {
   post({ event: 'survey-table', label: `Survey from ${file.name}`, note: file.name, data: { csv: await file.text() } });
 }
 
-function order(survey: Survey, ids: readonly string[]): void {
+function order(ids: readonly string[]): void {
   post({ event: 'survey-order', label: 'Order of visits', note: ids.join(' ') });
-  void survey;
 }
 
 /** The list of emitters, pipes and other water: typed, taken from a table, kept as one for the next visit. */
@@ -190,12 +190,7 @@ export function SurveyView({ survey }: { survey: Survey }) {
           Keep as a table
         </a>
         {!isProposed && (
-          <HoldButton
-            className="choice"
-            hold={false}
-            label="Use the proposed order"
-            onAct={() => order(survey, survey.order)}
-          >
+          <HoldButton className="choice" hold={false} label="Use the proposed order" onAct={() => order(survey.order)}>
             Use the proposed order
           </HoldButton>
         )}
@@ -222,7 +217,7 @@ export function SurveyView({ survey }: { survey: Survey }) {
                   key={id}
                   part={part}
                   edit={() => setOpen({ kind, id })}
-                  up={kind === 'emitter' && i > 0 ? () => order(survey, earlier) : null}
+                  up={kind === 'emitter' && i > 0 ? () => order(earlier) : null}
                 />
               );
             })}

@@ -74,7 +74,7 @@ function stageBand(job: Job, page: StagePage, say: Say): Band {
   return {
     words: stage?.title ?? '',
     emitter: null,
-    doNow: first ?? say({ code: 'job.do-next-stage', params: {} }),
+    doNow: first ?? say({ code: job.handedOver ? 'job.do-seal' : 'job.do-next-stage', params: {} }),
     reason: page.remarks[0] ?? stage?.doNow ?? '',
     kind: first === undefined ? 'done' : 'idle',
   };

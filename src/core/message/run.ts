@@ -41,6 +41,7 @@ const bandTexts = {
   'job.do-resume': () => 'Press Go on when the work goes on',
   'job.paused': (p) => `Paused: ${p['why']}.`,
   'job.do-next-stage': () => 'All is there: go on to the next stage',
+  'job.do-seal': () => 'Signed: seal the record',
   'job.do-go-on': () => 'All emitters were worked on: go on to the next stage',
   'job.do-rinse': () => 'Keep rinsing',
   'job.do-rinse-done': () => 'The rinse can end',

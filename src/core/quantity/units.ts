@@ -93,9 +93,10 @@ const kindOfInside: Readonly<Record<string, QuantityKind>> = {
   l: 'volume',
   '°C': 'temperature',
 };
-const number = '[-\u2212]?\\d+(?:\\.\\d+)?';
+// Sentences come with a decimal point or, in other languages, a comma.
+const number = '[-\u2212]?\\d+(?:[.,]\\d+)?';
 const figuresInText = new RegExp(
-  `(?<![\\w./])(${number})(?:( to | and | \u00b1 )(${number}))? (bar|l/min|l|°C)(?:(/min)|(?![\\w/\u00b3]))`,
+  `(?<![\\w./])(${number})(?:( to | and | bis | und | \u00b1 )(${number}))? (bar|l/min|l|°C)(?:(/min)|(?![\\w/\u00b3]))`,
   'gu',
 );
 
@@ -115,9 +116,10 @@ export function textInUnits(text: string, choice: UnitChoice): string {
 }
 
 function withDigits(text: string, unit: UnitName, isWidth: boolean): string {
-  const value = Number(text.replace('\u2212', '-'));
+  const mark = text.includes(',') ? ',' : '.';
+  const value = Number(text.replace('\u2212', '-').replace(',', '.'));
   const row = unitTable[unit];
-  const decimals = (text.split('.')[1] ?? '').length;
+  const decimals = (text.split(mark)[1] ?? '').length;
   const places = Math.min(4, Math.max(0, decimals - Math.floor(Math.log10(row.factor))));
-  return (isWidth ? differenceToShown(value, unit) : toShown(value, unit)).toFixed(places);
+  return (isWidth ? differenceToShown(value, unit) : toShown(value, unit)).toFixed(places).replace('.', mark);
 }

@@ -161,7 +161,7 @@ function table(look: Look): Table | null {
   if (look.job.emitters.length === 0) return null;
   return {
     title: 'What each one gave; solids are estimates',
-    head: ['Emitter', 'Passes', 'Pulses', 'Peak, NTU', 'Solids, g', 'Drop, l', ''],
+    head: ['Emitter', 'Passes', 'Pulses', 'Peak, NTU', 'Solids, g', 'Drop', ''],
     rows: look.job.emitters.map(({ id, status }) => {
       const g = emitterGave(look, id);
       const grams = g.solidsG ? `${g.solidsG.value.toFixed(1)} \u00b1 ${(coverage * g.solidsG.u).toFixed(1)}` : '';
@@ -171,7 +171,7 @@ function table(look: Look): Table | null {
         g.passes === 0 ? '' : String(g.pulses),
         g.peakNtu === null ? '' : g.peakNtu.toFixed(0),
         grams,
-        g.toDropL.toFixed(1),
+        `${g.toDropL.toFixed(1)} l`,
         tableWords[status === 'shut' && g.visits.at(-1)?.verdict.done === true ? 'done' : status],
       ];
     }),

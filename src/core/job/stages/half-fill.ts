@@ -10,13 +10,14 @@ function table({ job }: Look): Table | null {
   if (!result) return null;
   return {
     title: 'Litres to drop',
-    head: ['Emitter', 'Holds, l', 'Drop, l', ''],
+    // Units stand with their figures: a page in other units turns both.
+    head: ['Emitter', 'Holds', 'Drop', ''],
     rows: result.emitters.map((e) => {
       const { toDropL } = halfFillOf(e.content.litres, null);
       return [
         job.survey.emitters.find((s) => s.id === e.id)?.name ?? e.id,
-        `${e.content.litres.value.toFixed(1)} \u00b1 ${(2 * e.content.litres.u).toFixed(1)}`,
-        toDropL.value.toFixed(1),
+        `${e.content.litres.value.toFixed(1)} \u00b1 ${(2 * e.content.litres.u).toFixed(1)} l`,
+        `${toDropL.value.toFixed(1)} l`,
         result.softMallet.includes(e.id) ? 'soft mallet only' : '',
       ];
     }),

@@ -8,7 +8,7 @@ function standing(p: Params): string {
 function flowed(p: Params): string {
   const reckoned =
     p['reckonedLpm'] === undefined ? '' : ` (kein Durchflussfühler: mit ${figure(p['reckonedLpm'])} l/min gerechnet)`;
-  return `${figure(p['litresSincePassL'])} l seit dem letzten Durchgang, ${figure(p['litresNeededL'])} nötig${reckoned}`;
+  return `${figure(p['litresSincePassL'])} l seit dem letzten Durchgang, ${figure(p['litresNeededL'])} l nötig${reckoned}`;
 }
 
 const rinse = (p: Params): string =>
@@ -21,7 +21,7 @@ export const lineDe: Record<keyof typeof lineTexts, Text> = {
   arriving: (p) => `Der Schmutz dieses Durchgangs kommt gerade: ${figure(p['ntu'])} NTU jetzt.`,
   'not-answered': (p) => `Das Wasser des letzten Durchgangs ist noch nicht da: ${flowed(p)}.`,
   'no-water-yet': (p) =>
-    `Noch kein Durchgang gemeldet; ${figure(p['litresSincePassL'])} l seit dem Öffnen, ${figure(p['litresNeededL'])} nötig.`,
+    `Noch kein Durchgang gemeldet; ${figure(p['litresSincePassL'])} l seit dem Öffnen, ${figure(p['litresNeededL'])} l nötig.`,
   'no-pass-yet': (p) => `${standing(p)}; noch kein Durchgang gemeldet.`,
   'still-falling': (p) => `Fällt noch: ${standing(p)}, ${figure(p['limitNtu'])} ist die Grenze; ${flowed(p)}.`,
   'over-limit': (p) => `Noch nicht sicher unter ${figure(p['limitNtu'])} NTU: ${standing(p)}; ${flowed(p)}.`,

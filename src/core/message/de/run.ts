@@ -45,6 +45,7 @@ export const runDe: Record<Shown, Text> = {
   'job.do-open': (p) => `Öffnen: ${p['next']}, alle anderen schließen`,
   'job.do-resume': () => '„Weiter“ drücken, wenn die Arbeit weitergeht',
   'job.paused': (p) => `Pause: ${p['why']}.`,
+  'job.do-seal': () => 'Unterschrieben: das Protokoll versiegeln',
   'job.do-next-stage': () => 'Alles da: weiter zum nächsten Abschnitt',
   'job.do-go-on': () => 'An allen Heizkörpern wurde gearbeitet: weiter zum nächsten Abschnitt',
   'job.do-rinse': () => 'Weiter nachspülen',
