@@ -2,7 +2,7 @@ import { cpSync, existsSync, readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { Problem } from '../core/message/problem.ts';
 import type { Sample } from '../core/quantity/sample.ts';
-import { samplesKept, samplesKeptSchema, sealEvent } from '../store/rows.ts';
+import { samplesKept, samplesKeptSchema, sealEvent, sha256 } from '../store/rows.ts';
 import { openStore } from '../store/open.ts';
 import { salvage, type SalvagedRun, samplesOf } from '../store/salvage.ts';
 import type { Store } from '../store/store.ts';
@@ -43,12 +43,23 @@ export function salvageInto(data: string, to: string): SalvageReport {
         cpSync(join(data, name), join(to, name), { recursive: true });
     for (const certificate of found.certificates) store.addCertificate(certificate);
     return {
-      runs: found.runs.map((run) => keep(store, run, to, isSure(found.unreadable))),
+      runs: found.runs.map((run) => keep(store, onlyTrue(run), to, isSure(found.unreadable))),
       unreadable: found.unreadable,
     };
   } finally {
     store.close();
   }
+}
+
+/** Without the chunks that are not what their entry says: rubbish is no reading. */
+function onlyTrue(run: SalvagedRun): SalvagedRun {
+  const chunks = new Map(run.chunks);
+  for (const { event } of run.links) {
+    const kept = event.event === samplesKept ? samplesKeptSchema.safeParse(event.data).data : undefined;
+    const body = kept && chunks.get(kept.chunk);
+    if (kept && body && sha256(body) !== kept.sha256) chunks.delete(kept.chunk);
+  }
+  return { ...run, chunks };
 }
 
 /** An entry that cannot be read may have been the last of any run. */

@@ -66,7 +66,9 @@ describe('a store with a ruined page', () => {
           const known = new Set(samples[truth].map((s) => s.timeS));
           expect(rescued.every((s) => known.has(s.timeS))).toBe(true);
           // Not sure to be whole is said only when something is gone, and then all that is left is given.
-          expect(Object.keys(report.unreadable).length).toBeGreaterThan(0);
+          expect(Object.keys(report.unreadable).length + run.lost.length).toBeGreaterThan(0);
+          for (const [fromS, toS] of run.lost)
+            expect(rescued.some((s) => s.timeS >= fromS && s.timeS <= toS)).toBe(false);
           expect(rescued.length).toBe(run.samples);
         }
         seen[run.state] += 1;
