@@ -1,2 +1,5 @@
+import { plainBefore } from './plain-before.ts';
+import { plainRun } from './plain-run.ts';
+
 /** Plain phrases of the bridge in German, by their English: titles, steps, cautions, labels. */
-export const dePlain: Readonly<Record<string, string>> = {};
+export const dePlain: Readonly<Record<string, string>> = { ...plainBefore, ...plainRun };
