@@ -188,50 +188,60 @@ function drawPicture(paper: Paper, { caption: title, picture }: Of<'picture'>): 
 const pictureTitle: TextStyle = { size: 8.5, bold: true };
 const pictureNote: TextStyle = { size: 7.5, colour: inks.quiet };
 
-/** Small pictures two in a row, each with its title above and its sentence below. */
-function drawPictures(paper: Paper, { caption: title, items }: Of<'pictures'>): void {
+interface Tile {
+  readonly title: string;
+  readonly note: string;
+  readonly tall: number;
+  readonly draw: (x: number, y: number, wide: number) => void;
+}
+
+/** What is small stands two in a row, each with its title above and its sentence below. */
+function drawTiles(paper: Paper, title: string, tiles: readonly Tile[]): void {
   paper.need(160);
   paper.paragraph('P', title, { ...quiet, size: 8.5 }, 6);
   const step = (paper.width + 14) / 2;
   const wide = step - 14;
-  for (let i = 0; i < items.length; i += 2) {
-    const pair = items.slice(i, i + 2);
+  for (let i = 0; i < tiles.length; i += 2) {
+    const pair = tiles.slice(i, i + 2);
     const heads = Math.max(...pair.map((p) => paper.heightOf(p.title, wide, pictureTitle)));
     const notes = Math.max(...pair.map((p) => paper.heightOf(p.note, wide, pictureNote)));
-    const tall = Math.max(...pair.map((p) => p.picture.height));
+    const tall = Math.max(...pair.map((p) => p.tall));
     paper.need(heads + tall + notes + 10);
     const { y } = paper;
-    for (const [k, { title: name, note, picture }] of pair.entries()) {
+    for (const [k, tile] of pair.entries()) {
       const x = paper.left + k * step;
-      paper.tagged('H3', () => paper.put(name, x, y, wide, pictureTitle));
-      paper.tagged('Figure', () => paper.picture(picture, x, y + heads + 3), { alt: picture.alt });
-      paper.tagged('P', () => paper.put(note, x, y + heads + tall + 4, wide, pictureNote));
+      paper.tagged('H3', () => paper.put(tile.title, x, y, wide, pictureTitle));
+      tile.draw(x, y + heads + 3, wide);
+      paper.tagged('P', () => paper.put(tile.note, x, y + heads + tall + 5, wide, pictureNote));
     }
     paper.y += heads + tall + notes + 16;
   }
 }
 
+function drawPictures(paper: Paper, { caption: title, items }: Of<'pictures'>): void {
+  const tiles = items.map(
+    ({ title: name, note, picture }): Tile => ({
+      title: name,
+      note,
+      tall: picture.height,
+      draw: (x, y) => paper.tagged('Figure', () => paper.picture(picture, x, y), { alt: picture.alt }),
+    }),
+  );
+  drawTiles(paper, title, tiles);
+}
+
 const photoHeight = 190;
 
-/** Photos two in a row, as they were kept. */
 function drawPhotos(paper: Paper, { caption: title, items }: Of<'photos'>): void {
-  paper.paragraph('P', title, { ...quiet, size: 8.5 }, 6);
-  const step = (paper.width + 14) / 2;
-  const wide = step - 14;
-  for (let i = 0; i < items.length; i += 2) {
-    const pair = items.slice(i, i + 2);
-    const heads = Math.max(...pair.map((p) => paper.heightOf(p.title, wide, pictureTitle)));
-    const notes = Math.max(...pair.map((p) => paper.heightOf(p.note, wide, pictureNote)));
-    paper.need(heads + photoHeight + notes + 10);
-    const { y } = paper;
-    for (const [k, { title: name, note, file }] of pair.entries()) {
-      const x = paper.left + k * step;
-      paper.tagged('H3', () => paper.put(name, x, y, wide, pictureTitle));
-      paper.photo(file, name, x, y + heads + 3, wide, photoHeight);
-      paper.tagged('P', () => paper.put(note, x, y + heads + photoHeight + 6, wide, pictureNote));
-    }
-    paper.y += heads + photoHeight + notes + 18;
-  }
+  const tiles = items.map(
+    ({ title: name, note, file }): Tile => ({
+      title: name,
+      note,
+      tall: photoHeight,
+      draw: (x, y, wide) => paper.photo(file, name, x, y, wide, photoHeight),
+    }),
+  );
+  drawTiles(paper, title, tiles);
 }
 
 function drawCode(paper: Paper, { caption: title, text }: Of<'code'>): void {

@@ -4,8 +4,9 @@ import { tubes } from '../../../src/core/circuit/tube.ts';
 import type { StageField, StageForm, StagePage } from '../../../src/core/job/view-schema.ts';
 import { quantityText } from '../../shared/units.ts';
 import { HoldButton } from '../../shared/hold-button.tsx';
-import { post, tell } from '../model.ts';
+import { post } from '../model.ts';
 import { FormView } from './form.tsx';
+import { TableFile } from './table-file.tsx';
 
 type Survey = NonNullable<StagePage['survey']>;
 type Part = Survey['emitters'][number];
@@ -141,11 +142,6 @@ function Row(props: { part: Part; edit: () => void; up: (() => void) | null }) {
   );
 }
 
-async function importTable(file: File): Promise<void> {
-  if (file.size > 200_000) return tell(`${file.name} is too large for a survey.`);
-  post({ event: 'survey-table', label: `Survey from ${file.name}`, note: file.name, data: { csv: await file.text() } });
-}
-
 function order(ids: readonly string[]): void {
   post({ event: 'survey-order', label: 'Order of visits', note: ids.join(' ') });
 }
@@ -174,21 +170,13 @@ export function SurveyView({ survey }: { survey: Survey }) {
             {system}
           </HoldButton>
         ))}
-        <label class="choice">
-          Take a table
-          <input
-            type="file"
-            accept=".csv,text/csv"
-            class="for-readers"
-            onChange={(e) => {
-              const file = e.currentTarget.files?.[0];
-              if (file) void importTable(file);
-            }}
-          />
-        </label>
-        <a class="choice" download="survey.csv" href={`data:text/csv;charset=utf-8,${encodeURIComponent(survey.csv)}`}>
-          Keep as a table
-        </a>
+        <TableFile
+          label="Take a table"
+          most={200_000}
+          take={(name, csv) => post({ event: 'survey-table', label: `Survey from ${name}`, note: name, data: { csv } })}
+          keptAs="survey.csv"
+          csv={survey.csv}
+        />
         {!isProposed && (
           <HoldButton className="choice" hold={false} label="Use the proposed order" onAct={() => order(survey.order)}>
             Use the proposed order
