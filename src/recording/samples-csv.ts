@@ -3,11 +3,12 @@ import type { Message } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import { type Channel, channels } from '../core/quantity/channels.ts';
 import { emptySample, roundToChannel, type Sample } from '../core/quantity/sample.ts';
+import { CellFaults } from './cell-faults.ts';
 import { splitLine } from './csv.ts';
 import { readPlainNumbers } from './number-row.ts';
 import { eachLine } from './text-file.ts';
 
-/** The columns that every recording.csv has; cells may be empty. The others of channels.ts follow when present. */
+/** The columns that every recording.csv of ours has; cells may be empty. The others of channels.ts follow when present. */
 export const requiredColumns: readonly string[] = [
   'time_s',
   'turbidity_ntu',
@@ -16,6 +17,9 @@ export const requiredColumns: readonly string[] = [
   'temperature_c',
   'conductivity_us_cm',
 ];
+
+/** Without these there is nothing to analyse; the others may be absent, and are then missing values. */
+const neededColumns: readonly string[] = ['time_s', 'turbidity_ntu'];
 
 /** Longer than any run; a Unix time is above it. */
 const maxTimeS = 1e7;
@@ -48,11 +52,13 @@ function readHeader(line: string, file: string, remarks: Message[]): Header {
       throw new Problem('recording-header-twice', { file, line: 1, column });
     at.set(column, i);
   }
-  for (const column of requiredColumns)
+  for (const column of neededColumns)
     if (!at.has(column)) {
       const found = names.join(separator).slice(0, 200);
       throw new Problem('recording-header', { file, line: 1, column, found, expected: requiredColumns.join(',') });
     }
+  const absent = requiredColumns.filter((column) => !at.has(column));
+  if (absent.length > 0) remarks.push({ code: 'recording-columns-absent', params: { file, found: absent.join(', ') } });
   const byColumn = names.map((name) => channels.find((c) => c.column === name) ?? null);
   const strange = names.filter((name, i) => name !== 'time_s' && !byColumn[i]);
   if (strange.length > 0)
@@ -73,14 +79,20 @@ class RowReader {
   firstUnordered = 0;
   decimalCommas = 0;
   readonly slight = new Map<Channel, Slight>();
+  readonly faults: CellFaults;
+  /** Values read, by column. */
+  readonly readings = new Map<string, number>();
   readonly #file: string;
   readonly #header: Header;
   /** Of the row at hand: a number for each column, NaN for an empty cell. */
   readonly #cells: Float64Array;
   #latestS = Number.NEGATIVE_INFINITY;
+  /** Why the time of the row at hand is no number. */
+  #badTime: Problem | null = null;
 
   constructor(file: string, header: Header) {
     this.#file = file;
+    this.faults = new CellFaults(file);
     this.#header = header;
     this.#cells = new Float64Array(header.width);
   }
@@ -91,17 +103,19 @@ class RowReader {
     if (readPlainNumbers(line, separator.charCodeAt(0), this.#cells) !== width) {
       const cells = splitLine(line, separator, this.#file, lineNumber);
       if (cells.length < width) return { found: cells.length, expected: width };
-      if (cells.length > width)
-        throw new Problem('recording-row-width', {
-          file: this.#file,
-          line: lineNumber,
-          found: cells.length,
-          expected: width,
-        });
+      if (cells.length > width) {
+        this.leaveOut(lineNumber, { found: cells.length, expected: width });
+        return null;
+      }
       this.#readCells(cells, lineNumber);
     }
     this.#keep(lineNumber);
     return null;
+  }
+
+  /** A row with another number of cells than the header has. */
+  leaveOut(line: number, widths: { found: number; expected: number }): void {
+    this.faults.row(new Problem('recording-row-width', { file: this.#file, line, ...widths }));
   }
 
   #readCells(cells: readonly string[], line: number): void {
@@ -123,13 +137,22 @@ class RowReader {
     // Number() also reads 0x1f, 0b1 and 0o7.
     if (Number.isFinite(value) && !/^[+-]?0[xob]/i.test(text)) return value;
     const hint = /^\d+,\d+$/.test(text) ? ' with a decimal point' : '';
-    throw new Problem('recording-not-a-number', { file: this.#file, line, column, found: text.slice(0, 40), hint });
+    const params = { file: this.#file, line, column, found: text.slice(0, 40), hint };
+    if (column !== 'time_s') this.faults.cell(column, new Problem('recording-not-a-number', params));
+    else this.#badTime = new Problem('recording-not-a-number', params);
+    return Number.NaN;
   }
 
   /** The row at hand as a sample. */
   #keep(line: number): void {
     const { width, timeAt, byColumn } = this.#header;
-    const timeS = this.#time(this.#cells[timeAt] ?? Number.NaN, line);
+    const timeS = this.#cells[timeAt] ?? Number.NaN;
+    const wrong = this.#badTime ?? this.#wrongTime(timeS, line);
+    this.#badTime = null;
+    if (wrong) {
+      this.faults.row(wrong);
+      return;
+    }
     const sample = emptySample(timeS);
     for (let i = 0; i < width; i++) {
       const channel = byColumn[i];
@@ -148,24 +171,27 @@ class RowReader {
     this.lines.push(line);
   }
 
-  #time(timeS: number, line: number): number {
-    const column = 'time_s';
-    if (Number.isNaN(timeS)) throw new Problem('recording-time-missing', { file: this.#file, line, column });
-    if (timeS < 0 || timeS > maxTimeS)
-      throw new Problem('recording-time-range', { file: this.#file, line, column, found: timeS, max: maxTimeS });
-    return timeS;
+  #wrongTime(timeS: number, line: number): Problem | null {
+    const params = { file: this.#file, line, column: 'time_s' };
+    if (Number.isNaN(timeS)) return new Problem('recording-time-missing', params);
+    if (timeS >= 0 && timeS <= maxTimeS) return null;
+    return new Problem('recording-time-range', { ...params, found: timeS, max: maxTimeS });
   }
 
-  #value(value: number, channel: Channel, line: number): number {
+  #value(value: number, channel: Channel, line: number): number | null {
     const { column, min, max, unit, decimals } = channel;
     if (value < min || value > max) {
       const room = slack * (max - min);
-      if (value < min - room || value > max + room)
-        throw new Problem('recording-absurd', { file: this.#file, line, column, found: value, min, max, unit });
+      if (value < min - room || value > max + room) {
+        const params = { file: this.#file, line, column, found: value, min, max, unit };
+        this.faults.cell(column, new Problem('recording-absurd', params));
+        return null;
+      }
       const known = this.slight.get(channel);
       if (known) known.count += 1;
       else this.slight.set(channel, { count: 1, line });
     }
+    this.readings.set(column, (this.readings.get(column) ?? 0) + 1);
     return roundToChannel(value, decimals);
   }
 }
@@ -194,8 +220,8 @@ function inOrder(reader: RowReader, file: string, remarks: Message[]): Sample[] 
 
 /**
  * recording.csv as samples. Tolerant of what spreadsheets and loggers do (order of columns, more columns, `;`, CR LF,
- * byte order mark, empty lines, doubled and disordered rows: each remarked on); Problem with line and column for what
- * cannot be meant. Values are rounded to their channel's resolution, as those of a live kit are.
+ * byte order mark, empty lines, doubled and disordered rows, single bad cells and rows, absent columns: each remarked on);
+ * Problem with line and column for what cannot be meant. Values are rounded to their channel's resolution, as those of a live kit are.
  */
 export function readSamples(path: string): SamplesFile {
   return readRows(path, inOrder);
@@ -221,8 +247,8 @@ function readRows(path: string, order: Order): SamplesFile {
     }
     const short = reader.row(line, lineNumber);
     if (short === null) return;
-    if (ended) throw new Problem('recording-row-width', { file, line: lineNumber, ...short });
-    cut = lineNumber;
+    if (ended) reader.leaveOut(lineNumber, short);
+    else cut = lineNumber;
   });
   return { ...finish(reader, order, cut, file, remarks), bytes, sha256 };
 }
@@ -234,7 +260,9 @@ function finish(
   file: string,
   remarks: Message[],
 ): { samples: Sample[]; remarks: Message[] } {
-  if (!reader || reader.samples.length === 0) throw new Problem('recording-empty', { file });
+  if (!reader) throw new Problem('recording-empty', { file });
+  remarks.push(...reader.faults.judge(reader.samples.length, reader.readings));
+  if (reader.samples.length === 0) throw new Problem('recording-empty', { file });
   const samples = order(reader, file, remarks);
   if (cut !== null) remarks.push({ code: 'recording-last-line-cut', params: { file, line: cut } });
   if (reader.decimalCommas > 0)

@@ -1,6 +1,7 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { z } from 'zod';
 import type { RecordingResult } from '../../core/analyse-recording.ts';
+import type { RunContext } from '../../core/job/context.ts';
 import { say } from '../../core/message/message.ts';
 import type { Recording } from '../../recording/recording.ts';
 import { type Command, textOption, WrongUse } from '../command.ts';
@@ -31,7 +32,7 @@ export const analyse: Command = {
         ...(settings === undefined ? {} : { settings }),
       });
       const findings = await findingsOf(recording, settings);
-      out.result({ ...result, findings }, inWords(result));
+      out.result({ ...result, findings }, inWords(result, context));
     } catch (error) {
       if (error instanceof z.ZodError) throw new WrongUse(whySettings(file ?? '', error));
       throw error;
@@ -64,7 +65,11 @@ function whySettings(path: string, error: z.ZodError): string {
   return `${path} (--settings): ${where}: ${issue?.message ?? 'not as expected'}. docs/method.md lists the settings.`;
 }
 
-function inWords({ visits, rinse }: RecordingResult): string {
+function inWords({ visits, rinse }: RecordingResult, { emitters }: RunContext): string {
+  const named = (id: string): string => {
+    const name = emitters.find((e) => e.id === id)?.name;
+    return name === undefined || name === id ? id || '(no emitter)' : `${name} (${id})`;
+  };
   const lines = visits.map((v) => {
     const what = v.done
       ? `done, clear from ${v.clear_at_s} s`
@@ -73,7 +78,7 @@ function inWords({ visits, rinse }: RecordingResult): string {
         : v.withheld
           ? 'cannot tell'
           : 'not clear';
-    return `${v.emitter || '(no emitter)'}, visit ${v.visit}: ${what}; ${v.pulses.length} pulses. ${v.reason.text}`;
+    return `${named(v.emitter)}, visit ${v.visit}: ${what}; ${v.pulses.length} ${v.pulses.length === 1 ? 'pulse' : 'pulses'}. ${v.reason.text}`;
   });
   if (rinse) {
     const what = rinse.clear_at_s === null ? 'not at mains level' : `at mains level from ${rinse.clear_at_s} s`;

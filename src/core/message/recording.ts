@@ -5,6 +5,8 @@ type Params = Readonly<Record<string, string | number>>;
 const where = (p: Params): string =>
   `${p['file']}, line ${p['line']}${p['column'] === undefined ? '' : `, column ${p['column']}`}`;
 
+const count = (n: string | number | undefined, one: string): string => `${n} ${one}${Number(n) === 1 ? '' : 's'}`;
+
 /** Sentences of the recording room, by code. */
 export const recordingTexts = {
   // Errors: the recording cannot be used as it is.
@@ -77,7 +79,13 @@ export const recordingTexts = {
   'recording-columns-ignored': (p) => `${p['file']}: columns not known here were left aside: ${p['found']}.`,
   'recording-decimal-comma': (p) => `${p['file']}: decimal commas were read as points (${p['count']} cells).`,
   'recording-outside-slightly': (p) =>
-    `${p['file']}: ${p['count']} values of ${p['column']} lie slightly outside ${p['min']} to ${p['max']} ${p['unit']} (first: line ${p['line']}); kept as they are.`,
+    `${p['file']}: ${count(p['count'], 'value')} of ${p['column']} ${Number(p['count']) === 1 ? 'lies' : 'lie'} slightly outside ${p['min']} to ${p['max']} ${p['unit']} (first: line ${p['line']}); kept as they are.`,
+  'recording-cells-left-out': (p) =>
+    `${p['file']}: ${count(p['count'], 'cell')} of ${p['column']} could not be used (first: line ${p['line']}, "${p['found']}") and ${Number(p['count']) === 1 ? 'counts' : 'count'} as missing. Mend them if the values are known.`,
+  'recording-rows-left-out': (p) =>
+    `${p['file']}: ${count(p['count'], 'row')} without a usable time or with another number of cells (first: line ${p['line']}) left out. Mend the lines if they matter.`,
+  'recording-columns-absent': (p) =>
+    `${p['file']} has no column ${p['found']}: taken as missing throughout. Add the column if it was measured.`,
   'recording-last-line-cut': (p) => `${p['file']}, line ${p['line']}: the last line is cut off and was left out.`,
   'recording-no-events': (p) => `${p['folder']} holds no events.csv: taken as one visit without marked passes.`,
   'recording-events-unordered': (p) => `${p['file']}: ${p['count']} events stood out of order; sorted by time.`,

@@ -1,6 +1,7 @@
 import { mkdirSync, truncateSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
+import { say } from '../../../src/core/message/message.ts';
 import { Problem } from '../../../src/core/message/problem.ts';
 import { emptySample } from '../../../src/core/quantity/sample.ts';
 import { readRecording } from '../../../src/recording/recording.ts';
@@ -144,16 +145,16 @@ describe('what cannot be read is one error that says what, where and what to do'
     ['a header alone', { 'recording.csv': csv() }, 'recording-empty', {}],
     [
       'a column missing',
-      { 'recording.csv': csv('0,1').replace('flow_lpm,', '') },
+      { 'recording.csv': csv('0,1').replace('turbidity_ntu,', '') },
       'recording-header',
-      { line: 1, column: 'flow_lpm' },
+      { line: 1, column: 'turbidity_ntu' },
     ],
     ['a column twice', { 'recording.csv': `${header},flow_lpm\n` }, 'recording-header-twice', { column: 'flow_lpm' }],
     [
-      'text for a number',
-      { 'recording.csv': csv('0,1,12,1.2,40,400', '1,2,twelve,1.2,40,400') },
+      'text for most numbers of a column',
+      { 'recording.csv': csv('0,1,none,1.2,40,400', '1,2,twelve,1.2,40,400', '2,2,12,1.2,40,400') },
       'recording-not-a-number',
-      { file: 'recording.csv', line: 3, column: 'flow_lpm', found: 'twelve' },
+      { file: 'recording.csv', line: 2, column: 'flow_lpm', found: 'none' },
     ],
     ['NaN', { 'recording.csv': csv('0,NaN,,,,') }, 'recording-not-a-number', { found: 'NaN', column: 'turbidity_ntu' }],
     ['Infinity', { 'recording.csv': csv('0,-Infinity,,,,') }, 'recording-not-a-number', { found: '-Infinity' }],
@@ -221,6 +222,49 @@ describe('what cannot be read is one error that says what, where and what to do'
     // A text of our own, with nothing left unfilled.
     expect(problem.message).toMatch(/^[\w/].*\.$/s);
     expect(problem.message).not.toMatch(/undefined|\[object|^recording-/);
+  });
+
+  test('single bad cells and rows cost themselves alone, and are told with their place', () => {
+    const good = (t: number) => `${t},${t},12,1.2,40,400`;
+    const rows = [
+      good(0),
+      '1,NaN,12,1.2,400,400',
+      '2,2,twelve,1.2,40,400',
+      'soon,3,12,1.2,40,400',
+      '-4,4,12,1.2,40,400',
+    ];
+    const folder = folderWith({ 'recording.csv': csv(...rows, '5,5', '6,6,7,8,9,10,11', good(7), good(8), good(9)) });
+    const { samples, remarks } = readRecording(folder);
+    expect(samples.map((s) => [s.timeS, s.turbidityNtu, s.flowLpm, s.returnC])).toEqual([
+      [0, 0, 12, 40],
+      [1, null, 12, null],
+      [2, 2, null, 40],
+      [7, 7, 12, 40],
+      [8, 8, 12, 40],
+      [9, 9, 12, 40],
+    ]);
+    expect(remarks.map((m) => [m.code, m.params['column'], m.params['count'], m.params['line']])).toEqual(
+      expect.arrayContaining([
+        ['recording-rows-left-out', undefined, 4, 5],
+        ['recording-cells-left-out', 'turbidity_ntu', 1, 3],
+        ['recording-cells-left-out', 'temperature_c', 1, 3],
+        ['recording-cells-left-out', 'flow_lpm', 1, 4],
+      ]),
+    );
+    for (const remark of remarks) expect(say(remark)).not.toMatch(/undefined|1 cells|1 rows/);
+  });
+
+  test('absent columns are missing values, but for time and turbidity', () => {
+    const folder = folderWith({ 'recording.csv': 'time_s,turbidity_ntu\n0,1\n1,2\n' });
+    const { samples, remarks } = readRecording(folder);
+    expect(samples.map((s) => [s.turbidityNtu, s.flowLpm])).toEqual([
+      [1, null],
+      [2, null],
+    ]);
+    expect(remarks).toContainEqual({
+      code: 'recording-columns-absent',
+      params: { file: 'recording.csv', found: 'flow_lpm, pressure_bar, temperature_c, conductivity_us_cm' },
+    });
   });
 
   test('a file beyond all bounds is refused before it is read', () => {
