@@ -81,6 +81,9 @@ export function EmitterList() {
   );
 }
 
+/** A notice gives the list its place back after so long, run-clock seconds. */
+const noticeS = 40;
+
 /** One place for what passes: a refusal, taps that wait, the undo, the newest notice. */
 export function Aside() {
   const now = view.value;
@@ -111,5 +114,5 @@ export function Aside() {
     );
   // What an alarm says already is not said twice.
   const notice = now.alarms.shown.length === 0 ? now.notices.at(-1) : undefined;
-  return notice !== undefined && runNowS() - notice.atS < 120 ? <p class="aside">{notice.text}</p> : null;
+  return notice !== undefined && runNowS() - notice.atS < noticeS ? <p class="aside">{notice.text}</p> : null;
 }
