@@ -13,6 +13,8 @@ export interface IngestSink {
   /** The kit's button; `id` is the same when the pack comes twice. `pressedS`: its own time, when that has gone by. */
   pass(id: string, pressedS: number | null): void;
   hello(kit: string, hello: Hello): void;
+  /** The leading kit began anew in the midst of its packs; `boot` is its start count now. */
+  restarted?(kit: string, boot: number): void;
   /** Values of a pack as they enter the run; the kit's own when left out. */
   values?(pack: Pack): Pack['values'];
   /** Every decoded line or message of the link, leading kit or not, before it is used. */
@@ -49,6 +51,8 @@ export class Ingest {
   /** Arrival of the newest pack of the leading kit, bridge seconds; null before the first. */
   lastPackS: number | null = null;
   private readonly kits = new Map<string, KitPlace>();
+  /** Start count of each kit that led, as its newest pack in order had it. */
+  private readonly boots = new Map<string, number>();
   private readonly time: RunTime;
   private readonly sink: IngestSink;
 
@@ -99,9 +103,16 @@ export class Ingest {
       if (timeS - wantedS > 0.1) this.counters.moved += 1;
       this.counters.samples += 1;
       this.sink.sample(sample);
+      this.noteStart(pack);
     }
     if (pack.hello) this.sink.hello(pack.kit, pack.hello);
     if (pack.pass) this.sink.pass(`kit-${pack.kit}-${pack.boot}-${pack.seq}`.slice(-64), isLate ? timeS : null);
+  }
+
+  private noteStart({ kit, boot }: Pack): void {
+    const before = this.boots.get(kit);
+    this.boots.set(kit, boot);
+    if (before !== undefined && before !== boot) this.sink.restarted?.(kit, boot);
   }
 
   private kitOf(name: string): KitPlace {

@@ -5,6 +5,8 @@ import { type Calibration, calibratedEvent } from './calibration.ts';
 type Data = NonNullable<RunEvent['data']>;
 
 export const kitHello = 'kit-hello';
+/** A kit that began anew in the midst of a run. */
+export const kitRestart = 'kit-restart';
 
 /**
  * What the record already knows of its kit: the newest hello, and the certificate that each channel goes by. Only what is

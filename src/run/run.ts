@@ -22,7 +22,7 @@ import type { RunClock } from './clock.ts';
 import { Course, resume } from './course.ts';
 import { counterViews } from './counters.ts';
 import { Ingest } from './ingest.ts';
-import { KitRecord, kitHello } from './kit-record.ts';
+import { KitRecord, kitHello, kitRestart } from './kit-record.ts';
 import { linkViews } from './links.ts';
 import { Live } from './live.ts';
 import { RunTime } from './run-time.ts';
@@ -114,6 +114,7 @@ export class Run implements BridgePort {
         late: (sample) => this.late(sample),
         pass: (id, pressedS) => this.kitPass(id, pressedS),
         hello: (kit, hello) => this.hello(kit, hello),
+        restarted: (kit, boot) => this.kitRestarted({ kit, boot }),
         values: (pack) => options.calibration?.values(pack) ?? pack.values,
         heard: (decoded, atS) => options.heard?.(decoded, atS),
       },
@@ -215,6 +216,12 @@ export class Run implements BridgePort {
   private hello(kit: string, hello: Hello): void {
     const data = this.kitRecord.hello(kit, hello);
     if (data) this.keepTold(kitHello, data, 'kit');
+  }
+
+  /** Right after the pack that showed it, so that the packs behind it are not too late. */
+  private kitRestarted(data: NonNullable<RunEvent['data']>): void {
+    const timeS = this.time.next(0);
+    this.keep(`${kitRestart}-${this.posted.size}`, { timeS, event: kitRestart, emitter: '', note: '', data }, 'kit');
   }
 
   private keepTold(event: string, data: NonNullable<RunEvent['data']>, who: string, id?: string): void {

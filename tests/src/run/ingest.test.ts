@@ -14,6 +14,7 @@ function setUp() {
   const samples: Sample[] = [];
   const late: Sample[] = [];
   const passes: string[] = [];
+  const restarts: string[] = [];
   const pressedS: (number | null)[] = [];
   const time = new RunTime(clock, 0);
   const ingest = new Ingest(time, {
@@ -24,6 +25,7 @@ function setUp() {
       pressedS.push(s);
     },
     hello: () => undefined,
+    restarted: (kit, boot) => restarts.push(`${kit} ${boot}`),
   });
   const send = (pack: Partial<PackToSend> & { seq: number; upS: number }, atS = pack.upS): void =>
     ingest.bytes(encodeLine({ kit: kitA, boot: 1, values: { turbidityNtu: 5 }, ...pack }), atS);
@@ -34,7 +36,7 @@ function setUp() {
       new TextEncoder().encode(encodePack({ kit: kitA, boot: 1, values: { turbidityNtu: 5 }, ...pack })),
       atS,
     );
-  return { clock, samples, late, passes, pressedS, publish, time, ingest, send };
+  return { clock, samples, late, passes, pressedS, restarts, publish, time, ingest, send };
 }
 
 describe('ingest', () => {
@@ -194,5 +196,16 @@ describe('the run clock', () => {
     expect(time.next(time.nowS())).toBe(1234.500001);
     clock.run(1);
     expect(time.next(time.nowS())).toBe(1235.5);
+  });
+
+  it('tells once that the leading kit began anew, and never for its first pack or for one that comes late', () => {
+    const { restarts, send } = setUp();
+    send({ seq: 0, upS: 1 });
+    send({ seq: 1, upS: 2 });
+    send({ seq: 0, upS: 0.5, boot: 2 }, 4);
+    send({ seq: 1, upS: 1.5, boot: 2 }, 5);
+    send({ seq: 2, upS: 3, boot: 1, late: true }, 5.1);
+    send({ seq: 2, upS: 2.5, boot: 2 }, 6);
+    expect(restarts).toEqual([`${kitA} 2`]);
   });
 });

@@ -1,4 +1,4 @@
-import { dataText, eventsNamed, type Gathered } from '../gather.ts';
+import { eventsNamed, type Gathered } from '../gather.ts';
 import type { Span } from '../finding.ts';
 import { found, notApplicable, practice, rule } from '../rule.ts';
 import { timesLetBy } from '../thresholds.ts';
@@ -20,12 +20,10 @@ export const kitRestarted = rule({
   },
 });
 
-/** The bridge's own remark, and a kit that told of itself again in the same or in other words. */
+/** As the bridge remarked of itself and of its kit. */
 function restarts(run: Gathered): Span[] {
   const bridge = run.active.filter((e) => e.who === 'bridge' && e.id.startsWith('bridge-restart'));
-  const hellos = eventsNamed(run, 'kit-hello');
-  const again = hellos.filter(
-    (e, i) => i > 0 && dataText(e.event, 'kit') === dataText(hellos[i - 1]?.event ?? e.event, 'kit'),
-  );
-  return [...bridge, ...again].map(({ event }): Span => [event.timeS, event.timeS]).toSorted((a, b) => a[0] - b[0]);
+  return [...bridge, ...eventsNamed(run, 'kit-restart')]
+    .map(({ event }): Span => [event.timeS, event.timeS])
+    .toSorted((a, b) => a[0] - b[0]);
 }

@@ -334,6 +334,18 @@ const bends: readonly (readonly [rule: string, what: string, bent: Bent, key: st
     'Restarted once',
   ],
   [
+    'kit-restarted',
+    'the kit began anew twice',
+    {
+      events: plus(
+        event(2000, 'kit-restart', { data: { kit, boot: 8 } }),
+        event(2100, 'kit-restart', { data: { kit, boot: 9 } }),
+      ),
+    },
+    'kit-restarted',
+    'Restarted 2 times',
+  ],
+  [
     'clock-changed',
     'the clock set an hour ahead',
     { wallOff: (t) => (t > 2500 ? 3600 : 0) },
