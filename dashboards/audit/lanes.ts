@@ -2,7 +2,6 @@ import { channels, type SampleKey } from '../../src/core/quantity/channels.ts';
 import type { TraceColumn } from '../../src/server/protocol.ts';
 import { type Chart, createChart, type Paper, type YAxis } from '../shared/chart.ts';
 import type { Span } from '../shared/plot-data.ts';
-import { nextStep } from '../shared/range.ts';
 import type { Token } from '../shared/theme.ts';
 import { type Drawn, evidence, overTurbidity, underTurbidity } from './layers.ts';
 import type { Held } from './trace-feed.ts';
@@ -40,7 +39,15 @@ function rangeOf(held: Held | null, key: SampleKey): readonly [number, number] {
   // Temperatures and conductivity far from nought would be a flat line from nought.
   const from = low >= 0 && low < 0.6 * high ? 0 : low - 0.15 * Math.max(high - low, 0.02 * Math.abs(high), 0.1);
   const room = high - from;
-  return [from < 0 && low >= 0 ? 0 : from, from + (room > 0 ? nextStep(room * 1.02) : 1)];
+  return [from < 0 && low >= 0 ? 0 : from, from + (room > 0 ? roundUp(room * 1.04) : 1)];
+}
+
+const tops = [1, 1.25, 1.6, 2, 2.5, 3, 4, 5, 6, 8, 10];
+
+/** The next size that an axis can have. */
+function roundUp(value: number): number {
+  const power = 10 ** Math.floor(Math.log10(value));
+  return power * (tops.find((t) => t * power >= value) ?? 10);
 }
 
 function topDecade(held: Held | null): number {
@@ -61,7 +68,7 @@ export function createLane(
   const y: YAxis = isNtu ? { kind: 'log', lo: 0.5, hi: topDecade(overview) } : { kind: 'linear', range: () => range };
   const column: TraceColumn = key;
   const chart = createChart(host, {
-    lines: [{ column, token: tokens[key], width: isTurbidity ? 1.5 : 1.25 }],
+    lines: [{ column, token: tokens[key], width: isTurbidity ? 1.5 : 1.25, dense: true }],
     y,
     axes: true,
     text: 13,

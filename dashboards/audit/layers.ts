@@ -27,34 +27,22 @@ export function underTurbidity(paper: Paper, { looked }: Drawn): void {
   levels(paper, looked?.levels ?? []);
 }
 
+/** Background as dots and clear level as dashes: small bars, for a dashed line of many corners is dear to draw. */
 function levels(paper: Paper, rows: LookedAtRun['levels']): void {
   const { ctx, px } = paper;
-  const draw = (which: 1 | 2, token: Token, dash: readonly number[]): void => {
-    ctx.strokeStyle = colour(token);
-    ctx.lineWidth = 1.5 * px;
-    ctx.setLineDash(dash.map((d) => d * px));
-    ctx.beginPath();
-    let before: number | null = null;
-    for (const [i, row] of rows.entries()) {
-      const value = row[which];
-      const next = rows[i + 1]?.[0] ?? row[0];
-      const isShown =
-        value !== null && value > 0 && next >= paper.time(paper.left) && row[0] <= paper.time(paper.right);
-      if (!isShown || value === null) {
-        before = null;
-        continue;
-      }
-      const [x, y] = [Math.max(paper.left, paper.x(row[0])), paper.y(value)];
-      if (before === null) ctx.moveTo(x, y);
-      else ctx.lineTo(x, y);
-      ctx.lineTo(Math.min(paper.right, paper.x(next)), y);
-      before = y;
+  const draw = (which: 1 | 2, token: Token, on: number, every: number): void => {
+    ctx.fillStyle = colour(token);
+    let at = 0;
+    for (let x = paper.left; x < paper.right; x += every * px) {
+      const timeS = paper.time(x);
+      while ((rows[at + 1]?.[0] ?? Number.POSITIVE_INFINITY) <= timeS) at += 1;
+      const row = rows[at];
+      const value = row !== undefined && row[0] <= timeS ? row[which] : null;
+      if (value !== null && value > 0) ctx.fillRect(x, paper.y(value) - 0.75 * px, on * px, 1.5 * px);
     }
-    ctx.stroke();
-    ctx.setLineDash([]);
   };
-  draw(1, 'quiet', [2, 3]);
-  draw(2, 'good', [7, 4]);
+  draw(1, 'quiet', 2, 5);
+  draw(2, 'good', 7, 11);
 }
 
 /** Over the turbidity: passes as wedges in the lane above, peaks of pulses as rings. */

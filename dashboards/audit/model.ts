@@ -3,6 +3,7 @@ import { type OfficeMe, type RoleName, roleNames } from '../../src/core/audit/pa
 import { kept, keep } from '../shared/keep.ts';
 import { bridge, RefusedByBridge } from './client.ts';
 import { place, stay } from './place.ts';
+import { TraceFeed } from './trace-feed.ts';
 
 /** Who looks, as the bridge knows it; null before the first answer. */
 export const me = signal<OfficeMe | null>(null);
@@ -43,6 +44,7 @@ async function askWho(): Promise<void> {
 /** Finds out who looks: by a link in the address, by pairing, or by a session. */
 export async function begin(): Promise<void> {
   const { link } = place.value.more;
+  if (!link && place.value.runId !== '') TraceFeed.askEarly(place.value.runId);
   if (link) {
     await tried(() => bridge.useLink(link));
     // The token leaves the address, so that it is not passed on with it.

@@ -1,3 +1,4 @@
+import { signal } from '@preact/signals';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { sampleKeys } from '../../src/core/quantity/sample.ts';
 import type { SampleKey } from '../../src/core/quantity/channels.ts';
@@ -154,14 +155,19 @@ export function shownChannels(page: RunPage): SampleKey[] {
   return sampleKeys.filter((key) => page.channels.includes(key) && (wanted.length === 0 || wanted.includes(key)));
 }
 
+/** What the chart shows at this moment. Apart from the address, which follows a drag only when it rests. */
+export const shownSpan = signal<Span | null>(null);
+
+/** Run whose chart stands. */
+export const drawnRun = signal('');
+
 export interface RunChartProps {
   readonly page: RunPage;
   readonly focus: readonly Span[];
-  readonly viewed: (view: Span) => void;
 }
 
 /** All traces of a run on one axis: drag, pinch, wheel, keys or buttons move and zoom it. */
-export function RunChart({ page, focus, viewed }: RunChartProps) {
+export function RunChart({ page, focus }: RunChartProps) {
   const host = useRef<HTMLDivElement>(null);
   const chart = useRef<ChartOfRun | null>(null);
   const [pointed, setPointed] = useState<{ readonly x: number; readonly timeS: number } | null>(null);
@@ -171,7 +177,8 @@ export function RunChart({ page, focus, viewed }: RunChartProps) {
     const at = host.current;
     if (at === null) return undefined;
     const made = new ChartOfRun(at, page, viewOf(page), (view) => {
-      viewed(view);
+      shownSpan.value = view;
+      drawnRun.value = page.run.runId;
       keepInAddress(page, view);
     });
     chart.current = made;

@@ -9,7 +9,7 @@ import { Findings, focusOf } from './findings.tsx';
 import { me, tried } from './model.ts';
 import { hashOf, place, stay } from './place.ts';
 import { Plan, Tests } from './plan.tsx';
-import { RunChart, viewOf, within } from './run-chart.tsx';
+import { drawnRun, RunChart, viewOf, within } from './run-chart.tsx';
 import { rigText } from './runs.tsx';
 import { TimeLine } from './time-line.tsx';
 import { Visits } from './visits.tsx';
@@ -27,8 +27,9 @@ export function lookAtSpan(page: RunPage, span: Span, at: string): void {
 export function RunPageView({ runId }: { runId: string }) {
   const [page, setPage] = useState<RunPage | null>(null);
   const [seal, setSeal] = useState<SealView | null>(null);
-  const [view, setView] = useState<Span | null>(null);
   const [tries, setTries] = useState(0);
+  // The chart stands first; what is below it comes when it does.
+  const isDrawn = drawnRun.value === runId;
   useEffect(() => {
     void tried(() => bridge.run(runId)).then((found) => found && setPage(found));
   }, [runId, tries]);
@@ -48,12 +49,12 @@ export function RunPageView({ runId }: { runId: string }) {
       <Head page={page} seal={seal} />
       <div class="run-grid">
         <div class="run-left">
-          <TimeLine page={page} view={view ?? viewOf(page)} look={look} />
-          <RunChart page={page} focus={focus} viewed={setView} />
+          <TimeLine page={page} look={look} />
+          <RunChart page={page} focus={focus} />
         </div>
         <Findings page={page} look={look} changed={setPage} />
       </div>
-      {page.looked !== null && (
+      {page.looked !== null && isDrawn && (
         <>
           <Visits page={page} looked={page.looked} look={look} />
           <div class="two">
@@ -63,7 +64,7 @@ export function RunPageView({ runId }: { runId: string }) {
           <Again page={page} look={look} />
           <div class="two">
             <Comments page={page} changed={setPage} />
-            <Files page={page} view={view ?? viewOf(page)} />
+            <Files page={page} view={viewOf(page)} />
           </div>
           <Facts page={page} />
         </>

@@ -12,12 +12,24 @@ export interface Held {
 const margin = 1;
 /** Rows may be this much coarser than the screen before finer ones are fetched. */
 const coarse = 1.6;
+const earlyBuckets = 1200;
 
 /**
  * Rows of one run for the chart, decimated by the bridge to about one bucket a pixel: the whole run at first, then what
  * is looked at, finer, with a margin.
  */
 export class TraceFeed {
+  /** Asked for as soon as the run is known by name, before anything else of it came. */
+  static readonly #early = new Map<string, Promise<DrawnSpanView>>();
+
+  static askEarly(runId: string): void {
+    if (TraceFeed.#early.has(runId)) return;
+    const asked = bridge.trace(runId, 0, 1e9, earlyBuckets);
+    // Whoever takes it up tells what went wrong.
+    asked.catch(() => {});
+    TraceFeed.#early.set(runId, asked);
+  }
+
   readonly #runId: string;
   readonly #whole: Span;
   readonly #changed: () => void;
@@ -77,7 +89,11 @@ export class TraceFeed {
     const asking = { span, stop };
     this.#asking = asking;
     try {
-      const rows = await bridge.trace(this.#runId, span.fromS, span.toS, Math.min(20_000, buckets), stop.signal);
+      const early = isOverview ? TraceFeed.#early.get(this.#runId) : undefined;
+      TraceFeed.#early.delete(this.#runId);
+      const asked = early ?? bridge.trace(this.#runId, span.fromS, span.toS, Math.min(20_000, buckets), stop.signal);
+      const rows = await asked;
+      if (stop.signal.aborted) return;
       if (isOverview) this.#overview = { span, rows };
       else this.#detail = { span, rows };
       if (this.#asking === asking) this.#asking = null;

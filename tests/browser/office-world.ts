@@ -79,9 +79,10 @@ function demoOf(i: number): DemoRun {
   return {
     ...demo,
     context: { ...demo.context, site },
-    events: demo.events.map((e) =>
-      e.event === 'hand-over' ? { ...e, data: { engineer, client: 'B. Client', site } } : e,
-    ),
+    // A photo is a file of its own, which is not made here.
+    events: demo.events
+      .filter((e) => e.event !== 'photo')
+      .map((e) => (e.event === 'hand-over' ? { ...e, data: { engineer, client: 'B. Client', site } } : e)),
   };
 }
 
