@@ -80,8 +80,8 @@ class RowReader {
   decimalCommas = 0;
   readonly slight = new Map<Channel, Slight>();
   readonly faults: CellFaults;
-  /** Values read, by column. */
-  readonly readings = new Map<string, number>();
+  /** Values read, by place of the column. */
+  readonly #read: Float64Array;
   readonly #file: string;
   readonly #header: Header;
   /** Of the row at hand: a number for each column, NaN for an empty cell. */
@@ -95,6 +95,7 @@ class RowReader {
     this.faults = new CellFaults(file);
     this.#header = header;
     this.#cells = new Float64Array(header.width);
+    this.#read = new Float64Array(header.width);
   }
 
   /** Null when read; the widths when the row has too few cells. */
@@ -111,6 +112,11 @@ class RowReader {
     }
     this.#keep(lineNumber);
     return null;
+  }
+
+  /** Values read of each of our columns. */
+  readings(): Map<string, number> {
+    return new Map(this.#header.byColumn.flatMap((c, i) => (c ? [[c.column, this.#read[i] ?? 0]] : [])));
   }
 
   /** A row with another number of cells than the header has. */
@@ -157,7 +163,10 @@ class RowReader {
     for (let i = 0; i < width; i++) {
       const channel = byColumn[i];
       const value = this.#cells[i] ?? Number.NaN;
-      if (channel && !Number.isNaN(value)) sample[channel.key] = this.#value(value, channel, line);
+      if (!channel || Number.isNaN(value)) continue;
+      const kept = this.#value(value, channel, line);
+      sample[channel.key] = kept;
+      if (kept !== null) this.#read[i] = (this.#read[i] ?? 0) + 1;
     }
     if (timeS < this.#latestS) {
       this.unordered += 1;
@@ -191,7 +200,6 @@ class RowReader {
       if (known) known.count += 1;
       else this.slight.set(channel, { count: 1, line });
     }
-    this.readings.set(column, (this.readings.get(column) ?? 0) + 1);
     return roundToChannel(value, decimals);
   }
 }
@@ -261,7 +269,7 @@ function finish(
   remarks: Message[],
 ): { samples: Sample[]; remarks: Message[] } {
   if (!reader) throw new Problem('recording-empty', { file });
-  remarks.push(...reader.faults.judge(reader.samples.length, reader.readings));
+  remarks.push(...reader.faults.judge(reader.samples.length, reader.readings()));
   if (reader.samples.length === 0) throw new Problem('recording-empty', { file });
   const samples = order(reader, file, remarks);
   if (cut !== null) remarks.push({ code: 'recording-last-line-cut', params: { file, line: cut } });
