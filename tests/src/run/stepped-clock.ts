@@ -39,6 +39,11 @@ export class SteppedClock implements RunClock {
     };
   }
 
+  /** The machine stands still for so long: what fell due meanwhile comes late, at the next `run`. */
+  stall(seconds: number): void {
+    this.timeS += seconds;
+  }
+
   /** Let `seconds` go by, everything that falls due on the way done at its own time. */
   run(seconds: number): void {
     const untilS = this.timeS + seconds;
