@@ -12,7 +12,10 @@ export const clockChanged = rule({
     jumpS: { default: 60, unit: 's', about: 'jump that is let by', least: 1, most: 86400, looser: 'higher' },
   },
   judge: (run, { jumpS }) => {
+    // Simulated, replayed and imported runs have clocks of their own, faster than the wall's or standing.
+    if (run.input.head.simulated) return notApplicable('simulated');
     const offsets = run.input.entries.flatMap((e) => {
+      if (e.who === 'import' || e.who === 'replay') return [];
       const wallS = secondsOfIso(e.wallAt);
       return wallS === null ? [] : [{ timeS: e.event.timeS, offsetS: wallS - e.event.timeS }];
     });

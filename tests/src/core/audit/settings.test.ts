@@ -163,6 +163,12 @@ describe('what does not apply', () => {
     });
   });
 
+  it('a run that was imported or replayed has clock times that say nothing', () => {
+    const imported = job({ who: () => 'import', wallOff: (t) => -t });
+    expect(because(imported)['clock-changed']).toBe('No clock times stand beside the events.');
+    expect(found(imported)).toEqual([]);
+  });
+
   it('an open-vented system has no band of pressure', () => {
     const record = job({
       context: (c) => ({ ...c, system: 'open-vented' }),
