@@ -1,0 +1,142 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { connect, type Socket } from 'node:net';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { startServer, type RunningServer } from '../../src/server/app.ts';
+import { runViewSchema } from '../../src/server/protocol.ts';
+import { createFakeBridge, type FakeBridge } from '../src/server/fake-bridge.ts';
+
+let folder = '';
+let bridge: FakeBridge;
+let server: RunningServer;
+const logged: string[] = [];
+
+beforeAll(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'limpid-fuzz-http-'));
+  bridge = createFakeBridge();
+  bridge.play(5);
+  server = await startServer({
+    host: '127.0.0.1',
+    port: 0,
+    bridge,
+    webRoot: join(folder, 'web'),
+    pairing: { code: '135790' },
+    dataFolder: folder,
+    log: (line) => logged.push(line),
+  });
+});
+afterAll(async () => {
+  await server.close();
+  rmSync(folder, { recursive: true, force: true });
+});
+
+function generator(seed: number): () => number {
+  let state = seed >>> 0;
+  return () => {
+    state = (Math.imul(state, 1_664_525) + 1_013_904_223) >>> 0;
+    return state / 2 ** 32;
+  };
+}
+
+const seeds = [
+  'GET /api/view HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n\r\n',
+  'GET /api/trace?fromS=1&toS=2&points=100 HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n\r\n',
+  'GET /api/live?after=3 HTTP/1.1\r\nHost: 127.0.0.1\r\nLast-Event-ID: 5\r\nConnection: close\r\n\r\n',
+  'POST /api/events HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\nContent-Length: 60\r\nConnection: close\r\n\r\n{"id":"abcdefgh-1","event":"note","note":"x","emitter":"e1"}',
+  'POST /api/pair HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\nContent-Length: 34\r\nConnection: close\r\n\r\n{"code":"000000","name":"a tablet"}',
+];
+const odd = [
+  '%00',
+  '..%2f',
+  '\0',
+  '\r\n\r\n',
+  'Transfer-Encoding: chunked\r\n',
+  '{"a":'.repeat(50),
+  '9'.repeat(400),
+  '\xff',
+  '?'.repeat(3000),
+];
+
+function mutate(text: string, random: () => number): Buffer {
+  let bytes = Buffer.from(text, 'latin1');
+  for (let n = 1 + Math.floor(random() * 3); n > 0; n--) {
+    const at = Math.floor(random() * bytes.length);
+    const kind = random();
+    if (kind < 0.4) bytes[at] = Math.floor(random() * 256);
+    else if (kind < 0.7)
+      bytes = Buffer.concat([bytes.subarray(0, at), bytes.subarray(Math.floor(random() * bytes.length))]);
+    else
+      bytes = Buffer.concat([
+        bytes.subarray(0, at),
+        Buffer.from(odd[Math.floor(random() * odd.length)] ?? '', 'latin1'),
+        bytes.subarray(at),
+      ]);
+  }
+  return bytes;
+}
+
+/** Sends it, and takes what comes for a moment. */
+async function send(bytes: Buffer): Promise<string> {
+  return await new Promise((resolve) => {
+    const socket = connect(server.port, '127.0.0.1');
+    let said = '';
+    const end = (): void => {
+      socket.destroy();
+      resolve(said);
+    };
+    // An answer in full closes the line; a live stream and half a request do not, and are left.
+    const timer = setTimeout(end, 150);
+    socket.on('data', (chunk) => {
+      said += chunk.toString('latin1');
+    });
+    socket.on('close', () => {
+      clearTimeout(timer);
+      resolve(said);
+    });
+    socket.on('error', () => undefined);
+    socket.write(bytes);
+  });
+}
+
+const alive = async (): Promise<void> => {
+  const reply = await fetch(`${server.url}/api/view`);
+  expect(runViewSchema.safeParse(await reply.json()).success).toBe(true);
+};
+
+describe('the server', () => {
+  it('meets thousands of broken requests with a refusal or nothing, and no fault of its own', async () => {
+    const random = generator(7);
+    for (let round = 0; round < 60; round++) {
+      const said = await Promise.all(
+        Array.from({ length: 40 }, () => send(mutate(seeds[Math.floor(random() * seeds.length)] ?? '', random))),
+      );
+      for (const answer of said) if (answer !== '') expect(answer).toMatch(/^HTTP\/1\.[01] (?!5)\d{3}/);
+    }
+    await alive();
+    expect(logged.filter((line) => line.includes('fault'))).toEqual([]);
+  });
+
+  it('gives hundreds of pages that read nothing their place, and does not let them hold the others up', async () => {
+    const sleepers: Socket[] = [];
+    for (let i = 0; i < 300; i++) {
+      const socket = connect(server.port, '127.0.0.1');
+      socket.on('error', () => undefined);
+      socket.pause();
+      socket.write('GET /api/live HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n');
+      sleepers.push(socket);
+    }
+    const before = process.memoryUsage.rss();
+    for (let s = 0; s < 300; s++) {
+      bridge.play(1);
+      bridge.beat();
+      if (s % 50 === 0) await alive();
+    }
+    await new Promise((resolve) => setTimeout(resolve, 500));
+    await alive();
+    // What is held for those that sleep is bounded: one ring for all, and each one's own line.
+    expect((process.memoryUsage.rss() - before) / 1e6).toBeLessThan(150);
+    for (const socket of sleepers) socket.destroy();
+    await alive();
+  });
+});
