@@ -13,6 +13,8 @@ const peers = [
   ['avr-g++', "the kit's firmware in a simulated chip", 'apt-get install make gcc-avr avr-libc binutils-avr'],
   ['g++', "the firmware's core on this machine", 'apt-get install make g++'],
   ['pdftotext', 'the text of the report, read back', 'apt-get install poppler-utils'],
+  ['influxd', 'a real time-series server', 'apt-get install influxdb'],
+  ['victoria-metrics', 'another one, that can be a cluster', 'apt-get install victoria-metrics'],
   ['Rscript', 'a statistics package as a reference', 'apt-get install r-base-core r-cran-strucchange'],
 ];
 const has = (name) => spawnSync('sh', ['-c', `command -v ${name}`]).status === 0;
