@@ -82,6 +82,16 @@ function told(g: Gathered, event: string, key: string): string {
   return found ? dataText(found.event, key) : '';
 }
 
+/** The same moment by the clock on the wall, as far as the bridge knew its zone. */
+function localTime(begun: string, offsetMin: unknown): Fact {
+  const beginsMs = Date.parse(begun);
+  if (typeof offsetMin !== 'number' || Number.isNaN(beginsMs)) return missing('times are kept in UTC only');
+  const local = new Date(beginsMs + offsetMin * 60_000).toISOString().slice(0, 16).replace('T', ' ');
+  const size = Math.abs(offsetMin);
+  const zone = `UTC${offsetMin < 0 ? '-' : '+'}${Math.floor(size / 60)}:${String(size % 60).padStart(2, '0')}`;
+  return said(`started ${local} (${zone}, as the bridge's clock was set)`);
+}
+
 /** Names that stand in a file of their own, from there; older records hold them in the entry, and the start may too. */
 function namedApart(g: Gathered, key: 'site' | 'client', because: string): Fact {
   const details = g.input.beside?.details ?? null;
@@ -110,7 +120,7 @@ function who(g: Gathered): Pick<Facts, 'run' | 'site' | 'client' | 'engineer' | 
       label: 'Length',
       fact: said(`${duration(g.endS)} on the run's clock${wall ? `, last entry ${day(wall)}` : ''}`),
     },
-    localTime: { label: 'Local time', fact: missing('times are kept in UTC only') },
+    localTime: { label: 'Local time', fact: localTime(begun, context['utc_offset_min']) },
   };
 }
 

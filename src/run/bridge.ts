@@ -203,10 +203,21 @@ function takeRun(config: Config, source: OpenSource, store: Store): Taken {
     title,
     simulated: source.simulated,
     startedAt,
-    context: { ...context, ...unitsOf(current), run_id: runId, started_at: startedAt },
+    context: {
+      ...context,
+      ...unitsOf(current),
+      run_id: runId,
+      started_at: startedAt,
+      utc_offset_min: offsetMinutes(startedAt),
+    },
   });
   store.setCurrentRun(runId);
   return { runStore, resumed: false, remarks };
+}
+
+/** How far the bridge's local time is ahead of UTC: the report says both. */
+function offsetMinutes(iso: string): number {
+  return 0 - new Date(iso).getTimezoneOffset();
 }
 
 /** Whoever showed the last run in other units wants them in the next one too. */

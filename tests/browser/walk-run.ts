@@ -8,7 +8,7 @@ export async function press(page: Page, name: RegExp): Promise<void> {
   const button = page.locator('.action', { hasText: name }).first();
   await button.waitFor({ timeout: patience });
   const hold = (await button.locator('.hold-fill').count()) > 0;
-  await button.click({ delay: hold ? 1700 : 60 });
+  await button.click({ delay: hold ? 2200 : 60 });
 }
 
 async function fillIn(page: Page, form: string, values: Readonly<Record<string, string>>): Promise<void> {

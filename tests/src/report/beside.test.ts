@@ -79,6 +79,16 @@ describe('names of client and place', () => {
   });
 });
 
+describe('the time', () => {
+  test('is told by the clock on the wall too, where the bridge knew its zone', () => {
+    const zoned = { ...run, context: { ...run.context, utc_offset_min: -210 } };
+    expect(makeReport(demoInput(halfDone(zoned), { sealed: false })).facts.localTime.fact).toEqual({
+      said: "started 2026-03-04 04:35 (UTC-3:30, as the bridge's clock was set)",
+    });
+    expect(whole.facts.localTime.fact).toEqual({ missing: 'times are kept in UTC only' });
+  });
+});
+
 describe('what was weighed, emptied and turned', () => {
   test('is told in figures', () => {
     expect(whole.facts.sludge.fact).toEqual({ said: '640 g, wet' });
