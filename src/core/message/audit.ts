@@ -90,7 +90,8 @@ const findings: Texts = {
     `${channelNames[String(p['channel'])] ?? p['channel']} was out of its band for ${lasting(p['outS'])} of ${lasting(p['ofS'])}.`,
   'audit.rinse-above-mains': rinseEnd,
   'audit.rinse-untold': (p) => `When the rinse ended nothing could be told: ${cause(p['cause'])}.`,
-  'audit.stage-left-out': (p) => `"${p['stage']}" was left out. ${reason(p['why'])}`,
+  'audit.stage-left-out': (p) =>
+    `${p['stages']} ${Number(p['count']) === 1 ? 'was' : 'were'} left out. ${reason(p['why'])}`,
   'audit.samples-missing': (p) =>
     Number(p['items']) === 0 ? `${p['water']}: no water was tested.` : `${p['water']}: only ${n(p['items'])} figures.`,
   'audit.samples-outside': (p) =>

@@ -49,6 +49,18 @@ const bends: readonly (readonly [rule: string, what: string, bent: Bent, key: st
     'No reason was given',
   ],
   [
+    'stage-left-out',
+    'begun with the emitters, for a reason',
+    {
+      events: (all) =>
+        all
+          .filter((e) => !/^stage:(survey|join|fill|dose|warm|half-fill|before-samples)$/.test(e.event))
+          .map((e) => (e.event === 'stage:emitters' ? { ...e, note: 'second day of the job' } : e)),
+    },
+    'stage-left-out:survey+before-samples+join+fill+dose+warm+half-fill',
+    '"Half fill" were left out. Reason: second day of the job.',
+  ],
+  [
     'samples-missing',
     'mains not tested',
     { events: without((e) => e.data?.['water'] === 'mains') },
