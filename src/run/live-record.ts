@@ -32,6 +32,7 @@ export function liveRecord(run: Run, store: RunStore, data: string, clock: Pick<
   const now = (): string => new Date(clock.wallMs()).toISOString();
   const drawn = new Map<PaperSize, { readonly atMs: number; readonly pdf: Promise<Uint8Array> }>();
   const report = (): Report => makeReport({ ...reportOfRun(store, { data }, now()), driven: drivenOf(run, store) });
+  let checked: RecordState['check'] = null;
   const draw = (paper: PaperSize): Promise<Uint8Array> => {
     // The run goes first: however many pages ask, a draft is drawn once in a while only.
     const last = drawn.get(paper);
@@ -53,7 +54,12 @@ export function liveRecord(run: Run, store: RunStore, data: string, clock: Pick<
         drawn.clear();
         return { sealedAt: seal.sealed_at, head: inFours(seal.head), key: seal.key };
       }),
-    state: () => orRefusal(() => stateOf(data, runId)),
+    state: () =>
+      orRefusal(() => {
+        // A sealed record never changes: it is checked once.
+        checked ??= sealOf(data, runId)?.seal ? checkOf(data, runId) : null;
+        return { ...stateOf(data, runId), check: checked };
+      }),
     comment: (by, text) =>
       orRefusal(() => {
         const comment = { by, text, written_at: now() };
@@ -91,23 +97,23 @@ function orRefusal<T>(make: () => T): T | Refusal {
   }
 }
 
-function stateOf(data: string, runId: string): RecordState {
+function stateOf(data: string, runId: string): Omit<RecordState, 'check'> {
   const folder = sealedFolder(data, runId);
   const check = sealOf(data, runId);
   const print = fingerprint(signingKey(data).key, sha256);
-  if (!check?.seal) return { fingerprint: print, seal: null, check: null, comments: [] };
-  const found = verifyRecording(folder);
+  if (!check?.seal) return { fingerprint: print, seal: null, comments: [] };
   const seal = { sealedAt: check.seal.sealed_at, head: inFours(check.seal.head), fingerprint: check.fingerprint };
+  return { fingerprint: print, seal, comments: readComments(folder) };
+}
+
+/** What `limpid verify` says of the sealed record. */
+function checkOf(data: string, runId: string): RecordState['check'] {
+  const found = verifyRecording(sealedFolder(data, runId));
   return {
-    fingerprint: print,
-    seal,
-    check: {
-      sound: found.sound,
-      entries: found.chain?.intact ? found.chain.end.count : 0,
-      rows: found.samples.chained,
-      faults: found.faults.map(say),
-    },
-    comments: readComments(folder),
+    sound: found.sound,
+    entries: found.chain?.intact ? found.chain.end.count : 0,
+    rows: found.samples.chained,
+    faults: found.faults.map(say),
   };
 }
 
