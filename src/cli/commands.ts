@@ -7,6 +7,7 @@ import { exportCommand } from './commands/export.ts';
 import { hub } from './commands/hub.ts';
 import { importCommand } from './commands/import.ts';
 import { kit } from './commands/kit.ts';
+import { people } from './commands/people.ts';
 import { ports } from './commands/ports.ts';
 import { report } from './commands/report.ts';
 import { restore } from './commands/restore.ts';
@@ -31,6 +32,7 @@ export const commands: readonly Command[] = [
   seal,
   verify,
   report,
+  people,
   ports,
   kit,
   hub,

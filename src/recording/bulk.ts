@@ -20,6 +20,7 @@ import { genesisHash } from '../core/seal/chain.ts';
 import { sha256 } from '../store/rows.ts';
 import type { RunStore, Store } from '../store/store.ts';
 import { exportRun } from './export.ts';
+import { detailsFile, runFolder } from './run-files.ts';
 import { copySealed, sealedFolder, sealOf, takeInSealed } from './sealed.ts';
 import { isFile } from './text-file.ts';
 import { unzipRecording, zipFolder, type ZipLimits, zipLimits } from './zip.ts';
@@ -127,21 +128,32 @@ export function fileNameOf(runId: string): string {
   return name === runId ? name : `${name || 'run'}-${sha256(runId).slice(0, 8)}`;
 }
 
-/** The record of a run into a folder: the signed files where it is sealed, else as it stands. Throws Problem. */
-export function exportOne(data: string, run: RunStore, folder: string): { readonly sealed: boolean } {
+/**
+ * The record of a run into a folder: the signed files where it is sealed, else as it stands. Throws Problem.
+ * @param withDetails false: without the names of client and place; the copy is still proved
+ */
+export function exportOne(
+  data: string,
+  run: RunStore,
+  folder: string,
+  withDetails = true,
+): { readonly sealed: boolean } {
   const { runId } = run.head;
   const sealed = sealOf(data, runId) !== null;
-  if (sealed) copySealed(sealedFolder(data, runId), folder, runId);
-  else exportRun(run, folder);
+  if (sealed) copySealed(sealedFolder(data, runId), folder, runId, withDetails);
+  else {
+    exportRun(run, folder, runFolder(data, runId));
+    if (!withDetails) rmSync(join(folder, detailsFile), { force: true });
+  }
   return { sealed };
 }
 
 /** The record of a run as one zip file, written whole or not at all. Throws Problem. */
-export function exportZip(data: string, run: RunStore, file: string): void {
+export function exportZip(data: string, run: RunStore, file: string, withDetails = true): void {
   const folder = workFolder(data);
   const part = `${file}.part`;
   try {
-    exportOne(data, run, join(folder, 'record'));
+    exportOne(data, run, join(folder, 'record'), withDetails);
     const handle = openSync(part, 'w');
     try {
       zipFolder(join(folder, 'record'), (piece) => void writeSync(handle, piece), `${fileNameOf(run.head.runId)}/`);
@@ -173,6 +185,7 @@ export async function exportAll(
   runIds: readonly string[],
   folder: string,
   tell: (done: number, total: number, name: string) => void = () => {},
+  withDetails = true,
 ): Promise<ExportedAll> {
   mkdirSync(folder, { recursive: true });
   const written: string[] = [];
@@ -185,7 +198,7 @@ export async function exportAll(
       if (!run) throw new Problem('run.unknown', { runId, known: '' });
       if (existsSync(target) && isWhole(data, target, run)) kept.push(runId);
       else {
-        exportOne(data, run, target);
+        exportOne(data, run, target, withDetails);
         written.push(runId);
       }
     } catch (error) {

@@ -1,50 +1,69 @@
-import { rmSync } from 'node:fs';
-import { join } from 'node:path';
 import { Problem } from '../../core/message/problem.ts';
-import { type Command, dataOption } from '../command.ts';
+import type { Store } from '../../store/store.ts';
+import { type Command, dataOption, type Input, WrongUse } from '../command.ts';
 import { dataFolder, withStore } from '../with-store.ts';
 
-/** A run of the store as a folder of plain files. */
+/** A run of the store, or all of them, as folders of plain files. */
 export const exportCommand: Command = {
   name: 'export',
   summary: 'Write a run as a folder of plain files that a person can open and that imports again without loss.',
   args: [
-    { name: 'run', about: 'id of the run (limpid runs lists them)' },
-    { name: 'folder', about: 'where to write; made if absent' },
+    { name: 'run', about: 'id of the run (limpid runs lists them); with --all the folder', optional: true },
+    { name: 'folder', about: 'where to write; made if absent. With a name that ends in .zip: one zip', optional: true },
   ],
   options: [
+    { flags: '--all', about: 'every run, each into a folder of its own; goes on where an export was cut off' },
     { flags: '--without-details', about: 'leave out the names of the client and the place; the copy is still proved' },
     dataOption,
   ],
   examples: [
     'limpid export run-20260102-0304 for-the-office',
+    'limpid export run-20260102-0304 for-the-office.zip',
     'limpid export run-20260102-0304 to-share --without-details',
+    'limpid export --all every-run',
   ],
-  async run({ args, options, out }) {
-    const withDetails = options['withoutDetails'] !== true;
-    const [runId = '', folder = ''] = args;
-    const { exportRun } = await import('../../recording/recording.ts');
-    const { detailsFile, runFolder } = await import('../../recording/run-files.ts');
-    const { copySealed, sealedFolder, sealOf } = await import('../../recording/sealed.ts');
-    const data = dataFolder(options);
-    return await withStore(options, (store) => {
-      const run = store.openRun(runId);
-      if (!run) {
-        const known = store.runs().map((r) => r.runId);
-        throw new Problem('run.unknown', { runId, known: known.slice(-5).join(', ') || 'none' });
-      }
-      const isSealed = sealOf(data, runId) !== null;
-      // A sealed run leaves as the very files that were signed.
-      if (isSealed) copySealed(sealedFolder(data, runId), folder, runId, withDetails);
-      else {
-        exportRun(run, folder, runFolder(data, runId));
-        if (!withDetails) rmSync(join(folder, detailsFile), { force: true });
-      }
-      out.result(
-        { run: runId, folder, sealed: isSealed },
-        `The run ${runId} is written to ${folder}${isSealed ? ', with its seal' : ''}${withDetails ? '' : ', without the names of client and place'}.`,
-      );
-      return 0;
-    });
+  async run(input) {
+    const { args, options } = input;
+    const [first = '', second = ''] = args;
+    if (options['all'] === true) {
+      if (first === '' || second !== '') throw new WrongUse('With --all name one folder: limpid export --all FOLDER');
+      return await withStore(options, (store) => exportEvery(input, store, first));
+    }
+    if (first === '' || second === '') throw new WrongUse('Which run, and where to? limpid export RUN FOLDER');
+    return await withStore(options, (store) => exportThis(input, store, first, second));
   },
 };
+
+async function exportThis({ options, out }: Input, store: Store, runId: string, folder: string): Promise<number> {
+  const { exportOne, exportZip } = await import('../../recording/bulk.ts');
+  const { sealOf } = await import('../../recording/sealed.ts');
+  const withDetails = options['withoutDetails'] !== true;
+  const data = dataFolder(options);
+  const run = store.openRun(runId);
+  if (!run) {
+    const known = store.runs().map((r) => r.runId);
+    throw new Problem('run.unknown', { runId, known: known.slice(-5).join(', ') || 'none' });
+  }
+  if (/\.zip$/i.test(folder)) exportZip(data, run, folder, withDetails);
+  else exportOne(data, run, folder, withDetails);
+  const sealed = sealOf(data, runId) !== null;
+  out.result(
+    { run: runId, folder, sealed },
+    `The run ${runId} is written to ${folder}${sealed ? ', with its seal' : ''}${withDetails ? '' : ', without the names of client and place'}.`,
+  );
+  return 0;
+}
+
+async function exportEvery({ options, out }: Input, store: Store, folder: string): Promise<number> {
+  const { exportAll } = await import('../../recording/bulk.ts');
+  const runIds = store.runs().map((r) => r.runId);
+  const tell = (done: number, total: number, name: string): void => out.say(`${done} of ${total}: ${name}`);
+  const withDetails = options['withoutDetails'] !== true;
+  const { written, kept, refused } = await exportAll(dataFolder(options), store, runIds, folder, tell, withDetails);
+  const lines = [
+    `${written.length} of ${runIds.length} runs are written to ${folder}; ${kept.length} were there already.`,
+    ...refused.map((r) => `${r.runId} was not written. ${r.why}`),
+  ];
+  out.result({ folder, written, kept, refused }, lines.join('\n'));
+  return refused.length === 0 ? 0 : 1;
+}

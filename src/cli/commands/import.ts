@@ -1,25 +1,46 @@
 import type { Store } from '../../store/store.ts';
-import { type Command, dataOption } from '../command.ts';
+import { type Command, dataOption, type Input } from '../command.ts';
 import { dataFolder, withStore } from '../with-store.ts';
 
-/** A recording folder into the store. */
+/** Recordings into the store. */
 export const importCommand: Command = {
   name: 'import',
   summary: 'Take a recording folder into the store; an export comes back as the very run that it was.',
-  args: [{ name: 'recording', about: 'folder that holds recording.csv and context.json' }],
-  options: [dataOption],
-  examples: ['limpid import for-the-office'],
-  async run({ args, options, out }) {
+  args: [{ name: 'recording', about: 'folder that holds recording.csv and context.json, or a zip of one' }],
+  options: [
+    { flags: '--all', about: 'the folder holds many recordings, as folders or zips: take in each that can be used' },
+    dataOption,
+  ],
+  examples: ['limpid import for-the-office', 'limpid import old-run.zip', 'limpid import --all recordings'],
+  async run(input) {
+    const { args, options } = input;
     const folder = args[0] ?? '';
-    const { sealOf, takeInSealed } = await import('../../recording/sealed.ts');
-    const data = dataFolder(options);
-    const take = (store: Store): number => {
-      const runId = takeInSealed(data, store, folder);
-      const seal = sealOf(data, runId);
-      const words = seal ? ` It is sealed, and intact; key ${seal.fingerprint}.` : '';
-      out.result({ run: runId, folder, sealed: seal !== null }, `${folder} is kept as the run ${runId}.${words}`);
-      return 0;
-    };
-    return await withStore(options, take, true);
+    const work = options['all'] === true ? takeEvery : takeOne;
+    return await withStore(options, (store) => work(input, store, folder), true);
   },
 };
+
+async function takeOne({ options, out }: Input, store: Store, folder: string): Promise<number> {
+  const { sealOf, takeInSealed } = await import('../../recording/sealed.ts');
+  const { takeInZip } = await import('../../recording/bulk.ts');
+  const data = dataFolder(options);
+  const isZip = /\.zip$/i.test(folder);
+  const runId = isZip ? takeInZip(data, store, folder) : takeInSealed(data, store, folder);
+  const seal = sealOf(data, runId);
+  const words = seal ? ` It is sealed, and intact; key ${seal.fingerprint}.` : '';
+  out.result({ run: runId, folder, sealed: seal !== null }, `${folder} is kept as the run ${runId}.${words}`);
+  return 0;
+}
+
+async function takeEvery({ options, out }: Input, store: Store, folder: string): Promise<number> {
+  const { takeInAll } = await import('../../recording/bulk.ts');
+  const tell = (done: number, total: number, name: string): void => out.say(`${done} of ${total}: ${name}`);
+  const { taken, refused } = await takeInAll(dataFolder(options), store, folder, tell);
+  const known = taken.filter((t) => t.known).length;
+  const lines = [
+    `${taken.length - known} recordings were taken in, ${known} were here already, ${refused.length} were refused.`,
+    ...refused.map((r) => `${r.from} was refused. ${r.why}`),
+  ];
+  out.result({ folder, taken, refused }, lines.join('\n'));
+  return refused.length === 0 ? 0 : 1;
+}

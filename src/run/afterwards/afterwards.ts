@@ -335,15 +335,20 @@ class OfficeOfStore implements Afterwards {
   async #lookNow(runId: string): Promise<void> {
     const run = this.#run(runId);
     if (this.#row(runId).sealCheckedAt === null) this.seal(runId);
+    const record = this.#record(run);
     const { page, summary } = await this.#looker.look({
       kind: 'look',
-      record: this.#record(run),
+      record,
       columns: this.#traces.of(run),
       settings: this.#settings,
       rules: this.#rules,
     });
     if (this.#stopped) return;
-    const { site, engineer, client, rig } = summary;
+    const { engineer, rig } = summary;
+    // Names may stand in a file of their own, which a copy can be without.
+    const apart = record.beside?.details;
+    const names = typeof apart === 'object' && apart !== null ? apart : null;
+    const [site, client] = [names?.site || summary.site, names?.client || summary.client];
     const keys = page.findings.map((f) => ({ key: f.key, rank: severityNames.indexOf(f.severity) + 1 }));
     const closed = closedIn(this.#comments(runId));
     const open = new Set(keys.map((k) => k.key).filter((key) => !closed.has(key)));
