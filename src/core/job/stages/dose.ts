@@ -56,6 +56,24 @@ export function doseConditions(look: Look, what: Chemical): Condition[] {
   ];
 }
 
+/** The volume of the system a second time: by how far the dose was thinned. */
+function dilution({ live, worked }: Look): Condition[] {
+  if (!live.seen.has('conductivityUsCm')) return [];
+  const { diluted, surveyed } = worked;
+  const value = diluted?.ok ? diluted.value : null;
+  return [
+    {
+      id: 'diluted',
+      label: 'System volume by the dose',
+      value: value?.value ?? null,
+      u: value?.u ?? null,
+      kind: 'volume',
+      ...(value ? {} : { words: diluted ? 'step too small' : 'needs a jug test, mixed' }),
+      ...(value && surveyed ? { note: `survey says ${surveyed.value.toFixed(0)} l` } : {}),
+    },
+  ];
+}
+
 const mixingWords = {
   waiting: 'going round',
   mixing: 'not even yet',
@@ -110,12 +128,23 @@ export const dose: StageSpec = {
         ...(live.contact ? {} : { words: 'runs from the dose on' }),
         ...(byContact(look) && live.contact ? { note: `of ${contactWanted(look)}` } : {}),
       },
+      ...dilution(look),
       { id: 'flow', label: 'Flow', value: live.now.flowLpm, kind: 'flow' },
     ];
   },
   forms: (look) => [
     ...(look.worked.rates.cleaner ? [] : [labelForm('cleaner')]),
     doseForm('cleaner', look.worked.doses.cleaner?.ok ? look.worked.doses.cleaner.value : null),
+    ...(look.live.seen.has('conductivityUsCm') && look.worked.rates.cleaner
+      ? [
+          typedForm(
+            'jug-us-cm',
+            'Jug test of the cleaner',
+            { step: 10, decimals: 0, start: 200 },
+            'Stir the label\u2019s dose for one litre into a litre of the same water: by how much does its conductivity rise? The volume of the system follows.',
+          ),
+        ]
+      : []),
     ...(byContact(look)
       ? [
           typedForm('contact-min', 'Contact time by the label', {

@@ -50,7 +50,21 @@ export const fill: StageSpec = {
         value: worked.surveyed?.value ?? null,
         u: worked.surveyed?.u ?? null,
         kind: 'volume',
+        ...(worked.fill?.verdict === 'agree' ? { note: 'the fill agrees' } : {}),
       },
+      ...(bands.fillBar && look.job.checks.includes('fill-through-rig')
+        ? [
+            {
+              id: 'compliance',
+              label: 'Takes, per bar',
+              value: worked.compliance?.value ?? null,
+              u: worked.compliance?.u ?? null,
+              unit: 'l/bar',
+              decimals: 1,
+              ...(worked.compliance ? {} : { words: 'over the last 0.3 bar' }),
+            },
+          ]
+        : []),
       { id: 'flow', label: 'Flow', value: live.now.flowLpm, kind: 'flow' },
     ];
   },

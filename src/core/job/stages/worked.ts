@@ -1,5 +1,6 @@
+import { volumeByDilution } from '../../chemistry/dilution.ts';
 import { doseLitres, strengthOf } from '../../chemistry/dose.ts';
-import { checkRate, type LabelRate, rateUnits } from '../../chemistry/label-rate.ts';
+import { checkRate, type LabelRate, rateUnits, shareOf } from '../../chemistry/label-rate.ts';
 import { type LimitSet, type TestItem, defaultLimits, withLimits } from '../../chemistry/limits.ts';
 import { type Mixing, mixingOf } from '../../chemistry/mixed.ts';
 import { type ToleranceVerdict, toleranceOf, toleratedShare } from '../../chemistry/tolerance.ts';
@@ -38,6 +39,10 @@ export interface Worked {
   readonly fill: FillComparison | null;
   readonly hold: Outcome<HoldResult> | null;
   readonly mixing: Mixing | null;
+  /** Litres per bar over the last of the filling; null where it was not measured. */
+  readonly compliance: Uncertain | null;
+  /** System volume by the dilution of the dose; null before it is mixed or without a jug test. */
+  readonly diluted: Outcome<Uncertain> | null;
   readonly remaining: Remaining | null;
   readonly forecast: RinseForecast | null;
   readonly limits: LimitSet;
@@ -59,21 +64,24 @@ export function workedOut(job: Job, live: LiveFigures, context: RunContext, rins
   const surveyed = result?.volume ?? null;
   const filled = filledOf(job, live);
   const fromEmpty = job.checks.includes('filled-from-empty');
-  const volume = bestVolume({
-    ...(surveyed ? { survey: surveyed } : {}),
-    ...(filled && fromEmpty ? { fill: filled } : {}),
-  });
   const rates = { cleaner: rateOf(job, 'cleaner'), inhibitor: rateOf(job, 'inhibitor') };
-  const doseOf = (what: Chemical): Outcome<Uncertain> | null => {
-    const rate = rates[what];
-    return rate && volume ? doseLitres(volume.litres, rate) : null;
-  };
   const added = { cleaner: addedOf(job, 'cleaner'), inhibitor: addedOf(job, 'inhibitor') };
-  const tests = { mains: testOf(job, 'mains'), before: testOf(job, 'before'), after: testOf(job, 'after') };
   const mixing =
     live.beforeDose && live.mixPoints.length > 0
       ? mixingOf(live.beforeDose, live.mixPoints, context.loop_volume_l)
       : null;
+  const diluted = dilutedOf(job, added.cleaner, mixing, rates.cleaner);
+  const volume = bestVolume({
+    ...(surveyed ? { survey: surveyed } : {}),
+    ...(filled && fromEmpty ? { fill: filled } : {}),
+    ...(diluted?.ok ? { dilution: diluted.value } : {}),
+  });
+  const compliance = complianceOf(job.checks.includes('fill-through-rig') ? live.fillPoints : []);
+  const doseOf = (what: Chemical): Outcome<Uncertain> | null => {
+    const rate = rates[what];
+    return rate && volume ? doseLitres(volume.litres, rate) : null;
+  };
+  const tests = { mains: testOf(job, 'mains'), before: testOf(job, 'before'), after: testOf(job, 'after') };
   const remaining = remainingOf(live, mixing, context);
   const usual = defaultLimits([...new Set(job.survey.emitters.map((e) => e.material))]);
   const limits = withLimits(job.limitTable ?? usual, job.limitChanges);
@@ -95,6 +103,8 @@ export function workedOut(job: Job, live: LiveFigures, context: RunContext, rins
     fill: filled && fromEmpty && surveyed ? againstSurvey(filled, surveyed) : null,
     hold: holdOf(job, live),
     mixing,
+    compliance: compliance.ok ? compliance.value : null,
+    diluted,
     remaining,
     forecast: forecastOf(live, context, volume),
     limits,
@@ -104,6 +114,17 @@ export function workedOut(job: Job, live: LiveFigures, context: RunContext, rins
     tolerated,
     tolerance: toleranceOf(remaining?.share ?? null, rinse?.state === 'clear' ? 'at-mains' : 'cut-short', tolerated),
   };
+}
+
+/** Standard uncertainty of what is measured out by hand, a share of it: our own estimate, no source. */
+const handShare = 0.03;
+
+/** The jug holds the label's dose for one litre in a litre of the same water: what that raises is known, so is the share. */
+function dilutedOf(job: Job, addedL: number, mixing: Mixing | null, rate: LabelRate | null): Outcome<Uncertain> | null {
+  const jug = job.entries['typed jug-us-cm']?.data['value'];
+  if (typeof jug !== 'number' || !rate || addedL <= 0 || mixing?.state !== 'mixed' || !mixing.step) return null;
+  const jugMl = withShare(1000 * shareOf(rate), handShare);
+  return volumeByDilution(withShare(addedL, handShare), mixing.step, jugMl, withShare(jug, sensorShare));
 }
 
 function strength(added: number, volume: BestVolume | null, rate: LabelRate | null): Uncertain | null {

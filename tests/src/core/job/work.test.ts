@@ -9,6 +9,7 @@ import { startState } from '../../../../src/core/job/state.ts';
 import { whenDone } from '../../../../src/core/job/when-done.ts';
 import type { Visit } from '../../../../src/core/line/verdict.ts';
 import { context } from './job-cases.ts';
+import { label, look, measured, type Step, told as steps } from './stage-cases.ts';
 
 type Told = readonly [timeS: number, event: string, emitter?: string, more?: Partial<RunEvent>];
 
@@ -198,5 +199,23 @@ describe('the order of work', () => {
     expect(job.surveyTold).toBe(false);
     expect(tellsContext(event)).toBe(false);
     expect(contextNow(context, job)).toEqual(context);
+  });
+});
+
+describe('the volume of the system by its dose', () => {
+  const mixPoints = Array.from({ length: 150 }, (_, i) => ({ litres: i, usCm25: i < 40 ? 500 + 10 * i : 900 }));
+  const live = measured({ conductivityUsCm: 900, flowLpm: 15 }, { beforeDose: { value: 500, u: 5 }, mixPoints });
+  const dosed: Step[] = [label('cleaner'), ['dose', '', { what: 'cleaner', litres: 1 }]];
+
+  it('follows from a jug test: one litre that raises the system as 10 ml raise a litre fills about 101 l', () => {
+    const { worked } = look(steps([...dosed, ['typed', '', { what: 'jug-us-cm', value: 400 }]]), live);
+    expect(worked.diluted?.ok && worked.diluted.value.value).toBeCloseTo(101, 6);
+    expect(worked.volume?.origin).toBe('dilution');
+  });
+
+  it('is not told without the jug, nor where the jug hardly rose', () => {
+    expect(look(steps(dosed), live).worked.diluted).toBeNull();
+    const flat = { ...live, mixPoints: mixPoints.map((p) => ({ ...p, usCm25: 503 })) };
+    expect(look(steps([...dosed, ['typed', '', { what: 'jug-us-cm', value: 400 }]]), flat).worked.diluted).toBeNull();
   });
 });
