@@ -15,13 +15,14 @@ export interface Check {
 /** Looks at all that a bridge needs. */
 export const doctor: Command = {
   name: 'doctor',
-  summary: 'Look at all that a bridge needs, and say what to do where something is missing.',
+  summary: 'Look at all that a bridge needs and at what is unsafe, and say what to do.',
   args: [],
   options: [dataOption, { flags: '--port <number>', about: 'port of the pages to look at' }],
   examples: ['limpid doctor', 'limpid doctor --json > for-support.json'],
   async run({ options, out, webRoot }) {
     const config = readConfig(options, process.env);
     const look = await import('../doctor-checks.ts');
+    const { safetyChecks } = await import('../doctor-safe.ts');
     const checks: Check[] = [
       look.nodeCheck(process.versions.node),
       look.pagesCheck(webRoot),
@@ -30,6 +31,7 @@ export const doctor: Command = {
       await look.storeCheck(config.data),
       await look.portCheck(config.port, config.host),
       ...(await look.serialChecks()),
+      ...safetyChecks(config, process.getuid?.() ?? null),
     ];
     const words = { ok: 'ok     ', fix: 'FIX    ', unknown: 'unknown' };
     const lines = checks.flatMap((c) => [`${words[c.state]}  ${c.text}`, ...(c.next ? [`         ${c.next}`] : [])]);

@@ -355,7 +355,15 @@ describe('doctor', () => {
     });
     const { checks, to_fix } = shape.parse(parse(stdout));
     expect(new Set(checks.map((c) => c.id))).toEqual(
-      new Set(['node', 'pages', 'data', 'space', 'store', 'port', 'serial']),
+      new Set(
+        ['node', 'pages', 'data', 'space', 'store', 'port', 'serial'].concat([
+          'user',
+          'key',
+          'settings',
+          'kit-broker',
+          'outbox',
+        ]),
+      ),
     );
     for (const check of checks) expect(check.next === '').toBe(check.state === 'ok');
     expect(code).toBe(to_fix === 0 ? 0 : 1);
