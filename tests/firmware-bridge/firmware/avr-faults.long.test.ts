@@ -1,4 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import { Random } from '../../../simulators/random.ts';
+import { createAnalysis } from '../../../src/core/analyse.ts';
+import { emptySample } from '../../../src/core/quantity/sample.ts';
+import { context } from '../../src/core/job/job-cases.ts';
 import { Bench } from './bench.ts';
 import { noAvr } from './build.ts';
 
@@ -22,6 +26,29 @@ describe.skipIf(noAvr)(`firmware, the very binary, under faults${noAvr ? ` (${no
     expect(pack.values.pressureBar).toBeUndefined();
     expect(pack.values.turbidityNtu).toBeUndefined();
     expect(pack.raw['turbidity']).toBeGreaterThan(4.9);
+  });
+
+  it('gives a stuck sensor away: the same number for ever, where the water flickered, and no verdict is given on it', () => {
+    const b = new Bench();
+    const random = new Random('stuck');
+    const analysis = createAnalysis(context);
+    analysis.event({ timeS: 0, event: 'emitter-open', emitter: 'a', note: '' });
+    let fed = 0;
+    const live = (seconds: number, flickers: boolean): string => {
+      for (let i = 0; i < seconds * 10; i++) {
+        if (flickers) b.inputs.turbidityShare = 0.1 + 0.0123 + 0.004 * random.normal();
+        b.chip.run(0.1);
+        for (; fed < b.packs.length; fed++) {
+          const pack = b.packs[fed];
+          if (pack) analysis.sample({ ...emptySample(pack.upS), ...pack.values });
+        }
+      }
+      return analysis.verdict.reason.code;
+    };
+    expect(live(30, true)).not.toBe('stuck');
+    expect(live(15, false)).toBe('stuck');
+    expect(analysis.verdict.state).toBe('cannot-tell');
+    expect(live(10, true)).not.toBe('stuck');
   });
 
   it('tells one pass for one press, however the contact bounces', () => {
