@@ -125,7 +125,7 @@ export function fileNameOf(runId: string): string {
     .replace(/^[.-]+|[. ]+$/g, '')
     .slice(0, 100);
   // Two ids that look the same afterwards stay apart.
-  return name === runId ? name : `${name || 'run'}-${sha256(runId).slice(0, 8)}`;
+  return name !== '' && name === runId ? name : `${name || 'run'}-${sha256(runId).slice(0, 8)}`;
 }
 
 /**

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { officePaths } from './openapi-office.ts';
 import {
   liveMessageSchema,
   meSchema,
@@ -29,7 +30,12 @@ export function openApi(): Readonly<Record<string, unknown>> {
       description:
         'Viewing is open on the local network; writing needs pairing, except from the machine of the bridge.',
     },
-    components: { securitySchemes: { paired: { type: 'http', scheme: 'bearer' } } },
+    components: {
+      securitySchemes: {
+        paired: { type: 'http', scheme: 'bearer' },
+        session: { type: 'apiKey', in: 'cookie', name: 'limpid' },
+      },
+    },
     paths: {
       '/api/reach': {
         get: {
@@ -148,6 +154,7 @@ export function openApi(): Readonly<Record<string, unknown>> {
           responses: { 200: answer('Sealed', sealedSchema), 400: refusal, 401: refusal, 409: refusal, 503: refusal },
         },
       },
+      ...officePaths(),
       '/healthz': { get: { summary: 'Whether the server answers', responses: { 200: { description: 'It does' } } } },
     },
   };
