@@ -177,8 +177,7 @@ export class ObedientRig {
     this.#rest();
     this.#visiting = stage === 'emitters';
     rig.rinsing = stage === 'rinse';
-    // The rig gives about a tenth of it to the water of a whole house: some 2 K a minute.
-    rig.heaterKPerMin = stage === 'warm' || stage === 'circulate' ? 20 : 0;
+    rig.heaterKPerMin = stage === 'warm' || stage === 'circulate' ? 2 : 0;
     rig.heaterSetC = stage === 'circulate' ? 60 : 45;
     if (stage === 'half-fill' || stage === 'emitters') rig.fillEmitters(0.5);
     if (stage === 'circulate' || stage === 'rinse') rig.fillEmitters(1);

@@ -30,7 +30,7 @@ export class Rig {
   rinsing = false;
   /** Mains supply in the rinse, 0 lost to 1 full. */
   mainsSupply = 1;
-  /** Heat put into the water, K a minute when at full flow; stops at the set temperature. */
+  /** Heat put into the water, as K a minute of the whole loop; stops at the set temperature. */
   heaterKPerMin = 0;
   heaterSetC = 45;
   /** Litres through the sensor so far. */
@@ -263,7 +263,7 @@ export class Rig {
       this.#rinsedL += litres;
     } else flow.set(this.chambers.content);
     if (this.heaterKPerMin > 0 && (flow[heat] ?? 0) < this.heaterSetC)
-      flow[heat] = (flow[heat] ?? 0) + (this.heaterKPerMin * dtS * this.loopL()) / 60 / litres / 10;
+      flow[heat] = (flow[heat] ?? 0) + (this.heaterKPerMin * dtS * this.loopL()) / 60 / litres;
     this.cameInNtuL += source;
     flow[background] = (flow[background] ?? 0) + source / 2 / litres;
     const run = this.#branch;

@@ -146,7 +146,7 @@ export class Engineer {
     this.#tell('stage:circulate', null);
     rig.fillEmitters(1);
     for (const [i] of rig.emitters.entries()) rig.openEmitter(i);
-    rig.heaterKPerMin = 2;
+    rig.heaterKPerMin = 0.2;
     rig.heaterSetC = 60;
     yield lengthS;
     rig.heaterKPerMin = 0;

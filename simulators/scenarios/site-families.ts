@@ -116,7 +116,7 @@ export const siteFamilies: readonly Family[] = [
               }
             : {
                 during: t.whole(0, 2),
-                happen: trouble.heating(t.between(0, 100), t.between(300, 900), t.between(1, 3), t.between(45, 72)),
+                happen: trouble.heating(t.between(0, 100), t.between(300, 900), t.between(0.1, 0.3), t.between(45, 72)),
               },
         ],
       }),

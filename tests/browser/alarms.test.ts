@@ -123,6 +123,7 @@ describe.skipIf(!hasChromium)('the work behind the line', () => {
     await page.waitForTimeout(1700);
     await page.mouse.up();
     await until(() => world.rehearsal.run.view().openEmitter === 'study');
+    expect(emitters().find((e) => e.id === 'hall')?.status).not.toBe('open');
   });
 
   it('changes the order of visits without beginning the analysis anew', async () => {
@@ -167,6 +168,7 @@ describe.skipIf(!hasChromium)('the work behind the line', () => {
       await until(() => world.rehearsal.run.course.state.log.some((e) => e.event.event === event));
     }
     await page.locator('.deed', { hasText: 'Flow forward again' }).waitFor();
+    expect(world.rehearsal.run.course.state.job.isReversed).toBe(true);
   });
 
   it('leads to rest, cautions and the time line, and back', async () => {

@@ -39,7 +39,7 @@ describe('troubles on site raise their own alarm and no other', () => {
 
   it('too hot', () => {
     const r = visiting();
-    r.rig.heaterKPerMin = 40;
+    r.rig.heaterKPerMin = 4;
     r.rig.heaterSetC = 90;
     expect(r.go(900).rose).toEqual(['too-hot']);
   });
