@@ -152,7 +152,7 @@ class OfficeOfStore implements Afterwards {
     const keys = sampleKeys.filter((key) => wanted.length === 0 || wanted.includes(key));
     const run = this.#run(runId);
     const endS = Math.max(1, run.lastTimeS());
-    const { stepS, timeS, values } = decimate(this.#traces.of(run), keys, fromS, Math.min(toS, endS + 1), buckets);
+    const { stepS, timeS, values } = decimate(this.#traces.drawn(run), keys, fromS, Math.min(toS, endS + 1), buckets);
     const filled = Object.entries(values).map(([key, ys]): [string, (number | null)[]] => [key, ys ?? []]);
     return { stepS, timeS, values: Object.fromEntries(filled) };
   }
