@@ -104,7 +104,7 @@ function blockHtml(block: Block, photos: Report['photos']): string {
       return `<p>${escapeHtml(block.caption)}</p><div class="pair">${figures.join('')}</div>`;
     }
     case 'code':
-      return `<figure>${pictureSvg(qrPicture(block.text, 150))}<figcaption>${escapeHtml(block.caption)}: <code>${escapeHtml(block.text)}</code></figcaption></figure>`;
+      return `<figure class="code">${pictureSvg(qrPicture(block.text, 150))}<figcaption>${escapeHtml(block.caption)}: <code>${escapeHtml(block.text)}</code></figcaption></figure>`;
   }
 }
 
@@ -113,7 +113,7 @@ h1{font-size:1.9rem;margin:.2em 0}h2{color:#0b4f7a;margin:2rem 0 .5rem;border-to
 .big{font-size:1.25rem;color:#0b4f7a}.mark{font-weight:700;border:2px solid #000;padding:.3rem .6rem;display:inline-block;margin:0 .5rem .5rem 0}
 dl{display:grid;grid-template-columns:repeat(auto-fit,minmax(20rem,1fr));gap:0 1.5rem}dl div{display:flex;gap:.8rem;border-top:1px solid #d9e2e8;padding:.25rem 0}dt{flex:0 0 9rem;color:#404040}dd{margin:0;overflow-wrap:anywhere;min-width:0}.missing{color:#404040}
 .wide{overflow-x:auto}table{border-collapse:collapse;width:100%;margin:1rem 0;font-size:.92rem}caption{text-align:left;font-weight:700}th,td{text-align:left;vertical-align:top;padding:.25rem .6rem .25rem 0;border-bottom:1px solid #d9e2e8;font-weight:400}thead th{color:#404040;font-weight:700}.end{text-align:right}
-figure{margin:1rem 0}figcaption{color:#404040;font-size:.9rem}svg{max-width:100%;height:auto;font-family:inherit}.pair{display:grid;grid-template-columns:repeat(auto-fit,minmax(18rem,1fr));gap:1rem}.pair figure{margin:0}.pair img{max-width:100%;max-height:22rem}.pair figcaption{overflow-wrap:anywhere}code{overflow-wrap:anywhere}
+figure{margin:1rem 0}figcaption{color:#404040;font-size:.9rem}svg{width:100%;height:auto;font-family:inherit}.code svg{width:150px}.pair{display:grid;grid-template-columns:repeat(auto-fit,minmax(18rem,1fr));gap:1rem}.pair figure{margin:0}.pair img{max-width:100%;max-height:22rem}.pair figcaption{overflow-wrap:anywhere}code{overflow-wrap:anywhere}
 @media print{h2{break-after:avoid}figure,tr{break-inside:avoid}}`;
 
 /** The report as one page that needs nothing else: no script, no font, no picture from anywhere. */

@@ -32,7 +32,7 @@ export function surveySection(g: Gathered, facts: Facts): Section {
       { kind: 'facts', rows: [system, emitters, loopLitres, surveyLitres, volume, filledLitres, mains, symptoms] },
       {
         kind: 'table',
-        caption: 'Emitters and their litres, all estimates',
+        caption: 'Emitters and the water in them, all estimates',
         columns: [
           { title: 'Emitter', share: 0.4 },
           { title: 'Id', share: 0.15 },
