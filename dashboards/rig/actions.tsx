@@ -26,8 +26,7 @@ function Action({ button, index }: { button: ButtonView; index: number }) {
       {...(switches.keys.on.value ? { shortcut: String(index + 1) } : {})}
       onAct={() => press(button)}
     >
-      <span class="action-label">{button.label}</span>{' '}
-      {hint !== null && <span class="action-hint">{hint}</span>}
+      <span class="action-label">{button.label}</span> {hint !== null && <span class="action-hint">{hint}</span>}
     </HoldButton>
   );
 }

@@ -97,7 +97,7 @@ export function Aside() {
   if (waiting.value.length > 0)
     return (
       <p class="aside" role="status">
-        Waiting to be sent: {waiting.value.map((tap) => tap.label).join(', ')}
+        {t('Waiting to be sent: {what}', { what: waiting.value.map((tap) => tap.label).join(', ') })}
       </p>
     );
   const last = now.undo;
@@ -106,10 +106,10 @@ export function Aside() {
       <HoldButton
         className="aside undo"
         hold={false}
-        label={`Undo: ${last.label}`}
+        label={t('Undo: {what}', { what: last.label })}
         onAct={() => undo(last.id, last.label)}
       >
-        Undo: {last.label}
+        {t('Undo: {what}', { what: last.label })}
       </HoldButton>
     );
   // What an alarm says already is not said twice.

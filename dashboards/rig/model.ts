@@ -26,7 +26,10 @@ export const view = computed(() => {
   const now = heard.value;
   if (now === null) return null;
   const said = language.value === 'en' ? now : toldView(now, now.said);
-  return said === now && areOurs(now.units) ? now : runViewSchema.parse(viewInUnits(said));
+  if (said === now && areOurs(now.units)) return now;
+  // Words must never cost the view itself: one that a translation broke is shown as it came.
+  const told = runViewSchema.safeParse(viewInUnits(said));
+  return told.success ? told.data : now;
 });
 /** When what is shown was heard, wall clock of this device, if that was before the page was opened; else null. */
 export const keptSinceMs = signal<number | null>(null);

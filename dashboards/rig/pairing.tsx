@@ -50,8 +50,7 @@ export function TakeLead() {
         label={`${t('Take the lead')}, ${t('press and hold')}`}
         onAct={takeLead}
       >
-        <span class="action-label">{t('Take the lead')}</span>{' '}
-        <span class="action-hint">{t('press and hold')}</span>
+        <span class="action-label">{t('Take the lead')}</span> <span class="action-hint">{t('press and hold')}</span>
       </HoldButton>
     </nav>
   );

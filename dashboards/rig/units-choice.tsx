@@ -1,6 +1,7 @@
 import { type QuantityKind, unitChoices } from '../../src/core/quantity/units.ts';
 import { HoldButton } from '../shared/hold-button.tsx';
 import { unitAfter, units } from '../shared/units.ts';
+import { t } from '../shared/words/language.ts';
 import { post } from './model.ts';
 
 const kinds: readonly QuantityKind[] = ['pressure', 'flow', 'volume', 'temperature'];
@@ -14,7 +15,11 @@ export function UnitsChoice() {
           key={kind}
           className="tool"
           hold={false}
-          label={`${kind} in ${units.value[kind]}, of ${unitChoices[kind].join(', ')}`}
+          label={t('{kind} in {unit}, of {all}', {
+            kind: t(kind),
+            unit: units.value[kind],
+            all: unitChoices[kind].join(', '),
+          })}
           onAct={() => post({ event: 'units', label: unitAfter(kind), data: { [kind]: unitAfter(kind) } })}
         >
           {units.value[kind]}

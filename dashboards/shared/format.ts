@@ -1,13 +1,20 @@
+import { language } from './words/language.ts';
+
 /** Figures as they are printed: rounded so that they do not flicker, always the same width class, with a true minus. */
 
 /**
  * Turbidity in NTU, rounded by range: steps widely used for reporting turbidity (from memory, Standard Methods 2130 B).
  */
 export function ntuText(ntu: number): string {
-  if (ntu < 0.5) return '< 0.5';
+  if (ntu < 0.5) return withMark('< 0.5');
   const step = ntuStep(ntu);
   const rounded = Math.round(ntu / step) * step;
-  return step < 1 ? rounded.toFixed(1) : thousands(rounded);
+  return step < 1 ? withMark(rounded.toFixed(1)) : thousands(rounded);
+}
+
+/** The decimal mark of the language chosen. */
+function withMark(text: string): string {
+  return language.value === 'de' ? text.replace('.', ',') : text;
 }
 
 function ntuStep(ntu: number): number {
@@ -26,7 +33,7 @@ function thousands(value: number): string {
 
 export function fixedText(value: number, decimals: number): string {
   const text = value.toFixed(decimals);
-  return Number(text) === 0 ? text.replace('-', '') : text.replace('-', '\u2212');
+  return withMark(Number(text) === 0 ? text.replace('-', '') : text.replace('-', '\u2212'));
 }
 
 /** Grams of an estimate: two figures at most. */

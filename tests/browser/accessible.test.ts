@@ -7,6 +7,7 @@ import { stageNames } from '../../src/core/job/event.ts';
 import { breaches } from './axe.ts';
 import { type BridgeProcess, startBridgeProcess } from './bridge-process.ts';
 import { hasChromium, launch } from './chromium.ts';
+import { goToStage } from './go-to-stage.ts';
 import { type FakePage, openFake, twoPasses } from './fake-page.ts';
 
 let browser: Browser;
@@ -41,26 +42,10 @@ afterAll(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-/** Straight to a stage, with all that stands before it confirmed and a reason given. */
-async function goTo(stage: string): Promise<void> {
-  await stages.evaluate(async (name) => {
-    const post = async (body: Record<string, unknown>) => {
-      const id = `${String(body['event'])}-${Math.random().toString(36).slice(2)}-${Date.now()}`;
-      const headers = { 'content-type': 'application/json' };
-      await fetch('/api/events', { method: 'POST', headers, body: JSON.stringify({ id, ...body }) });
-    };
-    const view = await (await fetch('/api/view')).json();
-    if (view.stage === name) return;
-    const point = view.timeLine.find((p: { name: string }) => p.name === name);
-    for (const caution of point?.cautions ?? []) await post({ event: 'caution-read', note: caution.id });
-    await post({ event: `stage:${name}`, note: 'shown for a test' });
-  }, stage);
-}
-
 describe.skipIf(!hasChromium)('every screen keeps the rules of WCAG 2.2 AA that a program can check', () => {
   describe.each(themes)('in the %s theme', (theme) => {
     it.each(stageNames)('stage %s', async (stage) => {
-      await goTo(stage);
+      await goToStage(stages, stage);
       await inTheme(stages, theme);
       await stages.waitForSelector(stage === 'emitters' ? '.rig .plan' : `.stage[data-stage="${stage}"]`);
       expect(await breaches(stages)).toEqual([]);

@@ -2,14 +2,20 @@ import type { StageCondition } from '../../../src/core/job/view-schema.ts';
 import { fixedText } from '../../shared/format.ts';
 import { linkState } from '../model.ts';
 import { decimalsOf, outward, unitOf, widthOutward } from '../../shared/units.ts';
+import { type Phrase, t } from '../../shared/words/language.ts';
 
-const stands: Readonly<Record<StageCondition['stand'], string>> = {
+const stands: Readonly<Record<StageCondition['stand'], Phrase | ''>> = {
   inside: 'inside',
   low: 'too low',
   high: 'too high',
   'no-band': '',
   'not-measured': 'not measured',
 };
+
+function said(stand: StageCondition['stand']): string {
+  const phrase = stands[stand];
+  return phrase === '' ? '' : t(phrase);
+}
 
 function bandText(c: StageCondition): string {
   const text = (value: number) =>
@@ -19,15 +25,15 @@ function bandText(c: StageCondition): string {
         ? 0
         : decimalsOf(c.kind, c.kind === 'temperature' ? 0 : c.decimals),
     );
-  if (c.least !== null && c.most !== null) return `${text(c.least)} to ${text(c.most)}`;
-  if (c.least !== null) return `at least ${text(c.least)}`;
-  return c.most === null ? '' : `at most ${text(c.most)}`;
+  if (c.least !== null && c.most !== null) return t('{least} to {most}', { least: text(c.least), most: text(c.most) });
+  if (c.least !== null) return t('at least {least}', { least: text(c.least) });
+  return c.most === null ? '' : t('at most {most}', { most: text(c.most) });
 }
 
 function Row({ condition: c }: { condition: StageCondition }) {
   const decimals = decimalsOf(c.kind, c.decimals);
   const band = bandText(c);
-  const words = c.value === null ? c.words || 'not measured' : '';
+  const words = c.value === null ? c.words || t('not measured') : '';
   return (
     <li class={`condition is-${c.stand}`}>
       <span class="condition-label">{c.label}</span>
@@ -44,7 +50,7 @@ function Row({ condition: c }: { condition: StageCondition }) {
           .filter((text) => text !== '')
           .join('; ')}
       </span>
-      <span class="condition-stand">{c.stand === 'not-measured' && words !== '' ? '' : stands[c.stand]}</span>
+      <span class="condition-stand">{c.stand === 'not-measured' && words !== '' ? '' : said(c.stand)}</span>
     </li>
   );
 }
@@ -53,7 +59,7 @@ function Row({ condition: c }: { condition: StageCondition }) {
 export function Conditions({ conditions }: { conditions: readonly StageCondition[] }) {
   if (conditions.length === 0) return null;
   return (
-    <ul class={`conditions${linkState.value === 'live' ? '' : ' is-old'}`} aria-label="Figures now">
+    <ul class={`conditions${linkState.value === 'live' ? '' : ' is-old'}`} aria-label={t('Figures now')}>
       {conditions.map((c) => (
         <Row key={c.id} condition={c} />
       ))}

@@ -3,6 +3,7 @@ import type { StageField, StageForm } from '../../../src/core/job/view-schema.ts
 import { HoldButton } from '../../shared/hold-button.tsx';
 import { post } from '../model.ts';
 import { decimalsOf, inward, outward, unitOf } from '../../shared/units.ts';
+import { t, told } from '../../shared/words/language.ts';
 
 type Draft = Readonly<Record<string, string>>;
 
@@ -39,18 +40,23 @@ function filledIn(form: StageForm, draft: Draft): Data | string {
     const text = (draft[field.name] ?? '').trim();
     if (text === '') {
       if (field.optional) continue;
-      return `${field.label} is missing.`;
+      return t('{field} is missing.', { field: field.label });
     }
     if (field.kind !== 'number') {
       data[field.name] = text;
       continue;
     }
     const value = inward(field.quantity, figureOf(text));
-    if (Number.isNaN(value)) return `${field.label}: "${text}" is no number.`;
+    if (Number.isNaN(value)) return t('{field}: "{found}" is no number.', { field: field.label, found: text });
     const low = field.least ?? Number.NEGATIVE_INFINITY;
     const high = field.most ?? Number.POSITIVE_INFINITY;
     if (value < low - 1e-9 || value > high + 1e-9)
-      return `${field.label}: ${textOf(field, field.least)} to ${textOf(field, field.most)} ${unitOf(field.quantity, field.unit ?? '')} is possible.`;
+      return t('{field}: {least} to {most} {unit} is possible.', {
+        field: field.label,
+        least: textOf(field, field.least),
+        most: textOf(field, field.most),
+        unit: unitOf(field.quantity, field.unit ?? ''),
+      });
     data[field.name] = Math.round(value * 1e6) / 1e6;
   }
   return data;
@@ -71,11 +77,21 @@ function Figure(props: { field: StageField; text: string; change: (text: string)
   if (step === undefined) return input;
   return (
     <span class="stepper">
-      <HoldButton className="step" hold={false} label={`${field.label} less`} onAct={() => move(-step)}>
+      <HoldButton
+        className="step"
+        hold={false}
+        label={t('{field} less', { field: field.label })}
+        onAct={() => move(-step)}
+      >
         {'\u2212'}
       </HoldButton>
       {input}
-      <HoldButton className="step" hold={false} label={`${field.label} more`} onAct={() => move(step)}>
+      <HoldButton
+        className="step"
+        hold={false}
+        label={t('{field} more', { field: field.label })}
+        onAct={() => move(step)}
+      >
         +
       </HoldButton>
     </span>
@@ -96,7 +112,7 @@ function FieldView(props: { form: string; field: StageField; text: string; chang
         <select id={id} value={text} onChange={(e) => change(e.currentTarget.value)}>
           {field.choices.map((choice) => (
             <option key={choice} value={choice}>
-              {choice}
+              {told(choice)}
             </option>
           ))}
         </select>
@@ -117,7 +133,7 @@ function lastText(form: StageForm): string | null {
     const name = form.fields.length === 1 ? '' : `${f.label.split(',')[0] ?? ''} `;
     return [`${name}${textOf(f, value)} ${unitOf(f.quantity, f.unit ?? '')}`.trim()];
   });
-  return parts.length === 0 ? null : `Kept: ${parts.join('; ')}`;
+  return parts.length === 0 ? null : t('Kept: {what}', { what: parts.join('; ') });
 }
 
 /** Typed input; what was begun stays while the figures around it change. */

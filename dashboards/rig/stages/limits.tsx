@@ -1,4 +1,5 @@
 import type { StagePage } from '../../../src/core/job/view-schema.ts';
+import { t, told } from '../../shared/words/language.ts';
 import { post } from '../model.ts';
 import { FormView } from './form.tsx';
 import { TableFile } from './table-file.tsx';
@@ -10,12 +11,14 @@ export function LimitsView({ page }: { page: StagePage }) {
   if (limits === null) return null;
   return (
     <details class="limits">
-      <summary>Limits: {limits.name}. Change them</summary>
+      <summary>{t('Limits: {name}. Change them', { name: told(limits.name) })}</summary>
       <div class="survey-tools">
         <TableFile
-          label="Take limits from a table"
+          label={t('Take limits from a table')}
           most={50_000}
-          take={(name, csv) => post({ event: 'limit-table', label: `Limits from ${name}`, note: name, data: { csv } })}
+          take={(name, csv) =>
+            post({ event: 'limit-table', label: t('Limits from {file}', { file: name }), note: name, data: { csv } })
+          }
           keptAs="limits.csv"
           csv={limits.csv}
         />

@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks';
 import { photoKeptSchema } from '../../../src/server/protocol.ts';
 import { newTapId } from '../../shared/queue.ts';
 import { ask, me, refusalText, tell, view } from '../model.ts';
+import { t } from '../../shared/words/language.ts';
 
 /** Longest side that is kept, px: enough to read a test strip by, and quickly sent. */
 const longestPx = 1600;
@@ -29,7 +30,7 @@ async function sendPhoto(file: File, what: string): Promise<string | null> {
   try {
     picture = await shrunk(file);
   } catch {
-    return `${file.name} is no picture that this device can read. Take it as JPEG or PNG.`;
+    return t('{file} is no picture that this device can read. Take it as JPEG or PNG.', { file: file.name });
   }
   const query = new URLSearchParams({ id: newTapId(), what });
   try {
@@ -43,7 +44,7 @@ async function sendPhoto(file: File, what: string): Promise<string | null> {
     photoKeptSchema.parse(await answer.json());
     return null;
   } catch {
-    return 'The photo was not kept: the bridge did not answer. Choose it again when the link is back.';
+    return t('The photo was not kept: the bridge did not answer. Choose it again when the link is back.');
   }
 }
 
@@ -61,14 +62,14 @@ export function Photos({ about }: { about: string }) {
     else tell(wrong);
   };
   return (
-    <section class="photos" aria-label="Photos">
+    <section class="photos" aria-label={t('Photos')}>
       <h3>
-        Photos <span>{photos.length === 0 ? 'none yet' : photos.length}</span>
+        {t('Photos')} <span>{photos.length === 0 ? t('none yet') : photos.length}</span>
       </h3>
       {mayWrite && (
         <div class="fields">
           <div class="field is-text">
-            <label for="photo-what">What it shows</label>
+            <label for="photo-what">{t('What it shows')}</label>
             <input
               id="photo-what"
               maxLength={200}
@@ -78,7 +79,7 @@ export function Photos({ about }: { about: string }) {
             />
           </div>
           <label class={`keep${busy ? ' is-busy' : ''}`}>
-            {busy ? 'Sending' : 'Add a photo'}
+            {busy ? t('Sending') : t('Add a photo')}
             <input
               type="file"
               accept="image/*"

@@ -2,6 +2,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { type RecordState, recordStateSchema } from '../../../src/server/protocol.ts';
 import { HoldButton } from '../../shared/hold-button.tsx';
 import { ask, me, refusalText, tell, view } from '../model.ts';
+import { t } from '../../shared/words/language.ts';
 
 async function load(): Promise<RecordState | null> {
   try {
@@ -19,7 +20,7 @@ async function send(path: string, body: object): Promise<boolean> {
     if (!answer.ok) tell(await refusalText(answer));
     return answer.ok;
   } catch {
-    tell('The bridge did not answer. Try again when the link is back.');
+    tell(t('The bridge did not answer. Try again when the link is back.'));
     return false;
   }
 }
@@ -28,12 +29,13 @@ function Check({ check }: { check: NonNullable<RecordState['check']> }) {
   if (check.sound)
     return (
       <p class="record-check" role="status">
-        <b>Checked: intact.</b> {check.entries} entries and {check.rows} readings are covered.
+        <b>{t('Checked: intact.')}</b>{' '}
+        {t('{entries} entries and {rows} readings are covered.', { entries: check.entries, rows: check.rows })}
       </p>
     );
   return (
     <div class="record-check is-broken" role="alert">
-      <b>Checked: not intact.</b>
+      <b>{t('Checked: not intact.')}</b>
       <ul>
         {check.faults.map((fault) => (
           <li key={fault}>{fault}</li>
@@ -47,7 +49,7 @@ function CommentForm({ kept }: { kept: () => void }) {
   const [by, setBy] = useState('');
   const [text, setText] = useState('');
   const submit = async () => {
-    if (by.trim() === '' || text.trim() === '') return tell('A comment needs a name and its words.');
+    if (by.trim() === '' || text.trim() === '') return tell(t('A comment needs a name and its words.'));
     if (!(await send('/api/runs/current/comments', { by, text }))) return;
     setText('');
     kept();
@@ -61,18 +63,18 @@ function CommentForm({ kept }: { kept: () => void }) {
         void submit();
       }}
     >
-      <h3>Comment beside the record</h3>
+      <h3>{t('Comment beside the record')}</h3>
       <div class="fields">
         <div class="field is-text">
-          <label for="comment-by">By</label>
+          <label for="comment-by">{t('By')}</label>
           <input id="comment-by" maxLength={200} value={by} onInput={(e) => setBy(e.currentTarget.value)} />
         </div>
         <div class="field is-text">
-          <label for="comment-text">Comment</label>
+          <label for="comment-text">{t('Comment')}</label>
           <input id="comment-text" maxLength={2000} value={text} onInput={(e) => setText(e.currentTarget.value)} />
         </div>
         <button type="submit" class="keep">
-          Keep
+          {t('Keep')}
         </button>
       </div>
     </form>
@@ -99,33 +101,35 @@ export function RecordView({ isSigned }: { isSigned: boolean }) {
   const mayWrite = me.value?.mayWrite !== false;
   if (state.seal === null)
     return (
-      <section class="record" aria-label="Seal">
-        <h3>Seal</h3>
+      <section class="record" aria-label={t('Seal')}>
+        <h3>{t('Seal')}</h3>
         <p>
           {isSigned
-            ? 'Sealing signs the record and closes it: from then on it takes nothing more, only comments beside it.'
-            : 'Once it is signed, the record can be sealed.'}
+            ? t('Sealing signs the record and closes it: from then on it takes nothing more, only comments beside it.')
+            : t('Once it is signed, the record can be sealed.')}
         </p>
-        <Fingerprint label="Key of this bridge" text={state.fingerprint} />
+        <Fingerprint label={t('Key of this bridge')} text={state.fingerprint} />
         {isSigned && mayWrite && (
           <HoldButton
             className="keep seal"
             hold
-            label="Seal the record, press and hold"
+            label={t('Seal the record, hold')}
             onAct={() => void send('/api/runs/current/seal', {}).then(again)}
           >
-            Seal the record, hold
+            {t('Seal the record, hold')}
           </HoldButton>
         )}
       </section>
     );
   const { seal, check, comments } = state;
   return (
-    <section class="record is-sealed" aria-label="Seal">
-      <h3>Sealed {seal.sealedAt.slice(0, 16).replace('T', ' ')} UTC</h3>
+    <section class="record is-sealed" aria-label={t('Seal')}>
+      <h3>
+        {t('Sealed')} {seal.sealedAt.slice(0, 16).replace('T', ' ')} UTC
+      </h3>
       {check !== null && <Check check={check} />}
-      <Fingerprint label="Key" text={seal.fingerprint} />
-      <Fingerprint label="Last entry" text={seal.head} />
+      <Fingerprint label={t('Key')} text={seal.fingerprint} />
+      <Fingerprint label={t('Last entry')} text={seal.head} />
       {comments.length > 0 && (
         <ul class="comments">
           {comments.map((c) => (

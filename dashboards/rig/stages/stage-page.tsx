@@ -1,6 +1,6 @@
 import type { StagePage } from '../../../src/core/job/view-schema.ts';
 import { HoldButton } from '../../shared/hold-button.tsx';
-import { t } from '../../shared/words/language.ts';
+import { type Phrase, t, told } from '../../shared/words/language.ts';
 import { Actions } from '../actions.tsx';
 import { Alarms } from '../alarms.tsx';
 import { Aside } from '../emitter-list.tsx';
@@ -30,17 +30,17 @@ function Head({ page }: { page: StagePage }) {
   return (
     <section
       class={`stage-head kind-${band?.kind ?? 'idle'}${linkState.value === 'live' ? '' : ' is-old'}`}
-      aria-label="Stage"
+      aria-label={t('Stage')}
     >
       <p class="stage-number">
-        <b>{page.number}</b> of 13
+        <b>{page.number}</b> {t('of 13')}
       </p>
       <p class="stage-words" role="status">
         {band?.words}
       </p>
       <p class="stage-do">
         {band?.emitter !== null && band?.emitter !== undefined && <b>{band.emitter} </b>}
-        {view.value?.sealed ? 'Sealed: nothing more is taken, only comments beside it' : band?.doNow}
+        {view.value?.sealed ? t('Sealed: nothing more is taken, only comments beside it') : band?.doNow}
       </p>
       {!isSigned(page) && <p class="stage-forecast">{view.value?.forecast?.text}</p>}
       {page.name === 'emitters' && (
@@ -64,7 +64,7 @@ function Gating({ page }: { page: StagePage }) {
   const asked = page.cautions.filter((c) => c.gates && !c.read);
   if (asked.length === 0) return null;
   return (
-    <section class="gating" aria-label="Cautions to confirm">
+    <section class="gating" aria-label={t('Cautions to confirm')}>
       {asked.map((c) => (
         <Confirm key={c.id} caution={c} />
       ))}
@@ -75,19 +75,19 @@ function Gating({ page }: { page: StagePage }) {
 function Cautions({ page }: { page: StagePage }) {
   if (page.cautions.length === 0) return null;
   return (
-    <section class="cautions" aria-label="Cautions">
-      <h3>Mind</h3>
+    <section class="cautions" aria-label={t('Cautions')}>
+      <h3>{t('Mind')}</h3>
       <ul>
         {page.cautions
           .filter((c) => !c.gates || c.read)
           .map((c) => (
             <li key={c.id}>
               <b>{c.title}.</b> {c.text}
-              {c.gates && <em> Confirmed.</em>}
+              {c.gates && <em> {t('Confirmed.')}</em>}
             </li>
           ))}
       </ul>
-      <p class="defer">Local codes and licensed practice decide.</p>
+      <p class="defer">{t('Local codes and licensed practice decide.')}</p>
     </section>
   );
 }
@@ -95,13 +95,13 @@ function Cautions({ page }: { page: StagePage }) {
 function Checks({ page }: { page: StagePage }) {
   if (page.checks.length === 0) return null;
   return (
-    <section class="checks" aria-label="To tick">
+    <section class="checks" aria-label={t('To tick')}>
       {page.checks.map((c) => (
         <HoldButton
           key={c.id}
           className={`check${c.done ? ' is-done' : ''}`}
           hold={false}
-          label={`${c.label}: ${c.done ? 'ticked' : 'not ticked'}`}
+          label={`${c.label}: ${c.done ? t('ticked') : t('not ticked')}`}
           onAct={() => post({ event: 'check', note: c.id, label: c.label, data: { done: !c.done } })}
         >
           <span class="box" aria-hidden="true">
@@ -131,7 +131,7 @@ function TableView({ page }: { page: StagePage }) {
         </thead>
         <tbody>
           {page.table.rows.map((row) => (
-            <tr key={row[0]} class={row.includes('OUTSIDE') ? 'is-outside' : ''}>
+            <tr key={row[0]} class={row.includes(told('OUTSIDE')) ? 'is-outside' : ''}>
               {row.map((cell, i) =>
                 i === 0 ? (
                   <th key="name" scope="row">
@@ -151,13 +151,13 @@ function TableView({ page }: { page: StagePage }) {
 
 function Missing({ page }: { page: StagePage }) {
   return (
-    <section class={`gate${page.missing.length === 0 ? ' is-open' : ''}`} aria-label="Before the next stage">
+    <section class={`gate${page.missing.length === 0 ? ' is-open' : ''}`} aria-label={t('Before the next stage')}>
       <h3>
         {isSigned(page)
-          ? 'Signed'
+          ? t('Signed')
           : page.missing.length === 0
-            ? 'Nothing is missing: the next stage may begin'
-            : 'Before the next stage'}
+            ? t('Nothing is missing: the next stage may begin')
+            : t('Before the next stage')}
       </h3>
       {page.missing.length > 0 && (
         <ul>
@@ -175,7 +175,7 @@ function Foot({ page }: { page: StagePage }) {
   const pause = () => {
     const button = {
       id: 'pause',
-      label: 'Pause',
+      label: t('Pause'),
       event: 'pause',
       emitter: '',
       note: '',
@@ -190,25 +190,25 @@ function Foot({ page }: { page: StagePage }) {
     <footer class="stage-foot">
       {mayWrite && (
         <>
-          <span>Units</span>
+          <span>{t('Units')}</span>
           <UnitsChoice />
         </>
       )}
       {mayWrite && view.value?.paused === null && !isSigned(page) && (
-        <HoldButton className="tool" hold={false} label="Pause the run" onAct={pause}>
-          Pause
+        <HoldButton className="tool" hold={false} label={t('Pause')} onAct={pause}>
+          {t('Pause')}
         </HoldButton>
       )}
       <LinkDetail />
       <a class="tool" href="/api/runs/current/report.pdf" target="_blank" rel="noreferrer">
-        {page.name === 'hand-over' ? 'Open the report' : 'Report so far'}
+        {page.name === 'hand-over' ? t('Open the report') : t('Report so far')}
       </a>
       <a class="tool" href="/api/runs/current/report.pdf?paper=letter" target="_blank" rel="noreferrer">
-        on Letter
+        {t('on Letter')}
       </a>
       {page.name === 'hand-over' && (
         <a class="tool" href="/api/runs/current/label.pdf" target="_blank" rel="noreferrer">
-          The label
+          {t('The label')}
         </a>
       )}
     </footer>
@@ -216,7 +216,7 @@ function Foot({ page }: { page: StagePage }) {
 }
 
 /** Where a photo is part of the work, and what it usually shows. */
-const photosOf: Readonly<Record<string, string>> = {
+const photosOf: Readonly<Record<string, Phrase>> = {
   'before-samples': 'Mains and system water, before',
   join: 'The rig joined in',
   'after-samples': 'Mains and system water, after',
@@ -228,6 +228,7 @@ const photosOf: Readonly<Record<string, string>> = {
 export function StagePageView({ page }: { page: StagePage }) {
   // Before, after and limit side by side is what the samples are for: it comes first.
   const isSealed = view.value?.sealed === true;
+  const photo = photosOf[page.name];
   const hasTests = page.name.endsWith('-samples') && page.table !== null;
   return (
     <main class="stage" data-stage={page.name}>
@@ -238,7 +239,7 @@ export function StagePageView({ page }: { page: StagePage }) {
       </div>
       <TimeLine />
       <div class="stage-body" key={page.name}>
-        <div class="stage-left" tabIndex={0} role="region" aria-label="What to do and the figures now">
+        <div class="stage-left" tabIndex={0} role="region" aria-label={t('What to do and the figures now')}>
           {hasTests && <TableView page={page} />}
           <ol class="steps">
             {page.steps.map((step) => (
@@ -255,7 +256,7 @@ export function StagePageView({ page }: { page: StagePage }) {
           <Cautions page={page} />
         </div>
         <div class="stage-right">
-          <Missing page={page} />
+          {!isSealed && <Missing page={page} />}
           {page.name === 'rinse' && (
             <div class="stage-trace">
               <Trace />
@@ -275,7 +276,7 @@ export function StagePageView({ page }: { page: StagePage }) {
             </>
           )}
           {page.name === 'hand-over' && <RecordView isSigned={isSigned(page)} />}
-          {photosOf[page.name] !== undefined && <Photos about={photosOf[page.name] ?? ''} />}
+          {photo !== undefined && <Photos about={t(photo)} />}
           <Foot page={page} />
         </div>
       </div>

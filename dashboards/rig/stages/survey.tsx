@@ -3,6 +3,7 @@ import { emitterTypes } from '../../../src/core/circuit/emitter.ts';
 import { tubes } from '../../../src/core/circuit/tube.ts';
 import type { StageField, StageForm, StagePage } from '../../../src/core/job/view-schema.ts';
 import { quantityText } from '../../shared/units.ts';
+import { type Phrase, t, told } from '../../shared/words/language.ts';
 import { HoldButton } from '../../shared/hold-button.tsx';
 import { post } from '../model.ts';
 import { FormView } from './form.tsx';
@@ -12,9 +13,9 @@ type Survey = NonNullable<StagePage['survey']>;
 type Part = Survey['emitters'][number];
 type Kind = 'emitter' | 'run' | 'other';
 
-const number = (name: string, label: string, unit: string, least: number, most: number): StageField => ({
+const number = (name: string, label: Phrase, unit: string, least: number, most: number): StageField => ({
   name,
-  label,
+  label: t(label),
   kind: 'number',
   unit,
   least,
@@ -23,16 +24,16 @@ const number = (name: string, label: string, unit: string, least: number, most: 
   choices: [],
   optional: true,
 });
-const text = (name: string, label: string, optional = true): StageField => ({
+const text = (name: string, label: Phrase, optional = true): StageField => ({
   name,
-  label,
+  label: t(label),
   kind: 'text',
   choices: [],
   optional,
 });
-const choice = (name: string, label: string, choices: readonly string[], start = choices[0] ?? ''): StageField => ({
+const choice = (name: string, label: Phrase, choices: readonly string[], start = choices[0] ?? ''): StageField => ({
   name,
-  label,
+  label: t(label),
   kind: 'choice',
   choices: [...choices],
   start,
@@ -50,14 +51,14 @@ const fieldsOf: Readonly<Record<Kind, (survey: Survey) => StageField[]>> = {
     number('sections', 'or sections', '', 1, 80),
     number('inner_mm', 'Loop: inner bore', 'mm', 3, 50),
     number('length_m', 'Loop: tube', 'm', 1, 300),
-    number('floor', 'Floor', '0 = ground', -5, 60),
+    number('floor', 'Floor', t('0 = ground'), -5, 60),
     ...(survey.runs.length > 0 ? [choice('run', 'Joins run', ['', ...survey.runs.map((r) => String(r['id']))])] : []),
   ],
   run: (survey) => [
     choice(
       'tube',
       'Tube',
-      tubes.map((t) => t.id),
+      tubes.map((tube) => tube.id),
       'copper-15x0.7',
     ),
     { ...number('length_m', 'Length, each way', 'm', 0.1, 1000), optional: false },
@@ -73,7 +74,7 @@ const fieldsOf: Readonly<Record<Kind, (survey: Survey) => StageField[]>> = {
   ],
 };
 
-const titles: Readonly<Record<Kind, string>> = {
+const titles: Readonly<Record<Kind, Phrase>> = {
   emitter: 'Emitter',
   run: 'Pipe run',
   other: 'Other water',
@@ -99,18 +100,18 @@ function formOf(survey: Survey, kind: Kind, part: Part | null): StageForm {
   const id = String(part?.['id'] ?? freeId(survey, kind));
   return {
     id: `${kind}-${id}`,
-    title: part ? `${titles[kind]}: ${String(part['name'] ?? id)}` : `Add: ${titles[kind].toLowerCase()}`,
+    title: part ? `${t(titles[kind])}: ${String(part['name'] ?? id)}` : t('Add: {what}', { what: t(titles[kind]) }),
     event: 'survey-row',
     fixed: { ...(kind === 'other' ? {} : { kind }), id },
     fields: fieldsOf[kind](survey),
-    submit: part ? 'Change' : 'Add',
+    submit: part ? t('Change') : t('Add'),
     last: last ? Object.fromEntries(Object.entries(last).filter(([, v]) => v !== '')) : null,
   };
 }
 
 function sizeOf(part: Part): string {
   if (typeof part['litres'] === 'number') return quantityText('volume', part['litres']);
-  if (part['sections'] !== undefined) return `${part['sections']} sections`;
+  if (part['sections'] !== undefined) return t('{count} sections', { count: String(part['sections']) });
   if (part['tubeM'] !== undefined) return `${part['tubeM']} m`;
   if (part['lengthM'] !== undefined) return `${part['lengthM']} m`;
   return `${part['lengthMm'] ?? '?'} \u00d7 ${part['heightMm'] ?? '?'} mm`;
@@ -119,22 +120,26 @@ function sizeOf(part: Part): string {
 function Row(props: { part: Part; edit: () => void; up: (() => void) | null }) {
   const { part, edit, up } = props;
   const name = String(part['name'] ?? part['id']);
-  const kind = [part['type'], part['tube'], part['material']].filter((x) => x !== undefined).join(', ');
+  const kind = [part['type'], part['tube'], part['material']]
+    .flatMap((x) => (x === undefined ? [] : [told(String(x))]))
+    .join(', ');
   return (
     <li>
-      <HoldButton className="part" hold={false} label={`${name} ${kind} ${sizeOf(part)}: change it`} onAct={edit}>
+      <HoldButton className="part" hold={false} label={`${name} ${kind} ${sizeOf(part)}: ${t('Change')}`} onAct={edit}>
         <b>{name}</b> <span>{kind}</span> <span>{sizeOf(part)}</span>
       </HoldButton>
       {up !== null && (
-        <HoldButton className="tool" hold={false} label={`${name} earlier`} onAct={up}>
+        <HoldButton className="tool" hold={false} label={t('{name} earlier', { name })} onAct={up}>
           {'\u2191'}
         </HoldButton>
       )}
       <HoldButton
         className="tool"
         hold
-        label={`Remove ${name}, press and hold`}
-        onAct={() => post({ event: 'survey-remove', label: `Removed ${name}`, data: { id: String(part['id']) } })}
+        label={`${t('Remove {name}', { name })}, ${t('press and hold')}`}
+        onAct={() =>
+          post({ event: 'survey-remove', label: t('Remove {name}', { name }), data: { id: String(part['id']) } })
+        }
       >
         {'\u00d7'}
       </HoldButton>
@@ -143,7 +148,7 @@ function Row(props: { part: Part; edit: () => void; up: (() => void) | null }) {
 }
 
 function order(ids: readonly string[]): void {
-  post({ event: 'survey-order', label: 'Order of visits', note: ids.join(' ') });
+  post({ event: 'survey-order', label: t('Order of visits'), note: ids.join(' ') });
 }
 
 /** The list of emitters, pipes and other water: typed, taken from a table, kept as one for the next visit. */
@@ -157,43 +162,54 @@ export function SurveyView({ survey }: { survey: Survey }) {
   ];
   const isProposed = survey.order.length === 0 || survey.order.join(' ') === ids.join(' ');
   return (
-    <section class="survey" aria-label="Survey">
+    <section class="survey" aria-label={t('Survey')}>
       <div class="survey-tools">
         {(['sealed', 'open-vented'] as const).map((system) => (
           <HoldButton
             key={system}
             className={`choice${survey.system === system ? ' is-chosen' : ''}`}
             hold={false}
-            label={`${system}${survey.system === system ? ', chosen' : ''}`}
+            label={`${t(system)}${survey.system === system ? `, ${t('chosen')}` : ''}`}
             onAct={() => post({ event: 'survey-row', label: system, data: { kind: 'system', type: system, id: '' } })}
           >
-            {system}
+            {t(system)}
           </HoldButton>
         ))}
         <TableFile
-          label="Take a table"
+          label={t('Take a table')}
           most={200_000}
-          take={(name, csv) => post({ event: 'survey-table', label: `Survey from ${name}`, note: name, data: { csv } })}
+          take={(name, csv) =>
+            post({ event: 'survey-table', label: t('Survey from {file}', { file: name }), note: name, data: { csv } })
+          }
           keptAs="survey.csv"
           csv={survey.csv}
         />
         {!isProposed && (
-          <HoldButton className="choice" hold={false} label="Use the proposed order" onAct={() => order(survey.order)}>
-            Use the proposed order
+          <HoldButton
+            className="choice"
+            hold={false}
+            label={t('Use the proposed order')}
+            onAct={() => order(survey.order)}
+          >
+            {t('Use the proposed order')}
           </HoldButton>
         )}
       </div>
       {lists.map(([kind, parts]) => (
         <div key={kind}>
           <h3>
-            {kind === 'emitter' ? 'Emitters, in order of visits' : kind === 'run' ? 'Pipe runs' : 'Other water'}
+            {kind === 'emitter'
+              ? t('Emitters, in order of visits')
+              : kind === 'run'
+                ? t('Pipe runs')
+                : t('Other water')}
             <HoldButton
               className="tool"
               hold={false}
-              label={`Add: ${titles[kind]}`}
+              label={t('Add: {what}', { what: t(titles[kind]) })}
               onAct={() => setOpen({ kind, id: null })}
             >
-              Add
+              {t('Add')}
             </HoldButton>
           </h3>
           <ol class="parts">

@@ -1,3 +1,4 @@
+import { t } from '../../shared/words/language.ts';
 import { tell } from '../model.ts';
 
 /** A table that is kept on this device and taken up from it. */
@@ -10,7 +11,7 @@ export function TableFile(props: {
 }) {
   const { label, most, take, keptAs, csv } = props;
   const read = async (file: File) => {
-    if (file.size > most) return tell(`${file.name} is too large for such a table.`);
+    if (file.size > most) return tell(t('{file} is too large for such a table.', { file: file.name }));
     take(file.name, await file.text());
   };
   return (
@@ -28,7 +29,7 @@ export function TableFile(props: {
         />
       </label>
       <a class="choice" download={keptAs} href={`data:text/csv;charset=utf-8,${encodeURIComponent(csv)}`}>
-        Keep as a table
+        {t('Keep as a table')}
       </a>
     </>
   );

@@ -1,19 +1,20 @@
 import type { StagePoint } from '../../../src/core/job/view-schema.ts';
 import { HoldButton } from '../../shared/hold-button.tsx';
 import { asking, me, view } from '../model.ts';
+import { type Phrase, t } from '../../shared/words/language.ts';
 
-const marks: Readonly<Record<StagePoint['status'], string>> = {
+const marks = {
   'to-come': 'to come',
   now: 'now',
   done: 'done',
   skipped: 'skipped',
-};
+} as const satisfies Readonly<Record<StagePoint['status'], Phrase>>;
 
 function ask(point: StagePoint): void {
   const reasons = view.value?.reasons.way ?? [];
   const button = {
     id: `stage:${point.name}`,
-    label: `Go to: ${point.title}`,
+    label: t('Go to: {stage}', { stage: point.title }),
     event: `stage:${point.name}`,
     emitter: '',
     note: '',
@@ -29,19 +30,19 @@ export function TimeLine() {
   const points = view.value?.timeLine ?? [];
   const mayWrite = me.value?.mayWrite !== false;
   return (
-    <nav class="time-line" aria-label="Stages of the run">
+    <nav class="time-line" aria-label={t('Stages of the run')}>
       {points.map((point, i) => (
         <HoldButton
           key={point.name}
           className={`point is-${point.status}`}
           hold={false}
-          label={`${i + 1}, ${point.title}: ${marks[point.status]}${point.why === '' ? '' : `, ${point.why}`}`}
+          label={`${i + 1}, ${point.title}: ${t(marks[point.status])}${point.why === '' ? '' : `, ${point.why}`}`}
           onAct={() => {
             if (mayWrite && point.status !== 'now') ask(point);
           }}
         >
           <span class="point-number">{i + 1}</span> <span class="point-title">{point.title}</span>{' '}
-          <span class="point-mark">{point.status === 'to-come' ? '' : marks[point.status]}</span>
+          <span class="point-mark">{point.status === 'to-come' ? '' : t(marks[point.status])}</span>
         </HoldButton>
       ))}
     </nav>

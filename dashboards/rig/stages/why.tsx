@@ -1,6 +1,7 @@
 import { useState } from 'preact/hooks';
 import { HoldButton } from '../../shared/hold-button.tsx';
 import { asking, post, view } from '../model.ts';
+import { t } from '../../shared/words/language.ts';
 
 /** A caution in words, and the button that says it was heeded. */
 export function Confirm({ caution }: { caution: { id: string; title: string; text: string } }) {
@@ -12,10 +13,10 @@ export function Confirm({ caution }: { caution: { id: string; title: string; tex
       <HoldButton
         className="keep"
         hold
-        label={`Done, hold: ${caution.title}`}
+        label={`${t('Done, hold')}: ${caution.title}`}
         onAct={() => post({ event: 'caution-read', note: caution.id, label: caution.title })}
       >
-        Done, hold
+        {t('Done, hold')}
       </HoldButton>
     </div>
   );
@@ -37,11 +38,11 @@ export function Why() {
     close();
   };
   return (
-    <div class="why" role="dialog" aria-modal="true" aria-label={`Why: ${button.label}`}>
+    <div class="why" role="dialog" aria-modal="true" aria-label={t('Why: {what}', { what: button.label })}>
       <h2>
-        {button.label}: why?
-        <HoldButton className="tool" hold={false} label="Go back" onAct={close}>
-          Go back
+        {button.label}: {t('why?')}
+        <HoldButton className="tool" hold={false} label={t('Go back')} onAct={close}>
+          {t('Go back')}
         </HoldButton>
       </h2>
       {unread.map((c) => (
@@ -60,10 +61,10 @@ export function Why() {
           if (words.trim() !== '') give(words.trim());
         }}
       >
-        <label for="why-words">Or in your own words</label>
+        <label for="why-words">{t('Or in your own words')}</label>
         <input id="why-words" maxLength={200} value={words} onInput={(e) => setWords(e.currentTarget.value)} />
         <button type="submit" class="keep">
-          Send
+          {t('Send')}
         </button>
       </form>
     </div>

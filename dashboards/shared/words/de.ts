@@ -1,5 +1,7 @@
 import { deTexts } from '../../../src/core/message/de/de.ts';
+import { plainPatterns } from '../../../src/core/message/de/plain-notes.ts';
 import { dePlain } from '../../../src/core/message/de/plain.ts';
+import { germanStages } from './de-stages.ts';
 import { germanTrust } from './de-trust.ts';
 import { germanWork } from './de-work.ts';
 import type { Catalogue } from './language.ts';
@@ -8,6 +10,13 @@ import type { Catalogue } from './language.ts';
 export const german = {
   ...germanWork,
   ...germanTrust,
+  ...germanStages,
+
+  '{kind} in {unit}, of {all}': '{kind} in {unit}, von {all}',
+  pressure: 'Druck',
+  flow: 'Durchfluss',
+  volume: 'Volumen',
+  temperature: 'Temperatur',
 
   // The line on top
   Sensors: 'Fühler',
@@ -166,4 +175,4 @@ export const german = {
   Conductivity: 'Leitfähigkeit',
 } as const;
 
-export const catalogue: Catalogue = { phrases: german, texts: deTexts, plain: dePlain };
+export const catalogue: Catalogue = { phrases: german, texts: deTexts, plain: dePlain, patterns: plainPatterns };

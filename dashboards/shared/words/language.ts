@@ -18,6 +18,8 @@ export interface Catalogue {
   /** Sentences of the bridge by code, and its plain phrases by their English. */
   readonly texts: Texts;
   readonly plain: Readonly<Record<string, string>>;
+  /** Of phrases with figures or names in them. */
+  readonly patterns: readonly (readonly [RegExp, string])[];
 }
 
 type Figures = Readonly<Record<string, string | number>>;
@@ -41,9 +43,19 @@ export function told(text: string, said: Readonly<Record<string, Message>> = {})
   if (known === null || text === '') return text;
   const message = said[text];
   const sentence = message === undefined ? undefined : known.texts[message.code];
-  if (message === undefined || sentence === undefined) return known.plain[text] ?? text;
+  if (message === undefined || sentence === undefined) return known.plain[text] ?? toldByPattern(text, known, said);
   const params = Object.entries(message.params).map(([name, v]) => [name, typeof v === 'string' ? told(v, said) : v]);
   return sentence(Object.fromEntries(params));
+}
+
+/** A phrase with figures or names in it, or several of them side by side; as it is where no pattern fits. */
+function toldByPattern(text: string, known: Catalogue, said: Readonly<Record<string, Message>>): string {
+  for (const [pattern, translation] of known.patterns) {
+    const found = pattern.exec(text);
+    if (found !== null) return translation.replace(/\$(\d)/g, (_all, n: string) => told(found[Number(n)] ?? '', said));
+  }
+  const parts = text.split('; ');
+  return parts.length === 1 ? text : parts.map((part) => told(part, said)).join('; ');
 }
 
 /** Members that are names, codes and answers, never words to be read. */
@@ -54,7 +66,6 @@ const untold = new Set([
   'code',
   'event',
   'emitter',
-  'note',
   'kind',
   'status',
   'state',
@@ -72,6 +83,7 @@ const untold = new Set([
   'csv',
   'order',
   'priority',
+  'basis',
 ]);
 
 /** A view of the bridge with its texts in the language chosen; the same value when that is English. */

@@ -7,7 +7,6 @@ export const plainRun: Readonly<Record<string, string>> = {
     'Die Unterkante in vier bis fünf Zügen rütteln, „Durchgang fertig“ drücken und den Rücklauf ansehen.',
   'Repeat until a pass brings nothing; then the next.':
     'Wiederholen, bis ein Durchgang nichts bringt; dann der nächste.',
-  'first-guess': 'erste Schätzung',
   'Solids carried in all': 'Feststoffe insgesamt',
   'Chamber, loaded': 'Kammer, beladen',
   'Vibration of the hands today': 'Schwingung der Hände heute',
