@@ -112,6 +112,30 @@ describe('link to the bridge', () => {
     link.close();
   });
 
+  it('reads the trace anew when late readings fill the past, while it goes on live', async () => {
+    const world = new FakeWorld();
+    const { states, times, counts, link } = page(world);
+    await world.pass(5);
+    const { trace } = world.bridge;
+    const kept = trace(0, 1e9).rows[10];
+    if (!kept) throw new Error('the bridge holds too little');
+    const lateS = kept[0] + 0.05;
+    const late: typeof kept = [...kept];
+    late[0] = lateS;
+    world.bridge.trace = (fromS, toS, points) => {
+      const answer = trace.call(world.bridge, fromS, toS, points);
+      const rows = [...answer.rows, late].sort((x, y) => x[0] - y[0]);
+      return { ...answer, rows };
+    };
+    world.bridge.emit({ type: 'refetch', from: '', why: 'late-readings' });
+    await world.pass(3);
+    expect(times()).toContain(lateS);
+    expect(times()).toEqual(world.bridge.trace(0, 1e9).rows.map((row) => row[0]));
+    expect(counts().snapshots).toBe(2);
+    expect(states).toEqual(['joining', 'live']);
+    link.close();
+  });
+
   it('tries at once when the page comes back to the front', async () => {
     const world = new FakeWorld();
     const { states, link } = page(world);
