@@ -1,4 +1,5 @@
 import { beforeAll, describe, expect, it } from 'vitest';
+import { quantile } from '../../../../bench/bars.ts';
 import { makeBenchRun } from '../../../../bench/dataset.ts';
 import { scoreRun } from '../../../../bench/score.ts';
 import { emptyTally, type Tally } from '../../../../bench/tally.ts';
@@ -13,7 +14,9 @@ const runs: readonly (readonly [string, number])[] = [
   ['ordinary', 2],
   ['clean', 1],
   ['heavy', 1],
-  ['stuck', 1],
+  ['stuck', 3],
+  ['echo', 1],
+  ['untold', 1],
   ['rinse', 1],
 ];
 
@@ -27,23 +30,27 @@ describe('the verdict against truth, in small', () => {
   }, 60_000);
 
   it('shows clears, and few of them wrong', () => {
-    expect(tally.clears).toBeGreaterThanOrEqual(36);
-    expect(tally.wrongEcho).toBeLessThanOrEqual(4);
+    expect(tally.clears).toBeGreaterThanOrEqual(50);
+    expect(tally.wrongOwn).toBeLessThanOrEqual(3);
+    expect(tally.wrongEcho).toBeLessThanOrEqual(8);
     expect(tally.clears / tally.passes).toBeLessThanOrEqual(1.1);
   });
 
-  it('misses few visits that are truly clear', () => {
-    expect(tally.due).toBeGreaterThanOrEqual(8);
-    expect(tally.missed).toBeLessThanOrEqual(1);
+  it('misses few visits that are truly clear, and is soon', () => {
+    expect(tally.due).toBe(17);
+    expect(tally.missed).toBeLessThanOrEqual(2);
+    expect(quantile(tally.delaysS, 0.5)).toBeLessThanOrEqual(20);
   });
 
   it('finds the pulses and invents few', () => {
-    expect(tally.lowHits + tally.tailHits).toBeGreaterThanOrEqual(45);
-    expect(tally.pulses - tally.pulseHits).toBeLessThanOrEqual(12);
+    expect(tally.lowOnsets + tally.tailOnsets).toBe(69);
+    expect(tally.lowHits + tally.tailHits).toBeGreaterThanOrEqual(60);
+    expect(tally.pulses - tally.pulseHits).toBeLessThanOrEqual(4);
   });
 
   it('refuses where it must, and not elsewhere', () => {
-    expect(tally.withheldRight).toBe(tally.mustWithhold);
+    expect(tally.mustWithhold).toBe(2);
+    expect(tally.withheldRight).toBe(2);
     expect(tally.withheldWrong).toBe(0);
   });
 
