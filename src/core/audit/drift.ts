@@ -3,6 +3,7 @@ import { Cusum } from '../changepoint/cusum.ts';
 import { Moments } from '../changepoint/detector.ts';
 import { real } from './across.ts';
 import { inTime } from './charts.ts';
+import { normalQuantile, studentTail } from '../quantity/special.ts';
 import { figureList } from './figures.ts';
 import type { RunSummary } from './summary.ts';
 
@@ -15,15 +16,15 @@ const levels: Readonly<Record<string, number>> = {
 };
 
 export interface DriftSettings {
-  /** Runs from which a kit's own usual level is learned. */
+  /** Runs that a kit is watched before anything is said of it. */
   readonly learn: number;
   /** Allowance, in standard deviations: half the shift that matters. */
   readonly k: number;
-  /** Runs between two false alarms, on average, were the level known for sure. */
+  /** Runs between two false alarms of one level of one kit, on average. */
   readonly runsPerFalseAlarm: number;
 }
 
-export const driftSettings: DriftSettings = { learn: 8, k: 0.5, runsPerFalseAlarm: 500 };
+export const driftSettings: DriftSettings = { learn: 8, k: 0.5, runsPerFalseAlarm: 2000 };
 
 export interface DriftPoint {
   readonly runId: string;
@@ -53,9 +54,9 @@ export interface KitDrift {
 }
 
 /**
- * Kits that drift from run to run: a two-sided cumulative sum (Page 1954) per kit and level against what its own first
- * runs showed. Learned from few runs the usual level is itself unsure, so false alarms come more often than the setting
- * says: it is a reason to look at the kit, no proof.
+ * Kits that drift from run to run: a two-sided self-starting cumulative sum (Page 1954; Hawkins 1987) per kit and level.
+ * Each run is held against all before it, with what so few of them leave unsure, so that false alarms come no more often
+ * than the setting says. It is a reason to look at the kit, no proof.
  */
 export function kitDrifts(summaries: readonly RunSummary[], settings: DriftSettings = driftSettings): KitDrift[] {
   const byRig = new Map<string, RunSummary[]>();
@@ -87,13 +88,17 @@ function driftOf(
   h: number,
 ): KitDrift {
   const minSd = levels[figure] ?? 1e-9;
-  const cusum = new Cusum({ reference: { samples: learn, minSd }, k, h });
+  const cusum = new Cusum({ reference: { mean: 0, sd: 1 }, k, h });
+  const scores = selfStarting(
+    series.map((p) => p.value),
+    minSd,
+  );
   const first = new Moments();
   for (const { value } of series.slice(0, learn)) first.add(value);
   const usual = series.length >= learn ? { mean: first.mean, sd: Math.max(first.sd, minSd) } : null;
   let shift: KitDrift['shift'] = null;
   const points = series.map((p, i) => {
-    const change = cusum.step(p.value, i);
+    const change = cusum.step(i < learn ? Number.NaN : (scores[i] ?? Number.NaN), i);
     if (change && shift === null && usual) {
       const since = new Moments();
       for (const { value } of series.slice(change.onsetIndex, change.saidIndex + 1)) since.add(value);
@@ -105,4 +110,21 @@ function driftOf(
   });
   const { title = figure, unit = '' } = figureList[figure] ?? {};
   return { rig, figure, title, unit, points, usual, shift };
+}
+
+/**
+ * Each value against the mean and spread of those before it: T = (x - mean) / sd * sqrt(n / (n + 1)) is a Student t with
+ * n - 1 degrees of freedom while nothing changes, and its normal score an independent standard normal one (Hawkins 1987).
+ * NaN for the first two.
+ */
+export function selfStarting(values: readonly number[], minSd: number): number[] {
+  const before = new Moments();
+  return values.map((value) => {
+    const { n, mean, sd } = before;
+    before.add(value);
+    if (n < 2) return Number.NaN;
+    const t = ((value - mean) / Math.max(sd, minSd)) * Math.sqrt(n / (n + 1));
+    const tail = Math.max(1e-12, studentTail(Math.abs(t), n - 1));
+    return Math.sign(t) * -normalQuantile(tail);
+  });
 }
