@@ -18,6 +18,7 @@ const layerSchema = z
     data: z.string().min(1),
     port: number(z.number().int().min(1).max(65535)),
     host: z.string().min(1).max(253),
+    https: z.union([z.literal(true).transform(() => 0), number(z.number().int().min(1).max(65535))]),
   })
   .partial();
 type Layer = z.infer<typeof layerSchema>;
@@ -37,13 +38,16 @@ export const hubSettings: Settings<Layer> = {
     data: 'a folder',
     port: 'a whole number from 1 to 65535',
     host: 'an address or a name of this machine',
+    https: 'nothing, or a port from 1 to 65535',
   },
 };
 
 export interface HubSettings extends HubConfig {
-  /** Of health and measures; `null`: 8490. */
+  /** Of the office's page, health and measures; `null`: 8490. */
   readonly port: number | null;
   readonly host: string;
+  /** Port of https, 0 for any free one; null: none. */
+  readonly https: number | null;
 }
 
 export const defaultHubPort = 8490;
@@ -73,6 +77,7 @@ export function readHubConfig(
     name: all.name ?? 'one',
     port: all.port ?? null,
     host: all.host ?? '127.0.0.1',
+    https: all.https ?? null,
   };
 }
 

@@ -22,6 +22,11 @@ export interface HubConfig {
   readonly name: string;
 }
 
+export interface HubListener {
+  /** This process has the firm's store from now on. */
+  readonly keeps: (store: Store) => void;
+}
+
 export interface HubState {
   readonly joined: boolean;
   /** This process puts what came in its place; one of a machine's does. */
@@ -44,7 +49,12 @@ const keepEveryS = 0.25;
 const lockAgainS = 5;
 
 /** One hub process: collects, writes the time series, and keeps the firm's store when no other process does. */
-export async function startHub(config: HubConfig, clock: RunClock, log: (line: string) => void): Promise<Hub> {
+export async function startHub(
+  config: HubConfig,
+  clock: RunClock,
+  log: (line: string) => void,
+  listener?: HubListener,
+): Promise<Hub> {
   const arrivals = new Arrivals(config.data, () => clock.wallMs());
   const problems = new Problems(log);
   const collector = new Collector({
@@ -79,6 +89,7 @@ export async function startHub(config: HubConfig, clock: RunClock, log: (line: s
         (error) => (isOfTheData(error) ? { code: error.code, params: error.params } : null),
       );
       problems.tell('store', null);
+      listener?.keeps(store);
     } catch (error) {
       if (!(error instanceof Problem)) throw error;
       const busy = error.code === 'store-in-use';

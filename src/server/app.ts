@@ -2,7 +2,7 @@ import Fastify, { type FastifyInstance } from 'fastify';
 import { createAccess } from './access.ts';
 import type { AuditPort } from './audit-port.ts';
 import { addAuditRoutes } from './audit-routes.ts';
-import { createAuth } from './auth.ts';
+import { type Auth, createAuth } from './auth.ts';
 import type { BenchPort } from './bench-port.ts';
 import { addBenchRoutes } from './bench-routes.ts';
 import { addOfficeRoutes } from './office-routes.ts';
@@ -35,7 +35,8 @@ export interface ServerOptions {
   readonly host: string;
   /** 0 takes any free port. */
   readonly port: number;
-  readonly bridge: BridgePort;
+  /** The run under way; absent at the firm's end, where there is none: the office's page comes first there. */
+  readonly bridge?: BridgePort;
   /** Report and seal of the run under way; absent: those routes are not there. */
   readonly record?: RecordPort;
   /** The kit's bench, where there is one. */
@@ -92,7 +93,6 @@ async function buildApp(
     keepAliveTimeout: 30_000,
   });
   const names = ownNames(options.names ?? []);
-  const push = createPush(options.bridge, options.limits);
   const auth = createAuth({ code: options.pairing.code, dataFolder: options.dataFolder, tell: log });
   app.addHook('onRequest', (request, reply, done) => {
     reply.headers(headers);
@@ -106,10 +106,7 @@ async function buildApp(
   app.setNotFoundHandler((request, reply) =>
     sendRefusal(reply, new Refused(404, 'not-found', { path: request.url.slice(0, 200) })),
   );
-  const rooms = { bridge: options.bridge, push, auth, headers, pages: options.limits?.pages ?? 64 };
-  addReadRoutes(app, rooms);
-  addLiveRoute(app, rooms);
-  addWriteRoutes(app, rooms);
+  const stop = options.bridge ? addRunRoutes(app, options.bridge, auth, options) : () => undefined;
   if (options.record) addRecordRoutes(app, options.record, auth);
   if (options.bench) addBenchRoutes(app, options.bench, auth);
   if (options.health) addHealthRoutes(app, options.health);
@@ -119,8 +116,19 @@ async function buildApp(
     addOfficeRoutes(app, options.audit, access);
   }
   addTrustRoutes(app, options.https?.tls ?? null, httpsPort);
+  if (!options.bridge) app.get('/', (_request, reply) => reply.redirect('/audit.html'));
   await serveStatic(app, options.webRoot);
-  return { app, stop: push.close };
+  return { app, stop };
+}
+
+/** The run under way, for the tablet. Returns what ends its streams. */
+function addRunRoutes(app: FastifyInstance, bridge: BridgePort, auth: Auth, { limits }: ServerOptions): () => void {
+  const push = createPush(bridge, limits);
+  const rooms = { bridge, push, auth, headers, pages: limits?.pages ?? 64 };
+  addReadRoutes(app, rooms);
+  addLiveRoute(app, rooms);
+  addWriteRoutes(app, rooms);
+  return push.close;
 }
 
 /**

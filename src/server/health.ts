@@ -1,6 +1,5 @@
-import Fastify, { type FastifyInstance } from 'fastify';
+import type { FastifyInstance } from 'fastify';
 import { Counter, Gauge, Registry } from 'prom-client';
-import { listenOn } from './listen.ts';
 
 /** One measure as data. Names and units as OpenMetrics 1.0 has them: a counter without its `_total`. */
 export interface Measure {
@@ -44,19 +43,4 @@ async function openMetrics(measures: readonly Measure[]): Promise<{ text: string
     family.inc(labels, value);
   }
   return { text: await registry.metrics(), type: registry.contentType };
-}
-
-/** A server of these alone. `asked`: the port, or null for the first free one from `usual` on. Throws Problem. */
-export async function startHealth(
-  host: string,
-  asked: number | null,
-  usual: number,
-  port: HealthPort,
-): Promise<{ readonly url: string; close(): Promise<void> }> {
-  return await listenOn(asked, usual, host, async (n) => {
-    const app = Fastify({ forceCloseConnections: true });
-    addHealthRoutes(app, port);
-    const url = await app.listen({ host, port: n });
-    return { url, close: () => app.close() };
-  });
 }

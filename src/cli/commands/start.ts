@@ -1,11 +1,11 @@
 import { randomInt } from 'node:crypto';
-import { hostname } from 'node:os';
 import { renderUnicodeCompact } from 'uqr';
 import type { Bridge } from '../../run/bridge.ts';
-import { type Config, defaultHttpsPort, defaultPort, readConfig } from '../../run/config.ts';
-import type { RunningServer, ServerOptions } from '../../server/app.ts';
+import { defaultHttpsPort, defaultPort, readConfig } from '../../run/config.ts';
+import type { RunningServer } from '../../server/app.ts';
 import { lanAddresses, listenOn } from '../../server/listen.ts';
 import { type Command, dataOption, type Input } from '../command.ts';
+import { secureDoor } from '../secure-door.ts';
 
 /** The bridge: live run, record and pages, until Ctrl-C. */
 export const start: Command = {
@@ -62,7 +62,7 @@ async function startAndWait({ options, out, webRoot, stopped }: Input): Promise<
   const bridge = await startBridge(config, out.say);
   let server: RunningServer;
   const code = String(randomInt(100_000, 1_000_000));
-  const https = config.https === null ? null : await secureDoor(config, config.https);
+  const https = config.https === null ? null : await secureDoor(config.data, config.https);
   try {
     server = await listenOn(config.port, defaultPort, config.host, (port) =>
       startServer({
@@ -109,15 +109,6 @@ async function startAndWait({ options, out, webRoot, stopped }: Input): Promise<
   await bridge.stop();
   out.say(`Stopped. The run ${bridge.head.runId} is kept in ${config.data}; limpid start goes on with it.`);
   return 0;
-}
-
-/** Key and certificate of this machine's own, and the ports to try. */
-async function secureDoor(config: Config, port: number): Promise<NonNullable<ServerOptions['https']>> {
-  const { keepTls } = await import('../../server/tls/keep.ts');
-  const host = hostname().toLowerCase().split('.')[0] ?? '';
-  const names = ['localhost', `${host}.local`, '127.0.0.1', '::1', ...lanAddresses()];
-  const ports = port === 0 ? Array.from({ length: 100 }, (_, i) => defaultHttpsPort + i) : [port];
-  return { ports, tls: keepTls(config.data, host, names, Date.now()) };
 }
 
 const isAnywhere = (host: string): boolean => host === '0.0.0.0' || host === '::';
