@@ -222,11 +222,7 @@ class RunAnalysis implements TracedAnalysis {
     if (stage !== 'emitters') this.line.close(timeS);
     if (this.stage === 'rinse') this.rinseDone = this.rinse;
     if (stage === 'rinse' && !this.rinseDone) {
-      const { mains } = this.context;
-      this.atMains = new AtMains(
-        { turbidityNtu: mains.turbidity_ntu, conductivityUsCm: mains.conductivity_us_cm },
-        this.settings,
-      );
+      this.atMains = new AtMains(this.context.mains, this.settings);
     }
     this.stage = stage;
   }

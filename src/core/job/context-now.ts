@@ -14,7 +14,9 @@ import { testOf } from './water-tests.ts';
 export function contextNow(begun: RunContext, job: Pick<Job, 'survey' | 'surveyTold' | 'entries'>): RunContext {
   const { result } = surveyFigures(job.survey);
   const surveyed = job.surveyTold && result ? surveyedContext(begun, job.survey, result) : begun;
-  if (!job.entries['sample mains']) return surveyed;
+  const overNtu = typedOf(job, 'rinse-over-ntu');
+  const overPercent = typedOf(job, 'rinse-over-percent');
+  if (!job.entries['sample mains'] && overNtu === null && overPercent === null) return surveyed;
   const { turbidity, conductivity } = testOf(job, 'mains');
   return {
     ...surveyed,
@@ -22,8 +24,16 @@ export function contextNow(begun: RunContext, job: Pick<Job, 'survey' | 'surveyT
       ...surveyed.mains,
       ...(turbidity ? { turbidity_ntu: turbidity.value } : {}),
       ...(conductivity ? { conductivity_us_cm: conductivity.value } : {}),
+      ...(overNtu === null ? {} : { over_ntu: overNtu }),
+      ...(overPercent === null ? {} : { over_share: overPercent / 100 }),
     },
   };
+}
+
+/** A typed figure of the run, or null. */
+function typedOf(job: Pick<Job, 'entries'>, what: string): number | null {
+  const value = job.entries[`typed ${what}`]?.data['value'];
+  return typeof value === 'number' && value > 0 ? value : null;
 }
 
 function surveyedContext(begun: RunContext, survey: Survey, result: SurveyResult): RunContext {
@@ -41,6 +51,7 @@ export function tellsContext(event: RunEvent): boolean {
   return (
     (surveyEvents.has(event.event) && event.event !== 'survey-order') ||
     event.event === 'sample' ||
+    (event.event === 'typed' && String(event.data?.['what']).startsWith('rinse-over-')) ||
     event.data?.['undoes'] !== undefined
   );
 }

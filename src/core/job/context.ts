@@ -22,7 +22,13 @@ export const contextSchema = z.looseObject({
   loop_volume_l: litres,
   /** Pipe litres from an emitter's outlet to the return sensor, mean over emitters, emitter not included. */
   return_volume_l: z.number().min(0).max(100000),
-  mains: z.looseObject({ turbidity_ntu: z.number(), conductivity_us_cm: z.number() }),
+  mains: z.looseObject({
+    turbidity_ntu: z.number(),
+    conductivity_us_cm: z.number(),
+    /** What still counts as mains level in the rinse, where this run set it: NTU over the mains, share of the mains. */
+    over_ntu: z.number().positive().max(1000).optional(),
+    over_share: z.number().positive().max(1).optional(),
+  }),
   sample_hz: z.number().positive().max(1000),
   run_id: z.string().max(128).optional(),
   started_at: z.string().optional(),

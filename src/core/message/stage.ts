@@ -87,6 +87,7 @@ export const stageTexts = {
   'stage.top-up': () => 'Pressure is low after venting: top it up.',
   'stage.rinse': () => 'Rinse until the water is at mains level.',
   'stage.rinse-typed': () => 'Type turbidity and conductivity of the rinse water until both are at mains level.',
+  'stage.rinse-own': () => 'Mains level as this run set it, in the place of what is common practice.',
   'stage.rinse-practice': () =>
     'Mains level: turbidity of the mains and conductivity within 10 % of it. Common practice; check the local standard.',
   'stage.mains-assumed': () => 'The mains were not tested in this run: the rinse goes by what was known before.',

@@ -9,9 +9,24 @@ export interface MainsSettings {
   readonly rinseShare: number;
 }
 
-export interface Mains {
-  readonly turbidityNtu: number;
-  readonly conductivityUsCm: number;
+/** Mains water as a run's context holds it, with what its user set for the rinse. */
+export interface MainsTold {
+  readonly turbidity_ntu: number;
+  readonly conductivity_us_cm: number;
+  readonly over_ntu?: number | undefined;
+  readonly over_share?: number | undefined;
+}
+
+/** The settings of the rinse with what this run set in their place. */
+export function mainsSettings(mains: MainsTold, usual: MainsSettings): MainsSettings {
+  return { rinseNtu: mains.over_ntu ?? usual.rinseNtu, rinseShare: mains.over_share ?? usual.rinseShare };
+}
+
+/** Highest turbidity and conductivity that are still the mains'. */
+export function mainsLevel(mains: MainsTold, usual: MainsSettings): { readonly ntu: number; readonly usCm: number } {
+  const { rinseNtu, rinseShare } = mainsSettings(mains, usual);
+  const { turbidity_ntu: ntu, conductivity_us_cm: usCm } = mains;
+  return { ntu: ntu + Math.max(rinseNtu, rinseShare * ntu), usCm: usCm * (1 + rinseShare) };
 }
 
 export interface RinseSecond {
@@ -29,22 +44,20 @@ export class AtMains {
   private readonly ntu: number[] = [];
   private readonly conductivity: number[] = [];
   private heldS = 0;
-  private readonly mains: Mains;
+  private readonly mains: MainsTold;
   private readonly settings: MainsSettings;
 
-  constructor(mains: Mains, settings: MainsSettings) {
+  constructor(mains: MainsTold, usual: MainsSettings) {
     this.mains = mains;
-    this.settings = settings;
+    this.settings = mainsSettings(mains, usual);
   }
 
   get turbidityLimit(): number {
-    return (
-      this.mains.turbidityNtu + Math.max(this.settings.rinseNtu, this.settings.rinseShare * this.mains.turbidityNtu)
-    );
+    return mainsLevel(this.mains, this.settings).ntu;
   }
 
   get conductivityLimit(): number {
-    return this.mains.conductivityUsCm * (1 + this.settings.rinseShare);
+    return mainsLevel(this.mains, this.settings).usCm;
   }
 
   /**

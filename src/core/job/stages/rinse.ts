@@ -1,4 +1,13 @@
+import { defaultLineSettings } from '../../line/settings.ts';
+import { mainsLevel } from '../../rinse/at-mains.ts';
 import { need, type Look, type StageSpec, typedFigure, typedForm } from './stage.ts';
+
+/** Whether this run set its own level to rinse to. */
+const isOwn = ({ context }: Look): boolean =>
+  context.mains.over_ntu !== undefined || context.mains.over_share !== undefined;
+
+const about =
+  '10 % is common practice, found in no public standard: check the local one. The larger of share and NTU counts.';
 
 const kit = ({ live }: Look): boolean => live.seen.has('turbidityNtu');
 
@@ -15,6 +24,7 @@ export const rinse: StageSpec = {
   conditions: (look) => {
     const { live, context, worked } = look;
     const { mains } = context;
+    const level = mainsLevel(mains, defaultLineSettings);
     const share = worked.remaining?.share;
     return [
       {
@@ -23,7 +33,7 @@ export const rinse: StageSpec = {
         value: live.now.turbidityNtu ?? typedFigure(look.job, 'rinse-ntu'),
         unit: 'NTU',
         decimals: 1,
-        most: mains.turbidity_ntu + Math.max(5, 0.1 * mains.turbidity_ntu),
+        most: level.ntu,
         note: `mains ${mains.turbidity_ntu.toFixed(1)}`,
       },
       {
@@ -32,7 +42,7 @@ export const rinse: StageSpec = {
         value: live.now.conductivityUsCm ?? typedFigure(look.job, 'rinse-us-cm'),
         unit: '\u00b5S/cm',
         decimals: 0,
-        most: 1.1 * mains.conductivity_us_cm,
+        most: level.usCm,
         note: `mains ${mains.conductivity_us_cm.toFixed(0)}`,
       },
       {
@@ -89,24 +99,31 @@ export const rinse: StageSpec = {
             start: 400,
           }),
         ]),
+    typedForm(
+      'rinse-over-percent',
+      'Mains level: conductivity and turbidity within',
+      { step: 5, decimals: 0, start: 10 },
+      about,
+    ),
+    typedForm('rinse-over-ntu', 'Mains level: turbidity at most', {
+      step: 1,
+      decimals: 1,
+      start: defaultLineSettings.rinseNtu,
+    }),
   ],
   remarks: (look) => [
     ...(look.worked.tests.mains.turbidity || look.worked.tests.mains.conductivity ? [] : [need('mains-assumed')]),
     ...(look.live.seen.has('conductivityUsCm') ? [] : [need('no-conductivity-sensor')]),
     ...(look.worked.remaining?.verdict === 'cleaner-hardly-conducts' ? [need('hardly-conducts')] : []),
-    need('rinse-practice'),
+    isOwn(look) ? need('rinse-own') : need('rinse-practice'),
   ],
   gate: (look) => {
     if (look.rinse?.state === 'clear') return [];
     if (kit(look)) return [need('rinse')];
-    const { mains } = look.context;
+    const level = mainsLevel(look.context.mains, defaultLineSettings);
     const ntu = typedFigure(look.job, 'rinse-ntu');
     const usCm = look.live.now.conductivityUsCm ?? typedFigure(look.job, 'rinse-us-cm');
-    const isThere =
-      ntu !== null &&
-      ntu <= mains.turbidity_ntu + Math.max(5, 0.1 * mains.turbidity_ntu) &&
-      usCm !== null &&
-      usCm <= 1.1 * mains.conductivity_us_cm;
+    const isThere = ntu !== null && ntu <= level.ntu && usCm !== null && usCm <= level.usCm;
     return isThere ? [] : [need('rinse-typed')];
   },
 };

@@ -21,5 +21,7 @@ export const typedFields: Readonly<Record<string, Field>> = {
   'jug-us-cm': value({ label: 'Rise in the jug', unit: 'µS/cm', least: 1, most: 200000 }),
   'tolerated-percent': value({ label: 'Cleaner left that the inhibitor stands', unit: '%', least: 0, most: 100 }),
   'check-months': value({ label: 'Months to the next check', unit: 'months', least: 1, most: 120 }),
+  'rinse-over-ntu': value({ label: 'Turbidity over the mains', unit: 'NTU', least: 0.1, most: 1000 }),
+  'rinse-over-percent': value({ label: 'Over the mains', unit: '%', least: 1, most: 100 }),
   'inhibitor-strength': value({ label: 'Of the label’s strength', unit: '%', least: 0, most: 1000 }),
 };

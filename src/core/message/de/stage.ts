@@ -90,6 +90,7 @@ export const stageDe: Record<keyof typeof stageTexts, Text> = {
   'stage.rinse': () => 'Nachspülen, bis das Wasser auf dem Stand des Netzwassers ist.',
   'stage.rinse-typed': () =>
     'Trübung und Leitfähigkeit des Spülwassers eintippen, bis beide auf dem Stand des Netzwassers sind.',
+  'stage.rinse-own': () => 'Stand des Netzwassers, wie für diesen Lauf festgelegt, statt nach üblicher Praxis.',
   'stage.rinse-practice': () =>
     'Stand des Netzwassers: Trübung des Netzwassers und Leitfähigkeit bis 10 % davon. Üblich; die örtliche Norm nachsehen.',
   'stage.mains-assumed': () =>

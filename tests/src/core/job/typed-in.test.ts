@@ -4,7 +4,9 @@ import { defaultLimits } from '../../../../src/core/chemistry/limits.ts';
 import { request } from '../../../../src/core/job/commands.ts';
 import { contextNow } from '../../../../src/core/job/context-now.ts';
 import { sampleTable } from '../../../../src/core/job/stages/samples.ts';
+import { defaultLineSettings } from '../../../../src/core/line/settings.ts';
 import { say } from '../../../../src/core/message/message.ts';
+import { mainsLevel } from '../../../../src/core/rinse/at-mains.ts';
 import { insideUnits } from '../../../../src/core/quantity/units.ts';
 import { context, verdict } from './job-cases.ts';
 import { type Data, look, measured, type Step, told } from './stage-cases.ts';
@@ -138,6 +140,32 @@ describe('protection', () => {
     const weigh = (grams: number): Step => ['weighed', '', { grams, how: 'wet' }];
     expect(told([weigh(300), weigh(340)]).job.weighed.map((w) => w.grams)).toEqual([300, 340]);
     expect(refused('weighed', { grams: -5, how: 'wet' })).toMatch(/^Sludge: -5 was given, 1 to 100000 g is possible/);
+  });
+});
+
+describe('the level to rinse to', () => {
+  const mains = sample('mains', { turbidity: 0.5, conductivity: 400 });
+  const typed = (what: string, value: number): Step => ['typed', '', { what, value }];
+  const read = [typed('rinse-ntu', 2), typed('rinse-us-cm', 430)];
+  const gate = (steps: readonly Step[]) => {
+    const state = told([['stage:rinse'], mains, ...steps]);
+    return gateOf(look(state, noFigures, verdict('cannot-tell'), contextNow(context, state.job))).map((m) => m.code);
+  };
+
+  it('is the mains and a tenth by common practice, and the page, the gate and the verdict go by the same', () => {
+    expect(gate(read)).toEqual([]);
+    expect(mainsLevel({ turbidity_ntu: 0.5, conductivity_us_cm: 400 }, defaultLineSettings)).toEqual({
+      ntu: 2.5,
+      usCm: 400 * 1.1,
+    });
+  });
+
+  it('can be set for the run', () => {
+    expect(gate([typed('rinse-over-percent', 5), ...read])).toEqual(['stage.rinse-typed']);
+    expect(gate([typed('rinse-over-ntu', 1), ...read])).toEqual(['stage.rinse-typed']);
+    const set = contextNow(context, told([mains, typed('rinse-over-percent', 5), typed('rinse-over-ntu', 1)]).job);
+    expect(mainsLevel(set.mains, defaultLineSettings)).toEqual({ ntu: 1.5, usCm: 420 });
+    expect(refused('typed', { what: 'rinse-over-percent', value: 400 })).toMatch(/1 to 100 % is possible/);
   });
 });
 
