@@ -131,6 +131,7 @@ describe.skipIf(!hasChromium)('the page beside the rig, in chromium against the 
     await until(page, '.band');
     expect(await page.textContent('.do-now b')).toBe(before);
     expect(await page.locator('.emitter.is-done').count()).toBe(done);
+    await until(page, '.figure:not(.is-gone)');
   });
 
   it('keeps a tap made while the bridge is away, and sends it once when it is back', async () => {
@@ -274,7 +275,7 @@ describe.skipIf(!hasChromium)('the page beside the rig, in chromium against the 
         return { black, white };
       });
     const light = await ink();
-    await page.click('.strip .tool');
+    await page.getByRole('button', { name: 'Dark' }).click();
     await page.waitForTimeout(400);
     const dark = await ink();
     expect(light.black).toBeGreaterThan(dark.black);
@@ -286,9 +287,9 @@ describe.skipIf(!hasChromium)('the page beside the rig, in chromium against the 
 
   it('stands still when touched, and goes back to live by one button', async () => {
     await page.click('.plot');
-    await until(page, '.tool.is-primary');
-    await page.click('.tool.is-primary');
-    await page.waitForSelector('.tool.is-primary', { state: 'detached' });
+    await until(page, '.back-to-live');
+    await page.click('.back-to-live');
+    await page.waitForSelector('.back-to-live', { state: 'detached' });
     expect(await page.locator('.plot-tools .tool').count()).toBe(1);
   });
 

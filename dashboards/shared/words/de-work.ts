@@ -26,7 +26,7 @@ export const germanWork = {
   'Order of visits': 'Reihenfolge der Besuche',
   'to come': 'kommt noch',
   left: 'verlassen',
-  skipped: 'ausgelassen',
+  skipped: 'entfällt',
   '1 pass': '1 Durchgang',
   '{count} passes': '{count} Durchgänge',
   'clear in {time}': 'klar in {time}',

@@ -76,7 +76,7 @@ export const plainRun: Readonly<Record<string, string>> = {
   'Keep a photo of it beside the one from before.': 'Ein Foto davon neben dem von vorher behalten.',
   'System water, after': 'Anlagenwasser, nachher',
   'Inhibitor, share of the label strength': 'Inhibitor, Anteil der Etikettstärke',
-  'Refit and protect': 'Zurückbauen und schützen',
+  'Refit and protect': 'Rückbau und Schutz',
   'Refit the filter, add inhibitor, set the pressure, vent':
     'Filter einbauen, Inhibitor zugeben, Druck einstellen, entlüften',
   'Take the rig off; refit and clean the in-line filter.':
