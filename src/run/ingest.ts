@@ -38,6 +38,8 @@ export interface IngestCounters {
 const leadLapsesS = 10;
 /** A broker gives out what it had kept all at once: a kit just met is listened to for so long before its packs are placed. */
 const settleS = 0.4;
+/** So long packs that come late in order are looked at before it is said what they are (bridge seconds). */
+const doubtS = 1;
 
 /**
  * The hot path: bytes -> packs -> samples on the run's clock. In the same call, but for the first moment of a kit at a
@@ -53,6 +55,9 @@ export class Ingest {
   private readonly kits = new Map<string, KitPlace>();
   /** Start count of each kit that led, as its newest pack in order had it. */
   private readonly boots = new Map<string, number>();
+  /** Packs that came late in order, until it is known why; and why, while they go on coming late. */
+  private readonly doubted: PlacedPack[] = [];
+  private past: 'kept' | 'slow' | null = null;
   private readonly time: RunTime;
   private readonly sink: IngestSink;
 
@@ -82,7 +87,8 @@ export class Ingest {
     }
   }
 
-  private enter({ pack, atS, madeS, isInOrder }: PlacedPack): void {
+  private enter(placed: PlacedPack): void {
+    const { pack, atS, madeS, isInOrder } = placed;
     if (!this.leads(pack.kit, atS)) {
       this.counters.otherKit += 1;
       return;
@@ -93,7 +99,35 @@ export class Ingest {
       this.counters.behind += 1;
       return;
     }
-    const isLate = pack.late || !isInOrder || this.time.isPast(wantedS);
+    if (pack.late || !isInOrder) return this.settle(placed, true);
+    if (!this.time.isPast(wantedS)) {
+      this.resolve('kept');
+      this.past = null;
+      this.settle(placed, false);
+    } else if (this.past !== null) this.settle(placed, this.past === 'kept');
+    else this.doubt(placed);
+  }
+
+  /**
+   * Packs that come late in order were kept somewhere, or the kit's clock stood still, or the link is slower from now on.
+   * What was kept catches up; the rest goes on as late as it began, and is as live as it can be.
+   */
+  private doubt(placed: PlacedPack): void {
+    this.doubted.push(placed);
+    const first = this.doubted[0] ?? placed;
+    const passedS = placed.atS - first.atS;
+    if (passedS < doubtS) return;
+    const caughtUpS = first.atS - first.madeS - (placed.atS - placed.madeS);
+    this.resolve(caughtUpS > passedS / 2 ? 'kept' : 'slow');
+  }
+
+  private resolve(past: 'kept' | 'slow'): void {
+    this.past = past;
+    for (const placed of this.doubted.splice(0)) this.settle(placed, past === 'kept');
+  }
+
+  private settle({ pack, madeS }: PlacedPack, isLate: boolean): void {
+    const wantedS = this.time.ofBridge(madeS);
     const timeS = isLate ? Math.max(this.time.startS, Math.round(wantedS * 1000) / 1000) : this.time.next(wantedS);
     const sample = Object.assign(emptySample(timeS), this.sink.values?.(pack) ?? pack.values);
     if (isLate) {

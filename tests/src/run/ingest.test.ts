@@ -153,8 +153,18 @@ describe('ingest', () => {
     expect(samples[1]?.timeS).toBe(1.500001);
     expect(ingest.counters.moved).toBe(1);
     time.pass(5);
-    send({ seq: 2, upS: 1.2 });
-    expect([samples.length, late.map((s) => s.timeS)]).toEqual([2, [1.2]]);
+    // What was kept comes all at once, after a pause.
+    for (let i = 0; i < 3; i++) send({ seq: 2 + i, upS: 1.2 + i / 10 }, 5 + i / 1000);
+    send({ seq: 39, upS: 5.1 }, 5.1);
+    expect([samples.length, late.map((s) => s.timeS)]).toEqual([3, [1.2, 1.3, 1.4]]);
+  });
+
+  it('goes on live when the clock of the kit stood still: what comes one after the other was not kept', () => {
+    const { samples, late, ingest, time, send } = setUp();
+    send({ seq: 0, upS: 1 });
+    time.pass(10);
+    for (let i = 1; i < 20; i++) send({ seq: i, upS: 1 + i / 10 }, 10.5 + i / 10);
+    expect([samples.length, late.length, ingest.counters.moved]).toEqual([20, 0, 19]);
   });
 
   it('survives any bytes', () => {

@@ -132,7 +132,8 @@ function fragile() {
     for (let i = 0; i < seconds * 10; i++) {
       clock.run(0.1);
       const values = { turbidityNtu: 20 + (i % 3), flowLpm: 15 };
-      run.bytes(encodeLine({ kit: 'urn:dev:mac:1', boot: 1, seq, upS: seq++ / 10, values }), clock.nowS());
+      const upS = clock.nowS();
+      run.bytes(encodeLine({ kit: 'urn:dev:mac:1', boot: 1, seq: seq++, upS, values }), upS);
     }
   };
   const post = (id: string, event: string, emitter = '', agoS = 0) =>
