@@ -41,4 +41,24 @@ export class MeanCost implements Cost {
       out[i] = c > 0 ? c : 0;
     }
   }
+
+  sweep(starts: Int32Array, base: Float64Array, count: number, to: number, out: Float64Array): number {
+    const { s1, s2, inverse } = this;
+    const a = s1[to] ?? 0;
+    const b = s2[to] ?? 0;
+    let least = Infinity;
+    let from = -1;
+    for (let i = 0; i < count; i++) {
+      const s = starts[i] as number;
+      const d = a - (s1[s] as number);
+      const c = b - (s2[s] as number) - d * d * (inverse[to - s] as number);
+      const sum = (c > 0 ? c : 0) + (base[i] as number);
+      out[i] = sum;
+      if (sum < least) {
+        least = sum;
+        from = i;
+      }
+    }
+    return from;
+  }
 }

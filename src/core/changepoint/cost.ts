@@ -14,6 +14,11 @@ export interface Cost {
   between(from: number, to: number): number;
   /** `between(starts[i], to)` into out[i], for the first `count` starts: one call a row keeps the inner loop tight. */
   fill(starts: Int32Array, count: number, to: number, out: Float64Array): void;
+  /**
+   * `fill`, with `base[i]` added to each, in one sweep; gives the place of the least (the first of equal ones). For a cost so
+   * cheap that a second loop over the starts would be felt.
+   */
+  sweep?(starts: Int32Array, base: Float64Array, count: number, to: number, out: Float64Array): number;
 }
 
 /** A segmentation: first rows of the new regimes, ascending, and the penalised cost reached. */

@@ -29,17 +29,8 @@ export function pelt(cost: Cost, penalty: number, least?: number): Partition {
       base[count] = best[fresh] as number;
       goneAt[count++] = never;
     }
-    cost.fill(starts, count, t, costs);
-    let least = Infinity;
-    let from = -1;
-    for (let i = 0; i < count; i++) {
-      const sum = (costs[i] as number) + (base[i] as number);
-      costs[i] = sum;
-      if (sum < least) {
-        least = sum;
-        from = i;
-      }
-    }
+    const from = cost.sweep ? cost.sweep(starts, base, count, t, costs) : sweep(cost, starts, base, count, t, costs);
+    const least = costs[from] ?? Infinity;
     best[t] = least + penalty;
     back[t] = starts[from] ?? -1;
     // Looking for beaten starts at every row would cost as much as it saves.
@@ -59,6 +50,28 @@ export function pelt(cost: Cost, penalty: number, least?: number): Partition {
     count = kept;
   }
   return trace(cost, back, penalty);
+}
+
+function sweep(
+  cost: Cost,
+  starts: Int32Array,
+  base: Float64Array,
+  count: number,
+  to: number,
+  out: Float64Array,
+): number {
+  cost.fill(starts, count, to, out);
+  let least = Infinity;
+  let from = -1;
+  for (let i = 0; i < count; i++) {
+    const sum = (out[i] as number) + (base[i] as number);
+    out[i] = sum;
+    if (sum < least) {
+      least = sum;
+      from = i;
+    }
+  }
+  return from;
 }
 
 const never = 0x7fffffff;
