@@ -21,6 +21,11 @@ export class Live {
     return () => this.listeners.delete(fn);
   }
 
+  /** Whether anybody hears what is sent. */
+  get isHeard(): boolean {
+    return this.listeners.size > 0;
+  }
+
   row(row: TraceRow): void {
     if (this.listeners.size > 0) this.rows.push(row);
   }

@@ -359,7 +359,7 @@ export class Run implements BridgePort {
     this.shown = `${state} ${done}`;
     this.changed = false;
     this.viewAtS = this.options.clock.nowS() / this.options.clock.speed;
-    this.live.view(this.view());
+    if (this.live.isHeard) this.live.view(this.view());
   }
 
   view(): RunView {

@@ -121,8 +121,8 @@ describe('a run after a restart of the bridge', () => {
     r.close();
     const again = await rehearse(5, data);
     const after = again.run.view();
-    const { timeS: _t, links: _l, counters: _c, undo: _u, ...was } = before;
-    const { timeS, links: __l, counters: __c, undo: __u, ...is } = after;
+    const { timeS: _t, links: _l, counters: _c, undo: _u, said: _s, ...was } = before;
+    const { timeS, links: __l, counters: __c, undo: __u, said: __s, ...is } = after;
     expect(is).toEqual(was);
     expect(timeS).toBeCloseTo(before.timeS, 0);
     expect(again.run.trace(0, 1e9)).toEqual(trace);
