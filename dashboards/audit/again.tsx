@@ -4,6 +4,7 @@ import { defaultLineSettings } from '../../src/core/line/settings.ts';
 import { fixedText } from '../shared/format.ts';
 import type { Span } from '../shared/plot-data.ts';
 import { bridge } from './client.ts';
+import { typed } from './form.ts';
 import { sentence } from './model.ts';
 import { length, stateWords } from './words.ts';
 
@@ -23,15 +24,14 @@ export function Again({ page, look }: { page: RunPage; look: (span: Span, at: st
   const [wrong, setWrong] = useState<string | null>(null);
   const [busy, setBusy] = useState(false);
   const judge = (form: HTMLFormElement): void => {
-    const data = new FormData(form);
     const settings: Record<string, number> = {};
     for (const [name] of offered) {
-      const value = Number(String(data.get(name) ?? '').replace(',', '.'));
+      const value = Number(typed(form, name).replace(',', '.'));
       if (Number.isFinite(value) && value !== defaultLineSettings[name]) settings[name] = value;
     }
     setBusy(true);
     bridge
-      .again(page.run.runId, settings, data.get('hindsight') !== null)
+      .again(page.run.runId, settings, typed(form, 'hindsight') !== '')
       .then(
         (answer) => {
           setFound(answer);

@@ -64,7 +64,7 @@ function Top() {
         </nav>
       )}
       <span class="top-right">
-        {who?.name != null && (
+        {who !== null && who.name !== null && (
           <span class="quiet">
             {who.name}
             {who.by === 'person' ? `, ${who.role ?? ''}` : ''}

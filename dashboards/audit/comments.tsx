@@ -1,6 +1,7 @@
 import { useState } from 'preact/hooks';
 import type { CommentView, RunPage } from '../../src/core/audit/page-schema.ts';
 import { bridge, type NewComment } from './client.ts';
+import { typed } from './form.ts';
 import { may, sentence } from './model.ts';
 import { moment } from './words.ts';
 import { NameField, writerName } from './writer.tsx';
@@ -16,10 +17,10 @@ const kinds: Readonly<Record<CommentView['kind'], string>> = {
 export function Comments({ page, changed }: { page: RunPage; changed: (page: RunPage) => void }) {
   const [wrong, setWrong] = useState<string | null>(null);
   const write = (form: HTMLFormElement, kind: NewComment['kind']): void => {
-    const text = String(new FormData(form).get('text') ?? '');
+    const text = typed(form, 'text');
     bridge.comment(page.run.runId, { kind, text, by: writerName(form) }).then(
-      (next) => {
-        changed(next);
+      (answer) => {
+        changed(answer);
         setWrong(null);
         form.reset();
       },

@@ -2,6 +2,7 @@ import { useEffect, useState } from 'preact/hooks';
 import type { RunPage } from '../../src/core/audit/page-schema.ts';
 import type { Span } from '../shared/plot-data.ts';
 import { bridge, fileAddress } from './client.ts';
+import { typed } from './form.ts';
 import { may, sentence, tried } from './model.ts';
 import { shownChannels } from './run-chart.tsx';
 import { moment } from './words.ts';
@@ -115,7 +116,7 @@ function Links({ runId }: { runId: string }) {
         class="line-form"
         onSubmit={(event) => {
           event.preventDefault();
-          const days = Number(new FormData(event.currentTarget).get('days'));
+          const days = Number(typed(event.currentTarget, 'days'));
           void tried(() => bridge.addLink(runId, days)).then((link) => {
             if (link === null) return;
             setMade(`${location.origin}${link.link}`);

@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks';
 import { type FindingView, type RunPage, severityNames } from '../../src/core/audit/page-schema.ts';
 import type { Span } from '../shared/plot-data.ts';
 import { bridge } from './client.ts';
+import { typed } from './form.ts';
 import { may, sentence } from './model.ts';
 import { place } from './place.ts';
 import { NameField, writerName } from './writer.tsx';
@@ -145,11 +146,11 @@ function CloseForm({ finding, page, isClosed, changed }: CloseProps) {
       onSubmit={(event) => {
         event.preventDefault();
         const form = event.currentTarget;
-        const text = String(new FormData(form).get('text') ?? '');
+        const text = typed(form, 'text');
         const kind = isClosed ? 'reopen' : 'close';
         bridge.comment(page.run.runId, { kind, finding: finding.key, text, by: writerName(form) }).then(
-          (next) => {
-            changed(next);
+          (answer) => {
+            changed(answer);
             setWrong(null);
             form.reset();
           },

@@ -1,6 +1,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { type RoleName, roleNames } from '../../src/core/audit/page-schema.ts';
 import { bridge } from './client.ts';
+import { typed } from './form.ts';
 import { sentence, tried } from './model.ts';
 import { moment } from './words.ts';
 
@@ -76,10 +77,8 @@ export function People() {
         onSubmit={(event) => {
           event.preventDefault();
           const form = event.currentTarget;
-          const data = new FormData(form);
-          const [name, role, password] = ['name', 'role', 'password'].map((key) => String(data.get(key) ?? ''));
-          const asked = roleNames.find((r) => r === role) ?? 'engineer';
-          change(bridge.addPerson(name ?? '', asked, password ?? ''));
+          const role = roleNames.find((r) => r === typed(form, 'role')) ?? 'engineer';
+          change(bridge.addPerson(typed(form, 'name'), role, typed(form, 'password')));
           form.reset();
         }}
       >

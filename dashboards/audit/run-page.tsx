@@ -38,7 +38,8 @@ export function RunPageView({ runId }: { runId: string }) {
   }, [runId]);
   useEffect(() => {
     if (page === null || !page.run.stale) return undefined;
-    const timer = setTimeout(() => setTries((n) => n + 1), 700);
+    // A run under way is stale all the time.
+    const timer = setTimeout(() => setTries((n) => n + 1), page.looked === null || !page.run.underWay ? 700 : 10_000);
     return () => clearTimeout(timer);
   }, [page]);
   if (page === null) return <main class="empty">The run is being fetched.</main>;

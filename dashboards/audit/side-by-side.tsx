@@ -1,12 +1,11 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { SideBySide } from '../../src/core/audit/across-schema.ts';
 import { severityNames } from '../../src/core/audit/page-schema.ts';
-import { short } from './across.tsx';
 import { bridge } from './client.ts';
 import { tried } from './model.ts';
 import { hashOf, place } from './place.ts';
 import { rigText } from './runs.tsx';
-import { length, moment, severityWords, stateWords } from './words.ts';
+import { length, moment, severityWords, short, stateWords } from './words.ts';
 
 /** Two or more runs, column beside column: every figure that any of them has, then the emitters. */
 export function SideBySidePage() {

@@ -1,10 +1,6 @@
 import { useState } from 'preact/hooks';
+import { typed } from './form.ts';
 import { me, pairHere, signIn } from './model.ts';
-
-function field(form: HTMLFormElement, name: string): string {
-  const value = new FormData(form).get(name);
-  return typeof value === 'string' ? value : '';
-}
 
 /** For whoever is not known yet: by name and password, or by the pairing code. */
 export function SignIn() {
@@ -30,7 +26,7 @@ export function SignIn() {
           onSubmit={(event) => {
             event.preventDefault();
             const form = event.currentTarget;
-            attempt(signIn(field(form, 'name'), field(form, 'password')));
+            attempt(signIn(typed(form, 'name'), typed(form, 'password')));
           }}
         >
           <label>
@@ -49,7 +45,7 @@ export function SignIn() {
       <form
         onSubmit={(event) => {
           event.preventDefault();
-          attempt(pairHere(field(event.currentTarget, 'code')));
+          attempt(pairHere(typed(event.currentTarget, 'code')));
         }}
       >
         <label>

@@ -48,3 +48,10 @@ export const stateWords: Readonly<Record<string, string>> = {
   'cannot-tell': 'Cannot tell',
   'not-clear': 'Not clear',
 };
+
+/** A figure with three digits that count. */
+export function short(value: number): string {
+  if (value === 0) return '0';
+  const digits = Math.max(0, 2 - Math.floor(Math.log10(Math.abs(value))));
+  return value.toFixed(Math.min(4, digits)).replace('-', '−');
+}

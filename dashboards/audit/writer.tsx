@@ -1,3 +1,4 @@
+import { typed } from './form.ts';
 import { keepName, me, typedName } from './model.ts';
 
 /** Asked only where nobody signed in: a comment carries a name. */
@@ -12,8 +13,7 @@ export function NameField() {
 }
 
 export function writerName(form: HTMLFormElement): string {
-  const by = new FormData(form).get('by');
-  if (typeof by !== 'string') return '';
-  keepName(by);
+  const by = typed(form, 'by');
+  if (by !== '') keepName(by);
   return by;
 }

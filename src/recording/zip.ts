@@ -115,8 +115,7 @@ function checkNames(entries: readonly Entry[], file: string): void {
   const seen = new Set<string>();
   for (const { name } of entries) {
     const parts = name.replace(/\/$/, '').split('/');
-    // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is refused
-    const isBad = /[\u0000-\u001f\\:*?"<>|]/.test(name) || name.length > 240;
+    const isBad = /[\p{Cc}\\:*?"<>|]/u.test(name) || name.length > 240;
     if (isBad || parts.some((p) => p === '' || p === '.' || p === '..' || /[. ]$/.test(p)))
       throw new Problem('recording-zip-path', { file, found: JSON.stringify(name.slice(0, 120)) });
     const same = name.toLowerCase();

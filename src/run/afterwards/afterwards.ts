@@ -1,5 +1,5 @@
-import { createHash, randomBytes } from 'node:crypto';
-import { createWriteStream, existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs';
+import { randomBytes } from 'node:crypto';
+import { createWriteStream, mkdirSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
@@ -14,35 +14,31 @@ import {
   type SealView,
   type TakenIn,
 } from '../../core/audit/page-schema.ts';
-import { readAuditSettings } from '../../core/audit/read-settings.ts';
-import { type AuditSettings, defaultAuditSettings } from '../../core/audit/settings.ts';
+import type { AuditSettings } from '../../core/audit/settings.ts';
 import type { Grouping } from '../../core/audit/across.ts';
 import type { AcrossView, SideBySide } from '../../core/audit/across-schema.ts';
 import { pickByLot } from '../../core/audit/by-lot.ts';
 import { lineSettingsSchema } from '../../core/line/settings.ts';
 import { say } from '../../core/message/message.ts';
 import { Problem } from '../../core/message/problem.ts';
-import type { SampleKey } from '../../core/quantity/channels.ts';
 import { sampleKeys } from '../../core/quantity/sample.ts';
-import { exportZip, fileNameOf, takeInZip } from '../../recording/bulk.ts';
+import { takeInZip } from '../../recording/bulk.ts';
 import { addComment, knownKeys, readComments, sealedFolder } from '../../recording/sealed.ts';
 import { verifyRecording } from '../../recording/verify.ts';
 import { isFile } from '../../recording/text-file.ts';
-import { eventLines, sampleLines } from '../../recording/write.ts';
-import { channels } from '../../core/quantity/channels.ts';
 import type { AuditPort, Download, FileOptions, RunFile, RunQuery } from '../../server/audit-port.ts';
 import { Refused } from '../../server/refuse.ts';
-import { decimate, samplesOf } from '../../store/decimate.ts';
+import { decimate } from '../../store/decimate.ts';
 import type { IndexedRun } from '../../store/run-index.ts';
-import { samplesKept } from '../../store/rows.ts';
 import type { RunStore, Store } from '../../store/store.ts';
 import { recordOfRun } from '../report-input.ts';
 import { acrossRuns, sideBySide } from './across-runs.ts';
 import { BulkExports } from './bulk-export.ts';
-import { chartSvg } from './chart-file.ts';
+import { closedIn, spoken } from './comment-words.ts';
+import { fileOfRun } from './files-of-run.ts';
+import { rulesOf } from './firm-rules.ts';
 import { againView } from './again-view.ts';
 import type { Looker } from './look-work.ts';
-import { findingsCsv, visitsCsv } from './tables.ts';
 import { channelsWithValues, Traces } from './traces.ts';
 
 export interface AfterwardsOptions {
@@ -60,20 +56,11 @@ export interface Afterwards extends AuditPort {
   stop(): Promise<void>;
 }
 
-/** A firm's own rules, where it has any. */
-export const rulesName = 'audit-rules.json';
 /** Pages come first: between two runs that are looked at in the background. */
 const restMs = 200;
+const liveLookMs = 60_000;
+const sealLookMs = 24 * 3_600_000;
 const uploadLimitMb = 300;
-
-export function rulesOf(data: string): { settings: AuditSettings; mark: string } {
-  const path = join(data, rulesName);
-  if (!existsSync(path)) return { settings: defaultAuditSettings, mark: 'rules that ship, v1' };
-  const text = readFileSync(path, 'utf8');
-  const settings = readAuditSettings(text, path);
-  const print = createHash('sha256').update(text).digest('hex').slice(0, 8);
-  return { settings, mark: `${settings.name || 'rules of the firm'}, ${print}` };
-}
 
 /** The office's view of the runs of a store. Throws Problem: the firm's rules file cannot be used. */
 export function openAfterwards(options: AfterwardsOptions): Afterwards {
@@ -94,6 +81,7 @@ class OfficeOfStore implements Afterwards {
   readonly #looking = new Map<string, Promise<void>>();
   /** Runs whose look went wrong, so that they are not tried for ever. */
   readonly #failed = new Map<string, string>();
+  readonly #lookedAtMs = new Map<string, number>();
   #timer: NodeJS.Timeout | null = null;
   #stopped = false;
 
@@ -112,6 +100,7 @@ class OfficeOfStore implements Afterwards {
   }
 
   list(query: RunQuery) {
+    this.#later();
     const { total, rows } = this.#store.index.list(query);
     const current = this.#store.currentRunId();
     const waiting = this.#store.index.waiting(0).total;
@@ -131,7 +120,7 @@ class OfficeOfStore implements Afterwards {
   page(runId: string): RunPage {
     const run = this.#run(runId);
     const row = this.#row(runId);
-    if (row.stale) void this.#look(runId);
+    if (row.stale && this.#isDue(runId)) void this.#look(runId);
     const columns = this.#traces.of(run);
     const kept = this.#looked(runId);
     const comments = this.#comments(runId);
@@ -204,39 +193,22 @@ class OfficeOfStore implements Afterwards {
     this.#countOpen(runId);
   }
 
-  async file(runId: string, file: RunFile, options: FileOptions): Promise<Download> {
+  file(runId: string, file: RunFile, options: FileOptions): Promise<Download> {
     const run = this.#run(runId);
-    const name = `${fileNameOf(runId)}-${file}`;
-    const text = (type: string, content: string): Download => ({
-      type: `${type}; charset=utf-8`,
-      name,
-      content: { bytes: Buffer.from(content, 'utf8') },
-    });
-    switch (file) {
-      case 'recording.zip':
-        return { type: 'application/zip', name: `${fileNameOf(runId)}.zip`, content: { path: this.#zip(run) } };
-      case 'recording.csv': {
-        const used = channels.filter((c) => channelsWithValues(this.#traces.of(run)).includes(c.key));
-        return text('text/csv', `${[...sampleLines([...run.samples()], used)].join('\n')}\n`);
-      }
-      case 'events.csv': {
-        const events = run.events().flatMap((e) => (e.event.event === samplesKept ? [] : [e.event]));
-        return text('text/csv', `${[...eventLines(events)].join('\n')}\n`);
-      }
-      case 'visits.csv':
-        return text('text/csv', visitsCsv(await this.#lookedNow(runId)));
-      case 'findings.csv':
-        return text('text/csv', findingsCsv(await this.#lookedNow(runId), this.#comments(runId)));
-      case 'run.json': {
-        await this.#lookedNow(runId);
-        return text('application/json', JSON.stringify(this.page(runId), null, 2));
-      }
-      case 'chart.svg':
-        return text('image/svg+xml', this.#chart(run, options));
-      case 'report.pdf':
-      case 'report.html':
-        return await this.#report(run, file, name, options);
-    }
+    return fileOfRun(
+      {
+        data: this.#data,
+        columns: () => this.#traces.of(run),
+        record: () => this.#record(run),
+        kept: () => this.#looked(runId),
+        looked: () => this.#lookedNow(runId),
+        page: () => this.page(runId),
+        comments: () => this.#comments(runId),
+      },
+      run,
+      file,
+      options,
+    );
   }
 
   across(query: RunQuery, by: Grouping, measure: string): AcrossView {
@@ -312,15 +284,32 @@ class OfficeOfStore implements Afterwards {
       const current = this.#store.currentRunId();
       const { runIds } = this.#store.index.waiting(this.#failed.size + 2);
       const next = runIds.find((id) => id !== current && !this.#failed.has(id));
-      if (next === undefined) return;
-      void this.#look(next).then(() => this.#later());
+      if (next !== undefined) void this.#look(next).then(() => this.#later());
+      else if (this.#checkOldestSeal()) this.#later();
     }, restMs);
     this.#timer.unref();
+  }
+
+  /** Sealed files are looked at again once in a while, so that the list does not go by what was long ago. */
+  #checkOldestSeal(): boolean {
+    const [runId] = this.#store.index.sealsToCheck(1);
+    const last = runId === undefined ? null : this.#row(runId).sealCheckedAt;
+    if (runId === undefined || (last !== null && this.#wallMs() - Date.parse(last) < sealLookMs)) return false;
+    this.seal(runId);
+    return true;
+  }
+
+  /** The run under way changes all the time: it is looked at once in a while only. */
+  #isDue(runId: string): boolean {
+    if (runId !== this.#store.currentRunId()) return true;
+    const last = this.#lookedAtMs.get(runId);
+    return last === undefined || this.#wallMs() - last > liveLookMs;
   }
 
   #look(runId: string): Promise<void> {
     const known = this.#looking.get(runId);
     if (known) return known;
+    this.#lookedAtMs.set(runId, this.#wallMs());
     const work = this.#lookNow(runId)
       .catch((error: unknown) => {
         const why = error instanceof Error ? error.message : String(error);
@@ -417,66 +406,10 @@ class OfficeOfStore implements Afterwards {
       .map((c): CommentView => ({ kind: 'comment', finding: '', by: c.by, text: c.text, writtenAt: c.written_at }));
     return [...ours, ...theirs].toSorted((a, b) => (a.writtenAt < b.writtenAt ? -1 : 1));
   }
-
-  #zip(run: RunStore): string {
-    const folder = join(this.#data, 'exports');
-    mkdirSync(folder, { recursive: true });
-    const path = join(folder, `${fileNameOf(run.head.runId)}.run.zip`);
-    exportZip(this.#data, run, path);
-    return path;
-  }
-
-  #chart(run: RunStore, options: FileOptions): string {
-    const columns = this.#traces.of(run);
-    const known = channelsWithValues(columns);
-    const keys = known.filter((key: SampleKey) => options.channels.length === 0 || options.channels.includes(key));
-    const endS = Math.max(1, run.lastTimeS());
-    const fromS = Math.max(0, Math.min(options.fromS ?? 0, endS - 1));
-    const toS = Math.max(fromS + 1, Math.min(options.toS ?? endS, endS));
-    return chartSvg(run.head.title || run.head.runId, columns, keys, fromS, toS, this.#looked(run.head.runId));
-  }
-
-  async #report(run: RunStore, file: RunFile, name: string, options: FileOptions): Promise<Download> {
-    const { makeReport } = await import('../../report/model.ts');
-    const input = { ...this.#record(run), samples: [...samplesOf(this.#traces.of(run))] };
-    const comments = this.#comments(run.head.runId).map((c) => ({
-      by: c.by,
-      text: spoken(c),
-      written_at: c.writtenAt,
-    }));
-    const made = makeReport({ ...input, comments });
-    if (file === 'report.html') {
-      const { reportHtml } = await import('../../report/html.ts');
-      return { type: 'text/html; charset=utf-8', name, content: { bytes: Buffer.from(reportHtml(made), 'utf8') } };
-    }
-    const { reportPdf } = await import('../../report/pdf.ts');
-    return { type: 'application/pdf', name, content: { bytes: await reportPdf(made, options.paper) } };
-  }
 }
 
 const everything: RunQuery = { search: '', sort: 'started', descending: false, from: 0, count: 1 };
 
 function rowOf({ worst, ...row }: IndexedRun, current: string | null): RunRow {
   return { ...row, worst: worst === null ? null : (severityNames[worst - 1] ?? null), underWay: row.runId === current };
-}
-
-/** Keys of findings that stand closed. */
-export function closedIn(comments: readonly CommentView[]): Set<string> {
-  const closed = new Set<string>();
-  for (const { kind, finding } of comments) {
-    if (kind === 'close') closed.add(finding);
-    if (kind === 'reopen') closed.delete(finding);
-  }
-  return closed;
-}
-
-/** A comment as one text, for the file beside the seal and for the report. */
-function spoken({ kind, finding, text }: Pick<CommentView, 'kind' | 'finding' | 'text'>): string {
-  const about = {
-    comment: '',
-    'sign-off': 'Signed off. ',
-    close: `Finding ${finding} closed: `,
-    reopen: `Finding ${finding} open again. `,
-  };
-  return `${about[kind]}${text}`.trim() || 'Signed off.';
 }

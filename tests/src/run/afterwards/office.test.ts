@@ -1,4 +1,4 @@
-import { appendFileSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { unzipSync } from 'fflate';
@@ -287,11 +287,11 @@ describe('links', () => {
     });
     const cookie = (answer.headers.get('set-cookie') ?? '').split(';')[0] ?? '';
     const as = (path: string, init: RequestInit = {}): Promise<Response> =>
-      ask(path, { ...init, headers: { ...init.headers, cookie } });
+      ask(path, { ...init, headers: { 'content-type': 'application/json', cookie } });
     expect((await as(`/api/runs/${open}`)).status).toBe(200);
     expect((await as(`/api/runs/${sealed}`)).status).toBe(403);
     expect((await as('/api/runs')).status).toBe(403);
-    const comment = { method: 'POST', headers: { 'content-type': 'application/json' }, body: '{"text":"x"}' };
+    const comment = { method: 'POST', body: '{"text":"x"}' };
     expect((await as(`/api/runs/${open}/comments`, comment)).status).toBe(403);
   });
 
@@ -314,7 +314,6 @@ describe('a record that goes on', () => {
       who: 'loopback',
       wallAt: '',
     });
-    appendFileSync(join(home, 'touch'), '');
     expect((await get(runPageSchema, `/api/runs/${open}`)).run.stale).toBe(true);
     await expect
       .poll(async () => (await get(runPageSchema, `/api/runs/${open}`)).run.stale, { timeout: 20_000 })
