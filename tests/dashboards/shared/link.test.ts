@@ -116,14 +116,14 @@ describe('link to the bridge', () => {
     const world = new FakeWorld();
     const { states, times, counts, link } = page(world);
     await world.pass(5);
-    const { trace } = world.bridge;
+    const trace = world.bridge.trace.bind(world.bridge);
     const kept = trace(0, 1e9).rows[10];
     if (!kept) throw new Error('the bridge holds too little');
     const lateS = kept[0] + 0.05;
     const late: typeof kept = [...kept];
     late[0] = lateS;
     world.bridge.trace = (fromS, toS, points) => {
-      const answer = trace.call(world.bridge, fromS, toS, points);
+      const answer = trace(fromS, toS, points);
       const rows = [...answer.rows, late].sort((x, y) => x[0] - y[0]);
       return { ...answer, rows };
     };
