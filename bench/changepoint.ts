@@ -11,6 +11,7 @@ import { cusumThreshold, glrThresholdLearned } from '../src/core/changepoint/arl
 import { Bocpd } from '../src/core/changepoint/bocpd.ts';
 import { leastDelay } from '../src/core/changepoint/bound.ts';
 import { MeanCost } from '../src/core/changepoint/cost-mean.ts';
+import { MeanCovCost } from '../src/core/changepoint/cost-mean-cov.ts';
 import { MeanVarCost } from '../src/core/changepoint/cost-mean-var.ts';
 import { SlopeCost } from '../src/core/changepoint/cost-slope.ts';
 import { Cusum } from '../src/core/changepoint/cusum.ts';
@@ -60,6 +61,9 @@ for (const n of [10_000, 100_000, 1_000_000]) {
   if (n <= 100_000) {
     results[`pelt mean and variance, a change per 1000, ${n} rows, s`] = time(() =>
       pelt(new MeanVarCost(dense), mbic(n, 2)),
+    );
+    results[`pelt mean and covariance of two columns, a change per 1000, ${n} rows, s`] = time(() =>
+      pelt(new MeanCovCost([dense, levels(n, 1000, 9)]), mbic(n, 5), 10),
     );
     results[`pelt slope, a change per 1000, ${n} rows, s`] = time(() => pelt(new SlopeCost(dense), mbic(n, 2)));
   }

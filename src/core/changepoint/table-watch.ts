@@ -24,8 +24,15 @@ const stretches = [3, 4, 5, 7, 10, 14, 20, 28, 40, 56, 80];
 /** How far back an onset may be dated, rows. */
 const longestDated = 120;
 
-/** A standardised value further out than this counts as this far: a wild value weighs no more than a clear one. */
+/**
+ * A standardised value further out than this counts as this far: a wild value weighs no more than a clear one. A short
+ * reference asks for more evidence, so that there it is as far as five rows need to declare.
+ */
 const furthest = 6;
+
+function furthestFor(bound: number, rows: number): number {
+  return Math.max(furthest, 1.1 * bound * Math.sqrt(1 / 5 + 1 / rows));
+}
 
 /** One derived series: standardised by its reference, with the reference's own memory in the weights. */
 class Feature {
@@ -33,6 +40,7 @@ class Feature {
   sd = 1;
   /** Standard deviation of the mean of a stretch, in sd of one value, per stretch: learned, so memory is in it. */
   spread: number[] = [];
+  furthest = furthest;
   readonly sums: Float64Array;
   count = 0;
 
@@ -54,7 +62,7 @@ class Feature {
 
   standard(v: number): number {
     const z = (v - this.mean) / this.sd;
-    return z > furthest ? furthest : z < -furthest ? -furthest : z;
+    return Math.max(-this.furthest, Math.min(this.furthest, z));
   }
 
   push(v: number): void {
@@ -143,6 +151,7 @@ export class TableWatch {
   private readonly columns: number;
   private readonly reference: number;
   private readonly threshold: number;
+  private readonly margin: number;
   private readonly features: Feature[];
   private readonly joint: boolean;
   private inverse: number[][] = [];
@@ -167,7 +176,8 @@ export class TableWatch {
     const count = 2 * columns + (this.joint ? 1 : 0);
     const longest = stretches[stretches.length - 1] ?? 1;
     const least = stretches[0] ?? 1;
-    this.threshold = (settings.margin ?? 1.2) * glrThreshold((settings.arl ?? 20000) * count, longest, least, 'two');
+    this.margin = settings.margin ?? 1.2;
+    this.threshold = glrThreshold((settings.arl ?? 20000) * count, longest, least, 'two');
     this.features = Array.from({ length: count }, () => new Feature(128));
   }
 
@@ -193,7 +203,7 @@ export class TableWatch {
       level = top;
       loudest = f;
     }
-    const bound = studentBound(this.threshold, this.learned);
+    const bound = this.margin * studentBound(this.threshold, this.learned);
     if (loudest && level > bound) return this.declare(row, loudest.dated(this.learned));
     if (this.held.length >= 2 * this.learned && level < 0.6 * bound) this.learn();
     return null;
@@ -233,6 +243,8 @@ export class TableWatch {
 
   private learn(): void {
     const rows = this.held;
+    const far = furthestFor(this.margin * studentBound(this.threshold, rows.length), rows.length);
+    for (const f of this.features) f.furthest = far;
     for (let j = 0; j < this.columns; j++) this.features[j]?.learn(rows.map((r) => r[j] ?? 0));
     if (this.first) {
       // Moves far under the usual one are all alike: the floor keeps their logarithm from running away.

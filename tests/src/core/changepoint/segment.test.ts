@@ -101,6 +101,25 @@ describe('a table with defaults, off-line', () => {
   });
 });
 
+describe('published tables, with defaults', () => {
+  // NIST/SEMATECH e-Handbook 6.3.2.3 (group means; the shift is from group 13 on) and 6.3.2.4 (none outside its limits).
+  const means =
+    '324.925 324.675 324.725 324.350 325.350 325.225 324.125 324.525 325.225 324.600 324.625 325.150 328.325 327.250 327.825 328.500 326.675 327.775 326.875 328.350';
+  const quiet = '52.0 47.0 53.0 49.3 50.1 47.0 51.0 50.1 51.2 50.5 49.6 47.6 49.9 51.3 47.8 51.2 52.6 52.4 53.6 52.1';
+  const numbers = (text: string) => text.split(' ').map(Number);
+
+  it('finds the shift of the one and none in the other, alone, together, and on-line', () => {
+    const columns = [column(numbers(means)), column(numbers(quiet), 'y')];
+    expect(done({ columns: columns.slice(0, 1) }).changepoints).toEqual([12]);
+    expect(done({ columns: columns.slice(1) }).changepoints).toEqual([]);
+    expect(done({ columns }).changepoints).toEqual([12]);
+    const first = done({ columns: columns.slice(0, 1), method: 'online', reference: 10 });
+    expect(first.changepoints).toEqual([12]);
+    expect(delays([12], first.alarms ?? [])[0]).toBeLessThanOrEqual(8);
+    expect(done({ columns: columns.slice(1), method: 'online', reference: 10 }).alarms).toEqual([]);
+  });
+});
+
 describe('tables that are small, holed or tied', () => {
   it('finds the obvious step in 4 to 7 rows, and none in a ramp, a spike or noise', () => {
     const steps: [number[], number[]][] = [
