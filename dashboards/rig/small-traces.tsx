@@ -72,12 +72,13 @@ function highest(columns: readonly TraceColumn[]): number | null {
 }
 
 /** The instant that a finger points at in the large chart. */
-function drawPointed({ ctx, px, x, left, right, top, bottom }: Paper): void {
-  const atS = pointedS.value;
-  if (atS === null || x(atS) < left || x(atS) > right) return;
+function drawPointed(paper: Paper): void {
+  const { ctx, px, left, right, top, bottom } = paper;
+  const x = pointedS.value === null ? Number.NaN : paper.x(pointedS.value);
+  if (!(x >= left && x <= right)) return;
   ctx.save();
   ctx.fillStyle = colour('accent');
-  ctx.fillRect(x(atS) - px, top, 2 * px, bottom - top);
+  ctx.fillRect(x - px, top, 2 * px, bottom - top);
   ctx.restore();
 }
 

@@ -155,11 +155,8 @@ describe.skipIf(!hasChromium)('the chart of the return line, under fingers', () 
   });
 
   it('says in one line what it shows, for whoever cannot see it', async () => {
-    await fake.page.waitForFunction(() =>
-      /Turbidity [\d.]+ NTU\. background 9\.0\. 2 pulses/.test(
-        document.querySelector('[data-part="summary"]')?.textContent ?? '',
-      ),
-    );
+    const summary = () => fake.page.textContent('[data-part="summary"]');
+    await expect.poll(summary, { timeout: 15_000 }).toMatch(/Turbidity [\d.]+ NTU\. background 9\.0\. 2 pulses/);
   });
 
   it('writes into a span without a verdict why there is none', async () => {

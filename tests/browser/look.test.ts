@@ -20,6 +20,7 @@ let browser: Browser;
 let fake: FakePage;
 let stopBeats = () => {};
 let isSameFont = true;
+const otherFont = 'the letters of this machine are not those of the pictures: apt-get install fonts-dejavu-core';
 
 /** Widths of a few letters: other fonts would differ in every word, which is no fault of the page. */
 async function fontWidths(page: Page): Promise<string> {
@@ -50,6 +51,7 @@ beforeAll(async () => {
     writeFileSync(file, widths);
   }
   isSameFont = existsSync(file) && readFileSync(file, 'utf8') === widths;
+  if (!isSameFont && process.env['LIMPID_PEERS'] === 'required') throw new Error(otherFont);
 });
 afterAll(async () => {
   if (!hasChromium) return;
@@ -83,18 +85,18 @@ const lookAt = async (theme: 'light' | 'dark', width: number, height: number): P
 };
 
 describe.skipIf(!hasChromium)('the page looks as it did when it was last looked at', () => {
-  it.each([
+  it.for([
     ['settling-lying-light', 'light', 1280, 800],
     ['settling-upright-dark', 'dark', 800, 1280],
     ['settling-phone-light', 'light', 390, 844],
-  ] as const)('%s', async (name, theme, width, height) => {
-    if (!isSameFont) return expect(process.env['LIMPID_PEERS'], 'another font than the pictures').not.toBe('required');
+  ] as const)('%s', async ([name, theme, width, height], test) => {
+    if (!isSameFont) return test.skip(otherFont);
     await lookAt(theme, width, height);
     expect(await compare(name)).toBeLessThanOrEqual(tolerance);
   });
 
-  it('no-verdict-lying-dark: hatched, with the reason in the chart', async () => {
-    if (!isSameFont) return expect(process.env['LIMPID_PEERS'], 'another font than the pictures').not.toBe('required');
+  it('no-verdict-lying-dark: hatched, with the reason in the chart', async (test) => {
+    if (!isSameFont) return test.skip(otherFont);
     const { timeS } = fake.bridge;
     const reason = 'No flow: nothing new reaches the sensor. Check pump, valves and hoses.';
     fake.bridge.force({
@@ -106,10 +108,9 @@ describe.skipIf(!hasChromium)('the page looks as it did when it was last looked 
     fake.bridge.force({});
   });
 
-  it('would notice a button that moved', async () => {
-    if (!isSameFont || renew) return;
+  it('would notice a button that moved', async (test) => {
+    if (!isSameFont || renew) return test.skip(otherFont);
     await lookAt('light', 1280, 800);
-    await fake.page.addStyleTag({ content: '' }).catch(() => undefined);
     await fake.page.evaluate(() =>
       document.querySelector<HTMLElement>('.actions')?.style.setProperty('padding-left', '90px'),
     );
@@ -248,7 +249,7 @@ describe.skipIf(!hasChromium)('nothing is lost', () => {
     await fake.page.locator('.aside.is-warn', { hasText: 'Turn up the volume' }).waitFor();
     await fake.page.getByRole('button', { name: 'Test the sound' }).click();
     await fake.page.getByRole('button', { name: 'Yes', exact: true }).click();
-    await fake.page.locator('.chip', { hasText: 'sound on' }).waitFor();
+    await expect.poll(() => fake.page.textContent('.strip')).toContain('sound on');
   });
 
   it('threw nothing', () => expect(fake.complaints).toEqual([]));

@@ -55,9 +55,9 @@ describe("the bridge's own certificate", () => {
       'rig.local',
       'localhost',
     ])
-      expect(isLocal(name), name).toBe(true);
+      expect(`${name} ${isLocal(name)}`).toBe(`${name} true`);
     for (const name of ['8.8.8.8', '172.32.0.1', '192.169.0.1', '2001:db8::1', 'example.org', 'local.example.org'])
-      expect(isLocal(name), name).toBe(false);
+      expect(`${name} ${isLocal(name)}`).toBe(`${name} false`);
   });
 
   it('chains to its authority, names what it is for, and lasts no longer than browsers take', () => {
