@@ -105,14 +105,29 @@ const figuresInText = new RegExp(
  * digits count as before. Not for words of a person, which stand as they were written.
  */
 export function textInUnits(text: string, choice: UnitChoice): string {
-  return text.replace(figuresInText, (all: string, first: string, between = '', second = '', unit = '', per = '') => {
+  let out = '';
+  let done = 0;
+  for (const found of text.matchAll(figuresInText)) {
+    const [all, first = '', between = '', second = '', unit = '', per = ''] = found;
     const kind = kindOfInside[unit];
-    if (kind === undefined || choice[kind] === unit) return all;
+    const before = text.slice(done, found.index);
+    done = found.index + all.length;
+    out += before;
+    if (kind === undefined || choice[kind] === unit || isReference(before, first, unit)) {
+      out += all;
+      continue;
+    }
     const isWidth = between === ' \u00b1 ' || per !== '';
-    const one = withDigits(first, choice[kind], per !== '');
-    const two = second === '' ? '' : `${between}${withDigits(second, choice[kind], isWidth)}`;
-    return `${one}${two} ${choice[kind]}${per}`;
-  });
+    out += withDigits(first, choice[kind], per !== '');
+    if (second !== '') out += `${between}${withDigits(second, choice[kind], isWidth)}`;
+    out += ` ${choice[kind]}${per}`;
+  }
+  return out + text.slice(done);
+}
+
+/** Conductivity is told at 25 °C everywhere: that is its name, not a reading. */
+function isReference(before: string, first: string, unit: string): boolean {
+  return first === '25' && unit === '°C' && /(^|conductivity |leitfähigkeit )(at|bei) $/i.test(before);
 }
 
 function withDigits(text: string, unit: UnitName, isWidth: boolean): string {

@@ -37,15 +37,23 @@ describe('units that the user prefers', () => {
   it('turns the figures of a sentence, with as many digits as counted before, and leaves rates of a label alone', () => {
     const us = { pressure: 'psi', flow: 'US gal/min', volume: 'US gal', temperature: '°F' } as const;
     const said = (text: string): string => textInUnits(text, us);
-    expect(said('4.8 l since the last pass, 2.9 l needed')).toBe(
-      '1.27 US gal since the last pass, 0.77 US gal needed',
-    );
+    expect(said('4.8 l since the last pass, 2.9 l needed')).toBe('1.27 US gal since the last pass, 0.77 US gal needed');
     expect(said('0.80 to 1.50 bar')).toBe('11.6 to 21.8 psi');
     expect(said('falls 0.012 ± 0.003 bar/min')).toBe('falls 0.17 ± 0.04 psi/min');
     expect(said('Over 44 °C, at 60 °C.')).toBe('Over 111 °F, at 140 °F.');
     expect(said('from 12.1 to 3.0 l/min')).toBe('from 3.20 to 0.79 US gal/min');
     expect(said('4,8 l nötig, 0,8 bis 1,5 bar')).toBe('1,27 US gal nötig, 12 bis 22 psi');
-    for (const kept of ['5 ml/l', '1 l/100 l', '0.5 l/m³', '30 ml/min', 'R1 l', 'emitter 3 leaks'])
+    expect(said('Water at 25 °C')).toBe('Water at 77 °F');
+    for (const kept of [
+      'Conductivity at 25 °C',
+      'At 25 °C',
+      '5 ml/l',
+      '1 l/100 l',
+      '0.5 l/m³',
+      '30 ml/min',
+      'R1 l',
+      'emitter 3 leaks',
+    ])
       expect(said(kept)).toBe(kept);
   });
 
