@@ -14,6 +14,7 @@ import {
 import { dirname, join } from 'node:path';
 import { z } from 'zod';
 import { Problem } from '../core/message/problem.ts';
+import { makeFolder } from '../store/make-folder.ts';
 import type { Store } from '../store/store.ts';
 
 /** What a backup is, in its own folder: every file by its hash, so that a restore knows that it is whole. */
@@ -44,7 +45,8 @@ export function backUp(store: Store, data: string, to: string, madeAt: string): 
   return onDisk(to, () => {
     refuseTaken(to);
     rmSync(part, { recursive: true, force: true });
-    mkdirSync(part, { recursive: true, mode: 0o700 });
+    makeFolder(dirname(part));
+    mkdirSync(part, { mode: 0o700 });
     store.copyTo(join(part, database));
     for (const name of filesOf(data)) copyInto(join(data, name), join(part, name));
     const files = hashes(part);
@@ -72,7 +74,7 @@ export function restoreBackup(from: string, data: string): BackupDone {
   const part = `${data}.part`;
   return onDisk(data, () => {
     rmSync(part, { recursive: true, force: true });
-    mkdirSync(part, { recursive: true });
+    makeFolder(part);
     for (const name of Object.keys(manifest.files)) copyInto(join(from, name), join(part, name));
     rmSync(data, { recursive: true, force: true });
     renameSync(part, data);
@@ -114,7 +116,7 @@ function walk(folder: string): string[] {
 
 /** With its mode: a key stays readable by its owner only. */
 function copyInto(from: string, to: string): void {
-  mkdirSync(dirname(to), { recursive: true });
+  makeFolder(dirname(to));
   copyFileSync(from, to);
   chmodSync(to, statSync(from).mode & 0o777);
 }

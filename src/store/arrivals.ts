@@ -1,9 +1,9 @@
-import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { DatabaseSync, type DatabaseSyncInstance } from '@photostructure/sqlite';
 import { z } from 'zod';
 import type { Message } from '../core/message/message.ts';
 import type { Link } from '../core/seal/chain.ts';
+import { makeFolder } from './make-folder.ts';
 import { storedEventSchema } from './rows.ts';
 
 /** A run as far as it has come. `links`: entries in the firm's own store. */
@@ -113,7 +113,7 @@ export class Arrivals {
 
   /** Throws as SQLite does: no such folder, not writable, damaged. */
   constructor(dataFolder: string, wallMs: () => number = Date.now) {
-    mkdirSync(dataFolder, { recursive: true });
+    makeFolder(dataFolder);
     this.#db = new DatabaseSync(join(dataFolder, 'arrivals.sqlite'));
     this.#db.exec('PRAGMA busy_timeout = 10000; PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL');
     this.#write(() => this.#db.exec(schema));

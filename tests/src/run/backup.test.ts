@@ -76,6 +76,8 @@ describe('a backup', () => {
     expect(code(() => backUp(made.store, made.folder, join(at('copy'), 'backup.json', 'x'), ''))).toBe(
       'backup-not-writable',
     );
+    if (process.platform === 'linux')
+      expect(code(() => backUp(made.store, made.folder, '/proc/nowhere/x', ''))).toBe('backup-not-writable');
     expect(readFileSync(join(at('taken'), 'mine.txt'), 'utf8')).toBe('mine');
   });
 });
