@@ -10,7 +10,9 @@ const dashS = 10;
 /** The live turbidity: changes twice a second at most, greys with its age after 3 s, gives way to a dash after 10 s. */
 export function LiveFigure() {
   const now = newest.value;
-  const [shown, setShown] = useState(now);
+  const [kept, setShown] = useState(now);
+  // The first reading does not wait for its turn.
+  const shown = kept ?? now;
   const lastMs = useRef(0);
   useEffect(() => {
     if (performance.now() - lastMs.current < changeMs) return;

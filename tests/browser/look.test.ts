@@ -211,6 +211,27 @@ describe.skipIf(!hasChromium)('nothing is lost', () => {
     expect(passes()).toBe(before + 1);
   });
 
+  it('a press of the button on the kit is seen, said and heard', async () => {
+    await fake.page.locator('.reason').click();
+    await fake.page.evaluate(() => {
+      const tones: number[] = [];
+      const start: unknown = Reflect.get(OscillatorNode.prototype, 'start');
+      OscillatorNode.prototype.start = function (when?: number) {
+        tones.push(this.frequency.value);
+        if (typeof start === 'function') Reflect.apply(start, this, when === undefined ? [] : [when]);
+      };
+      Reflect.set(window, 'kitTones', tones);
+    });
+    const label = "Pass by the kit's button: Living room, window";
+    fake.bridge.force({
+      undo: { id: 'pass-of-the-kit', label, untilS: fake.bridge.timeS + 10 },
+      said: { [label]: { code: 'undo.pass-kit', params: { emitter: 'Living room, window' } } },
+    });
+    await fake.page.locator('.undo', { hasText: "Pass by the kit's button" }).waitFor();
+    expect(await fake.page.evaluate(() => Reflect.get(window, 'kitTones'))).toEqual([1046]);
+    fake.bridge.force({});
+  });
+
   it('sound, vibration and the waking screen are switched off one by one, and stay so', async () => {
     await fake.page.getByRole('button', { name: 'Settings' }).click();
     for (const name of [/^Sound/, /^Vibration/, /^Keep the screen on/]) {
