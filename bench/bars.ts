@@ -39,6 +39,12 @@ export function bars(t: Tally, worst: { readonly family: string; readonly percen
       t.clears,
     ),
     bar('of the clears shown, wrong with the echo counted, %', share(t.wrongEcho, t.clears), 6, t.clears),
+    bar(
+      'of these wrong ones, said at most 15 s too early, %',
+      share(t.wrongSlightly, t.wrongEcho),
+      Number.NaN,
+      t.wrongEcho,
+    ),
     bar(`worst family, wrong with the echo counted (${worst.family}), %`, worst.percent, 12, t.clears),
     bar('clears per pass', t.clears / t.passes, 1.1, t.passes),
     bar('truly clear with max(45 s, one transit) left and no clear shown, %', share(t.missed, t.due), 8, t.due),

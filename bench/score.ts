@@ -8,6 +8,8 @@ import type { Tally } from './tally.ts';
 const slackS = 1;
 /** Onsets agree when they lie this near. */
 const nearS = 15;
+/** A clear said no earlier than this before the true moment was nearly right. */
+const slightlyS = 15;
 /** Time that a clear moment must last for an engineer to see it. */
 const leastToSeeS = 45;
 
@@ -37,10 +39,11 @@ function scoreVisit(
   let firstRightS = Number.POSITIVE_INFINITY;
   for (const clear of said?.clears ?? []) {
     tally.clears += 1;
-    const { own, echo } = judgeClear(truth, clear.from_s, run.context.sample_hz);
+    const { own, echo, earlyS } = judgeClear(truth, clear.from_s, run.context.sample_hz);
     if (own) tally.wrongOwn += 1;
     if (own || echo) {
       tally.wrongEcho += 1;
+      if (earlyS <= slightlyS) tally.wrongSlightly += 1;
       complain(
         `wrong clear (${own ? 'own' : 'echo'}) at ${clear.from_s.toFixed(0)}, true ${truth.trueClearS?.toFixed(0)}`,
       );
@@ -63,8 +66,8 @@ const stuckRows = 30;
  * A clear is judged by the water of the stretch that the engineer is in, as far as anybody could know: a pass that was not
  * told is known of when its water has come. Said while a known pass is under way it is wrong.
  */
-function judgeClear(truth: VisitTruth, atS: number, hz: number): { own: boolean; echo: boolean } {
-  const wrong = { own: true, echo: true };
+function judgeClear(truth: VisitTruth, atS: number, hz: number): { own: boolean; echo: boolean; earlyS: number } {
+  const wrong = { own: true, echo: true, earlyS: Number.POSITIVE_INFINITY };
   const grace = (why: string) => blindS + (why === 'stuck' ? stuckRows / hz : 0);
   if (truth.blind.some((b) => b.fromS + grace(b.why) < atS && atS < b.toS)) return wrong;
   const known = truth.stretches.findLastIndex((s) => s.knownS <= atS);
@@ -72,7 +75,8 @@ function judgeClear(truth: VisitTruth, atS: number, hz: number): { own: boolean;
   const stretch = truth.stretches[Math.max(0, known, clearIn)];
   if (!stretch || atS < stretch.fromS) return wrong;
   const after = (clearS: number | null) => clearS === null || atS < clearS - slackS;
-  return { own: after(stretch.ownClearS), echo: after(stretch.clearS) };
+  const earlyS = (stretch.clearS ?? Number.POSITIVE_INFINITY) - atS;
+  return { own: after(stretch.ownClearS), echo: after(stretch.clearS), earlyS };
 }
 
 function scoreDelay(

@@ -6,6 +6,8 @@ export interface Tally {
   clears: number;
   wrongOwn: number;
   wrongEcho: number;
+  /** Of those, said at most 15 s too early. */
+  wrongSlightly: number;
   due: number;
   missed: number;
   delaysS: number[];
@@ -35,6 +37,7 @@ export function emptyTally(): Tally {
     clears: 0,
     wrongOwn: 0,
     wrongEcho: 0,
+    wrongSlightly: 0,
     due: 0,
     missed: 0,
     delaysS: [],

@@ -82,7 +82,7 @@ function text(m: Measured): string {
   });
   const per = [...m.families].map(([name, t]) => {
     const all = bars(t, { family: name, percent: Number.NaN });
-    return `| ${name} | ${t.runs} | ${t.clears} | ${[0, 1, 3, 4, 5, 6, 9, 10, 11].map((i) => figure(all[i]?.value ?? Number.NaN)).join(' | ')} | ${t.withheldRight} of ${t.mustWithhold} |`;
+    return `| ${name} | ${t.runs} | ${t.clears} | ${[0, 1, 4, 5, 6, 7, 10, 11, 12].map((i) => figure(all[i]?.value ?? Number.NaN)).join(' | ')} | ${t.withheldRight} of ${t.mustWithhold} |`;
   });
   const t = mine?.tally;
   return `# The benchmark

@@ -67,7 +67,7 @@ export function columnNames(table: Table, given: readonly string[]): string[] {
   return names;
 }
 
-const missing = new Set(['', 'na', 'nan', 'null', 'none', '-']);
+const missing = new Set(['', 'na', 'n/a', '#n/a', 'nan', 'null', 'none', '-', '--', '.', '?']);
 
 /** One column as numbers; null where a cell is missing. `toNumber` may read more than plain numbers. Throws Problem. */
 export function columnOf(table: Table, name: string, toNumber: (text: string) => number = Number): (number | null)[] {
