@@ -11,7 +11,8 @@ export default defineConfig({
     outDir: '../dist/web',
     emptyOutDir: true,
     target: 'es2022',
-    modulePreload: false,
+    // Every file of a page is asked for at once, not when the one before it was read.
+    modulePreload: { polyfill: false },
     rollupOptions: {
       input: {
         rig: 'dashboards/index.html',

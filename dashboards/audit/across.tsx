@@ -206,12 +206,10 @@ function Drifts({ drifts }: { drifts: readonly DriftView[] }) {
         What a kit reads where the truth is known, against its own first runs. A reason to look at the kit, no proof.
       </p>
       {drifts.length === 0 && <p>No kit was heard where the truth is known.</p>}
-      {drifts.length > 0 && shifted.length === 0 && (
-        <p>
-          None of {plural(drifts.length - learning, 'level')} moved
-          {learning > 0 ? `; ${plural(learning, 'level')} still to be learned from more runs` : ''}.
-        </p>
+      {drifts.length > learning && shifted.length === 0 && (
+        <p>None of {plural(drifts.length - learning, 'level')} moved.</p>
       )}
+      {learning > 0 && <p>{plural(learning, 'level')} still to be learned from more runs.</p>}
       {shifted.length > 0 && (
         <div class="scroll">
           <table>

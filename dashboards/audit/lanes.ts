@@ -75,12 +75,18 @@ export function createLane(
     times: isLast,
     timeText: clock,
     laneTop: isTurbidity ? 26 : 7,
+    // The chart library remembers what it set last: pens are given back as they were.
     under: (paper: Paper) => {
+      paper.ctx.save();
       if (isTurbidity) underTurbidity(paper, drawn());
       evidence(paper, drawn());
+      paper.ctx.restore();
     },
     over: (paper: Paper) => {
-      if (isTurbidity) overTurbidity(paper, drawn());
+      if (!isTurbidity) return;
+      paper.ctx.save();
+      overTurbidity(paper, drawn());
+      paper.ctx.restore();
     },
   });
   return {

@@ -1,5 +1,5 @@
 import { signal } from '@preact/signals';
-import { type OfficeMe, type RoleName, roleNames } from '../../src/core/audit/page-schema.ts';
+import { type OfficeMe, type RoleName, roleNames, type RunPage } from '../../src/core/audit/page-schema.ts';
 import { kept, keep } from '../shared/keep.ts';
 import { bridge, RefusedByBridge } from './client.ts';
 import { place, stay } from './place.ts';
@@ -41,10 +41,26 @@ async function askWho(): Promise<void> {
   me.value = await bridge.me();
 }
 
+let early: { readonly runId: string; readonly page: Promise<RunPage> } | null = null;
+
+/** What the page of a run needs is asked for before it is known who looks; whoever may not see it is refused all the same. */
+function askEarly(runId: string): void {
+  early = { runId, page: bridge.run(runId) };
+  // Whoever takes it up tells what went wrong.
+  early.page.catch(() => {});
+  TraceFeed.askEarly(runId);
+}
+
+export function takeEarly(runId: string): Promise<RunPage> | null {
+  const taken = early?.runId === runId ? early.page : null;
+  early = null;
+  return taken;
+}
+
 /** Finds out who looks: by a link in the address, by pairing, or by a session. */
 export async function begin(): Promise<void> {
   const { link } = place.value.more;
-  if (!link && place.value.runId !== '') TraceFeed.askEarly(place.value.runId);
+  if (!link && place.value.runId !== '') askEarly(place.value.runId);
   if (link) {
     await tried(() => bridge.useLink(link));
     // The token leaves the address, so that it is not passed on with it.

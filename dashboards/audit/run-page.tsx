@@ -6,7 +6,7 @@ import { bridge } from './client.ts';
 import { Comments } from './comments.tsx';
 import { Files } from './files.tsx';
 import { Findings, focusOf } from './findings.tsx';
-import { me, tried } from './model.ts';
+import { me, takeEarly, tried } from './model.ts';
 import { hashOf, place, stay } from './place.ts';
 import { Plan, Tests } from './plan.tsx';
 import { drawnRun, RunChart, viewOf, within } from './run-chart.tsx';
@@ -31,11 +31,12 @@ export function RunPageView({ runId }: { runId: string }) {
   // The chart stands first; what is below it comes when it does.
   const isDrawn = drawnRun.value === runId;
   useEffect(() => {
-    void tried(() => bridge.run(runId)).then((found) => found && setPage(found));
+    void tried(() => takeEarly(runId) ?? bridge.run(runId)).then((found) => found && setPage(found));
   }, [runId, tries]);
   useEffect(() => {
-    void tried(() => bridge.seal(runId)).then((found) => found && setSeal(found));
-  }, [runId]);
+    // Looking at all sealed files takes the bridge a while: after the chart.
+    if (isDrawn) void tried(() => bridge.seal(runId)).then((found) => found && setSeal(found));
+  }, [runId, isDrawn]);
   useEffect(() => {
     if (page === null || !page.run.stale) return undefined;
     // A run under way is stale all the time.

@@ -49,9 +49,8 @@ export const stateWords: Readonly<Record<string, string>> = {
   'not-clear': 'Not clear',
 };
 
-/** A figure with three digits that count. */
+/** A figure with three digits that count; whole numbers as they are. */
 export function short(value: number): string {
-  if (value === 0) return '0';
-  const digits = Math.max(0, 2 - Math.floor(Math.log10(Math.abs(value))));
-  return value.toFixed(Math.min(4, digits)).replace('-', '−');
+  const rounded = Math.abs(value) >= 100 ? Math.round(value) : Number(value.toPrecision(3));
+  return String(rounded).replace('-', '−');
 }

@@ -193,8 +193,14 @@ function drawDense(u: uPlot, seriesIdx: number, line: Line, rows: DenseRows): vo
       if (y > high) high = y;
     } else {
       bar();
-      if (x > column + 1) ctx.fillRect(column + 1, last, x - column - 1, thick);
-      [low, high] = Number.isNaN(column) ? [y, y] : [Math.min(y, last), Math.max(y, last)];
+      let before = last;
+      // Columns between two rows are crossed on the way, as a line would.
+      for (let step = 1; column + step < x; step += 1) {
+        const here = Math.round(last + ((y - last) * step) / (x - column));
+        ctx.fillRect(column + step, Math.min(before, here), wide, Math.abs(here - before) + thick);
+        before = here;
+      }
+      [low, high] = Number.isNaN(column) ? [y, y] : [Math.min(y, before), Math.max(y, before)];
       column = x;
     }
     last = y;

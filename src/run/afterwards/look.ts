@@ -107,6 +107,9 @@ function levelsOf(g: Gathered): LookedAtRun['levels'] {
     const short = (y: number | null): number | null => (y === null ? null : rounded(y, 100));
     kept.push([rounded(timeS, 10), short(backgroundNtu), short(clearNtu)]);
   }
+  // Where readings end the levels end, too.
+  const last = g.driven.levels.at(-1);
+  if (last) kept.push([rounded(last.timeS, 10), null, null]);
   return kept;
 }
 
