@@ -25,7 +25,9 @@ type Scene =
   | 'cannot-tell'
   | 'refused'
   | 'lost'
-  | 'gone';
+  | 'gone'
+  | 'pointed'
+  | 'pulses';
 const sizes = { wide: [1280, 800], upright: [800, 1280], phone: [412, 915] } as const;
 type Size = keyof typeof sizes;
 type Wanted = readonly [Scene, Size, 'light' | 'dark'];
@@ -35,6 +37,8 @@ const documented: readonly Wanted[] = [
   ['clear', 'upright', 'light'],
   ['lost', 'wide', 'light'],
   ['cannot-tell', 'wide', 'dark'],
+  ['pointed', 'wide', 'light'],
+  ['pulses', 'wide', 'light'],
 ];
 const every: readonly Wanted[] = [
   ['idle', 'wide', 'light'],
@@ -76,6 +80,7 @@ async function playTo(bridge: FakeBridge, scene: Scene): Promise<void> {
   bridge.play(102);
   if (scene === 'clear') return;
   await tap(bridge, 'agitate-end', 'e3');
+  if (scene === 'pointed' || scene === 'pulses') return bridge.play(50);
   bridge.play(90);
   if (scene === 'lost' || scene === 'gone') return;
   if (scene === 'cannot-tell') {
@@ -150,6 +155,9 @@ async function picture(page: Page, [scene, size, theme]: Wanted): Promise<void> 
     await page.click('.action');
     await page.waitForTimeout(500);
   }
+  if (scene === 'pointed') await page.locator('.plot').click({ position: { x: 470, y: 120 } });
+  if (scene === 'pulses') await page.selectOption('.plot-tools select', 'pulses');
+  if (scene === 'pointed' || scene === 'pulses') await page.waitForTimeout(600);
   clearInterval(live);
   if (scene === 'lost' || scene === 'gone') {
     await server.close();
