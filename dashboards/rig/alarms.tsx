@@ -53,7 +53,11 @@ function Row({ alarm, first }: { alarm: Alarm; first: boolean }) {
       >
         <Mark priority={alarm.priority} />
         <span class="alarm-text">
-          <b>{alarm.text}</b> <span class="alarm-do">{alarm.toDo}</span>
+          <b>{alarm.text}</b>{' '}
+          <span class="alarm-do">
+            {alarm.toDo}
+            {alarm.also !== undefined && ` ${alarm.also}`}
+          </span>
         </span>
         <span class="alarm-since">{sinceText(alarm)}</span>
       </HoldButton>

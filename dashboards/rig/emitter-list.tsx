@@ -28,11 +28,13 @@ function gave(emitter: EmitterView): string {
 function Row({ emitter }: { emitter: EmitterView }) {
   const row = useRef<HTMLLIElement>(null);
   const here = emitter.status === 'open';
+  // Alarms take room from the list: the row of now is brought back into it.
+  const crowd = view.value?.alarms.shown.length ?? 0;
   useEffect(() => {
     // Only the list moves, never the page.
     const list = row.current?.parentElement;
     if (here && row.current && list) list.scrollTop = row.current.offsetTop - list.offsetTop - list.clientHeight / 3;
-  }, [here]);
+  }, [here, crowd]);
   const mark = t(emitterMarks[emitter.status]);
   return (
     <li ref={row} class={`emitter is-${emitter.status}`} aria-current={here ? 'step' : undefined}>

@@ -1,19 +1,23 @@
 import { alarmList, type ListedAlarm } from '../alarm/list.ts';
-import { alarmRules } from '../alarm/rules.ts';
-import type { Teller } from '../message/message.ts';
+import { type AlarmKind, alarmRules } from '../alarm/rules.ts';
+import type { Message, Teller } from '../message/message.ts';
 import type { RunAlarms } from './run-alarms.ts';
 import type { JobView } from './view-schema.ts';
 
-/** What a page shows of the alarms; nothing where nobody watched. */
+/** What a page shows of the alarms; nothing where nobody watched. `also`: what else is known of one, by its kind. */
 export function alarmView(
   alarms: Pick<RunAlarms, 'memory' | 'heard'> | undefined,
   say: Teller['say'],
+  also: Partial<Readonly<Record<AlarmKind, Message | null>>> = {},
 ): JobView['alarms'] {
   if (!alarms) return { shown: [], more: 0, shelved: [], heard: 0, isCalling: false };
   const state = alarms.memory.alarms;
   const list = alarmList(state);
   return {
-    shown: list.shown.map((alarm) => shown(alarm, say)),
+    shown: list.shown.map((alarm) => {
+      const more = also[alarm.kind];
+      return { ...shown(alarm, say), ...(more ? { also: say(more) } : {}) };
+    }),
     more: list.more,
     shelved: list.shelved.map(({ kind, untilS }) => ({
       kind,

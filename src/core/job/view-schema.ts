@@ -168,6 +168,8 @@ const alarmsSchema = z.object({
         text: z.string(),
         toDo: z.string(),
         otherwise: z.string(),
+        /** What else is known of it, such as the likely rest of an emitter that does not clear. */
+        also: z.string().optional(),
         sinceS: z.number(),
         /** `gone`: it went away by itself before anybody had seen it. */
         stand: z.enum(['new', 'seen', 'gone']),

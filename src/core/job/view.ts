@@ -8,7 +8,7 @@ import type { RunContext } from './context.ts';
 import type { RunAlarms } from './run-alarms.ts';
 import { emitterGave } from './emitter-gave.ts';
 import { stageOf } from './stages.ts';
-import { workRemarks } from './stages/emitters.ts';
+import { passesLikely, workRemarks } from './stages/emitters.ts';
 import { type LiveFigures, noFigures } from './stages/live.ts';
 import { gateOf, pauseReasons, reasons, stagePage, timeLine } from './stages/page.ts';
 import type { Look } from './stages/stage.ts';
@@ -117,7 +117,7 @@ export function jobView(input: ViewInput): JobView {
     paused: job.paused,
     reasons: { way: [...reasons], pause: [...pauseReasons] },
     notices: analysis.notices.slice(-noticesShown).map((n) => ({ atS: n.atS, text: say(messageOf(n.reason)) })),
-    alarms: alarmView(input.alarms, say),
+    alarms: alarmView(input.alarms, say, { 'never-clears': passesLikely(look) }),
     workRemarks: job.stage === 'emitters' ? workRemarks(look).map(say) : [],
     forecast: forecastView(whenDone(job, analysis.visits, timeS), say),
     lead: job.lead,

@@ -40,8 +40,7 @@ export const alarmTexts = {
   'alarm-two-open-do': () => 'It looks like more than one emitter is open: shut the others.',
   'alarm-two-open-else': () => 'The flow is shared and this emitter is not cleaned.',
   'alarm-never-clears': (p) => `Dirt still comes after ${n(p['passes'], 0)} passes.`,
-  'alarm-never-clears-do': () =>
-    'Let the cleaner dwell, reverse the flow, or take the emitter off and wash it out; or go on and come back.',
+  'alarm-never-clears-do': () => 'Let the cleaner dwell, reverse the flow, or take it off and wash it out.',
   'alarm-never-clears-else': () => 'More passes alone take long: see the forecast.',
   'alarm-chattering': (p) => `${p['alarm']} It comes and goes: told once, until it was quiet for a minute.`,
   'shelve-minutes': (p) => `An alarm can be put aside for ${p['allowed']} minutes, not ${p['found']}.`,

@@ -63,6 +63,8 @@ export const stageTexts = {
     `Hands: ${n(p['points'], 0)} points today, over the limit value of ${p['limit']}: no more of this tool today for these hands.`,
   'stage.never-clears': (p) =>
     `Dirt still comes after ${p['passes']} passes: dwell, reverse the flow, take it off and wash it, or go on and come back.`,
+  'stage.passes-likely': (p) =>
+    `Likely ${p['more']} passes more, ${n(p['minutes'], 0)} min (${n(p['from'], 0)} to ${n(p['to'], 0)}).`,
   'stage.never-clears-in': (p) =>
     `Dirt still comes after ${p['passes']} passes; by the last ones likely ${p['more']} more, ${n(p['minutes'], 0)} min (${n(p['from'], 0)} to ${n(p['to'], 0)}); or dwell, reverse the flow, take it off and wash it.`,
   'stage.never-clears-flat': (p) =>

@@ -127,6 +127,15 @@ export function workRemarks(look: Look): Message[] {
   ];
 }
 
+/** What passes alone would likely still take, for beside the alarm; null where it cannot be told. */
+export function passesLikely(look: Look): Message | null {
+  const visit = look.visits.at(-1);
+  if (!visit || visit.toS !== null) return null;
+  const left = passesLeft(visit, look.line.backgroundNtu ?? 0, Math.max(1, 3 * (look.line.noiseNtu ?? 0)));
+  if (!left || left.toMin === null) return null;
+  return need('passes-likely', { more: left.passes, minutes: left.minutes, from: left.fromMin, to: left.toMin });
+}
+
 /** After so many passes without an end: what can be done, and how long passes alone would likely take. */
 function neverClears(look: Look): Message[] {
   const visit = look.visits.at(-1);

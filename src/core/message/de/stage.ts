@@ -63,6 +63,8 @@ export const stageDe: Record<keyof typeof stageTexts, Text> = {
     `Hände: ${n(p['points'], 0)} Punkte heute, über dem Grenzwert von ${p['limit']}: dieses Werkzeug heute nicht mehr für diese Hände.`,
   'stage.never-clears': (p) =>
     `Nach ${p['passes']} Durchgängen kommt immer noch Schmutz: einwirken lassen, Durchfluss umkehren, abnehmen und auswaschen, oder weitergehen und wiederkommen.`,
+  'stage.passes-likely': (p) =>
+    `Wohl noch ${p['more']} Durchgänge, ${n(p['minutes'], 0)} min (${n(p['from'], 0)} bis ${n(p['to'], 0)}).`,
   'stage.never-clears-in': (p) =>
     `Nach ${p['passes']} Durchgängen kommt immer noch Schmutz; nach den letzten wohl ${p['more']} weitere, ${n(p['minutes'], 0)} min (${n(p['from'], 0)} bis ${n(p['to'], 0)}); oder einwirken lassen, umkehren, abnehmen und auswaschen.`,
   'stage.never-clears-flat': (p) =>
