@@ -47,10 +47,9 @@ function lostText(): string {
     });
   }
   if (silenceS.value === null) return t('The bridge does not answer. Trying again, for as long as it takes.');
-  return t(
-    "No word from the bridge for {seconds} s. What you see is old; the rig's record goes on, what you press waits. Trying again.",
-    { seconds: Math.round(silenceS.value) },
-  );
+  return t('No word from the bridge for {seconds} s. What you see is old, what you press waits. Trying again.', {
+    seconds: Math.round(silenceS.value),
+  });
 }
 
 /** The four links from the sensor to this page, each with its age; what is wrong takes the whole line. */

@@ -33,9 +33,9 @@ export const german = {
   'The bridge does not answer. Trying again, for as long as it takes.':
     'Die Brücke antwortet nicht. Es wird weiter versucht, so lange es dauert.',
   'The bridge does not answer. What you see is {minutes} min old; what you press waits. Trying again.':
-    'Die Brücke antwortet nicht. Was Sie sehen, ist {minutes} min alt; was Sie drücken, wartet. Es wird weiter versucht.',
-  "No word from the bridge for {seconds} s. What you see is old; the rig's record goes on, what you press waits. Trying again.":
-    'Seit {seconds} s kein Wort von der Brücke. Was Sie sehen, ist alt; die Aufzeichnung läuft weiter, was Sie drücken, wartet. Es wird weiter versucht.',
+    'Die Brücke antwortet nicht. Alles hier ist {minutes} min alt; was Sie drücken, wartet.',
+  'No word from the bridge for {seconds} s. What you see is old, what you press waits. Trying again.':
+    'Seit {seconds} s kein Wort von der Brücke. Alles hier ist alt; was Sie drücken, wartet.',
   'The bridge speaks otherwise than this page.': 'Die Brücke spricht anders als diese Seite.',
   Reload: 'Neu laden',
   'Looking for the bridge.': 'Die Brücke wird gesucht.',
