@@ -1,3 +1,4 @@
+import type { ComponentChildren } from 'preact';
 import type { RunPage } from '../../src/core/audit/page-schema.ts';
 import type { SampleKey } from '../../src/core/quantity/channels.ts';
 import { sampleKeys } from '../../src/core/quantity/sample.ts';
@@ -31,7 +32,14 @@ export function byKey(key: string, page: RunPage, act: Act): boolean {
   return change !== undefined;
 }
 
-export function Tools({ page, act, keys }: { page: RunPage; act: Act; keys: readonly SampleKey[] }) {
+interface ToolsProps {
+  readonly page: RunPage;
+  readonly act: Act;
+  readonly keys: readonly SampleKey[];
+  readonly children: ComponentChildren;
+}
+
+export function Tools({ page, act, keys, children }: ToolsProps) {
   const tool = (words: string, label: string, change: (view: Span) => Span) => (
     <button type="button" aria-label={label} title={label} onClick={() => act(change)}>
       {words}
@@ -44,6 +52,7 @@ export function Tools({ page, act, keys }: { page: RunPage; act: Act; keys: read
       {tool('+', 'Closer', (view) => zoomed(view, 2, middle(view)))}
       {tool('−', 'Wider', (view) => zoomed(view, 0.5, middle(view)))}
       {tool('Whole run', 'Whole run', () => ({ fromS: 0, toS: page.toS }))}
+      {children}
       <details class="choose">
         <summary>Channels</summary>
         <fieldset>

@@ -1,4 +1,5 @@
 import { signal } from '@preact/signals';
+import type { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { sampleKeys } from '../../src/core/quantity/sample.ts';
 import type { SampleKey } from '../../src/core/quantity/channels.ts';
@@ -165,10 +166,12 @@ export const drawnRun = signal('');
 export interface RunChartProps {
   readonly page: RunPage;
   readonly focus: readonly Span[];
+  /** Further tools beside those that move the chart. */
+  readonly tools: ComponentChildren;
 }
 
 /** All traces of a run on one axis: drag, pinch, wheel, keys or buttons move and zoom it. */
-export function RunChart({ page, focus }: RunChartProps) {
+export function RunChart({ page, focus, tools }: RunChartProps) {
   const host = useRef<HTMLDivElement>(null);
   const chart = useRef<ChartOfRun | null>(null);
   const [pointed, setPointed] = useState<{ readonly x: number; readonly timeS: number } | null>(null);
@@ -211,7 +214,9 @@ export function RunChart({ page, focus }: RunChartProps) {
   const found = pointed === null ? null : (chart.current?.valuesAt(pointed.timeS) ?? null);
   return (
     <section class="chart" aria-label="Traces of the run">
-      <Tools page={page} act={act} keys={keys} />
+      <Tools page={page} act={act} keys={keys}>
+        {tools}
+      </Tools>
       <div
         class="lanes"
         ref={host}

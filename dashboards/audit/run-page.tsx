@@ -11,7 +11,7 @@ import { hashOf, place, stay } from './place.ts';
 import { Plan, Tests } from './plan.tsx';
 import { drawnRun, RunChart, viewOf, within } from './run-chart.tsx';
 import { rigText } from './runs.tsx';
-import { TimeLine } from './time-line.tsx';
+import { GoTo, TimeLine } from './time-line.tsx';
 import { Visits } from './visits.tsx';
 import { length, moment, plural, sealWords } from './words.ts';
 
@@ -52,7 +52,7 @@ export function RunPageView({ runId }: { runId: string }) {
       <div class="run-grid">
         <div class="run-left">
           <TimeLine page={page} look={look} />
-          <RunChart page={page} focus={focus} />
+          <RunChart page={page} focus={focus} tools={<GoTo page={page} look={look} />} />
         </div>
         <Findings page={page} look={look} changed={setPage} />
       </div>
@@ -139,7 +139,8 @@ function Facts({ page }: { page: RunPage }) {
         ))}
       </dl>
       <h3>Events</h3>
-      <div class="scroll events">
+      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: it is scrolled by keys */}
+      <div class="scroll events" tabIndex={0} role="region" aria-label="Events">
         <table>
           <thead>
             <tr>

@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs';
 import { PNG } from 'pngjs';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { breaches } from './axe.ts';
 import { hasChromium, launch } from './chromium.ts';
 import { type OfficeWorld, officeWorld } from './office-world.ts';
 
@@ -191,6 +192,26 @@ describe.skipIf(!hasChromium)('the office in a browser (chromium)', () => {
     await page.unroute('**/api/office/me');
     expect(complaints).toEqual([]);
   });
+
+  it.each(['light', 'dark'])(
+    'breaks no rule of WCAG 2.2 A and AA that a program can check (axe-core), %s',
+    async (theme) => {
+      for (const hash of [
+        '',
+        `#run=${run}`,
+        '#page=across',
+        `#page=side-by-side&runs=${run},run-20260306-0003`,
+        '#page=people',
+      ]) {
+        await open(hash);
+        await page.waitForSelector('.runs tbody tr, .visits tbody tr, .box, .side-by-side tbody tr, .line-form');
+        await page.evaluate(`document.documentElement.dataset.theme = '${theme}'`);
+        for (const details of await page.locator('details').all())
+          await details.evaluate((d) => d.setAttribute('open', ''));
+        expect(await breaches(page)).toEqual([]);
+      }
+    },
+  );
 
   it('stands on a tablet and a phone without anything beside the screen', async () => {
     for (const [width, height] of [
