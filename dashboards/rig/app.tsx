@@ -12,6 +12,7 @@ import './narrow.css';
 import './stages/stage.css';
 import { openOffline } from '../shared/offline.ts';
 import { setTheme, theme } from '../shared/theme.ts';
+import { showTrueSize } from '../shared/true-size.ts';
 import { setLanguage, storedLanguage, t } from '../shared/words/language.ts';
 import { Actions } from './actions.tsx';
 import { Alarms } from './alarms.tsx';
@@ -67,6 +68,7 @@ function App() {
 }
 
 setTheme(theme.value);
+showTrueSize();
 const host = document.getElementById('page');
 
 async function start(): Promise<void> {

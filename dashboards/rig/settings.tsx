@@ -5,6 +5,7 @@ import { reach } from '../shared/reach.ts';
 import { type Switch, switches } from '../shared/switches.ts';
 import { language, languages, setLanguage, t } from '../shared/words/language.ts';
 import { awakeWhy } from './awake.ts';
+import { CardSize } from './card-size.tsx';
 import { leader, me } from './model.ts';
 import { takeLead } from './pairing.tsx';
 import { trySound } from './sound-check.tsx';
@@ -107,6 +108,7 @@ export function Settings() {
           {t('1, 2, 3: the buttons; Page Down: what to do now; U: undo. The button on the kit tells a pass as well.')}
         </p>
       </Toggle>
+      <CardSize />
       <Lead />
       <fieldset class="setting">
         <legend>{t('Language')}</legend>

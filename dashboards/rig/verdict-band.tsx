@@ -1,5 +1,6 @@
 import { useLayoutEffect, useRef } from 'preact/hooks';
 import type { RunView } from '../../src/server/protocol.ts';
+import { pxPerMm, usualPxPerMm } from '../shared/true-size.ts';
 import { t } from '../shared/words/language.ts';
 import { linkState, view } from './model.ts';
 import { Shape } from './shape.tsx';
@@ -10,13 +11,17 @@ const way = ['watching', 'carrying', 'settling', 'clear', 'done'] as const satis
 /** The largest size at which the words stand on one line; else the size that is still read at two metres, on two. */
 function fit(words: HTMLElement): void {
   const style = getComputedStyle(words);
-  const least = Number.parseFloat(style.getPropertyValue('--words-least'));
-  const most = Number.parseFloat(style.getPropertyValue('--words-most'));
+  // Where the layout is made for small screens, its sizes stand as they are.
+  const scale = style.getPropertyValue('--is-small') === '' ? pxPerMm.value / usualPxPerMm : 1;
+  const plain = Number.parseFloat(style.getPropertyValue('--words-least'));
+  const least = scale * plain;
+  const most = scale * Number.parseFloat(style.getPropertyValue('--words-most'));
   const isOneLine = (size: number) => {
     words.style.fontSize = `${size}px`;
     return words.scrollHeight < 1.6 * size && words.scrollWidth <= words.clientWidth + 1;
   };
-  const one = [most, (most + least) / 2, least].some(isOneLine);
+  // Two lines in true millimetres would push the buttons off the screen: then the usual size has to do.
+  const one = [most, (most + least) / 2, least, Math.min(least, plain)].some(isOneLine);
   const band = words.closest('.band');
   const doNow = words.nextElementSibling;
   if (band === null || doNow === null) return;

@@ -111,6 +111,42 @@ describe.skipIf(!hasChromium)('sizes on a tablet, in millimetres', () => {
     expect(found.action).toBeGreaterThanOrEqual(94);
   });
 
+  it('are true millimetres once the box was made as wide as a bank card, and stay so', async () => {
+    await fake.page.setViewportSize({ width: 1280, height: 800 });
+    const perMm = (): Promise<number> =>
+      fake.page.evaluate(() => {
+        const box = document.querySelector('.card-box')?.getBoundingClientRect();
+        return (box?.width ?? 0) / 85.6;
+      });
+    await fake.page.getByRole('button', { name: 'Settings' }).click();
+    await fake.page.getByText('Size of figures and buttons').click();
+    for (let i = 0; i < 9; i += 1) await fake.page.getByRole('button', { name: 'Wider' }).click();
+    const px = await perMm();
+    expect(px).toBeGreaterThan(6.8);
+    await fake.page.getByRole('button', { name: 'Close' }).click();
+    const check = async (): Promise<void> => {
+      const found = await measure();
+      expect(found.digits * capShare).toBeGreaterThanOrEqual(17.4 * px);
+      expect(found.words * capShare).toBeGreaterThanOrEqual(12.7 * px);
+      expect(found.action).toBeGreaterThanOrEqual(20 * px);
+      expect(found.lowest).toBeLessThanOrEqual(800);
+      expect(found.wide).toBeLessThanOrEqual(1280);
+    };
+    await check();
+    // However large: the words that need most room leave the buttons on the screen.
+    fake.bridge.force({ band: { ...fake.bridge.view().band, words: 'Watching the return' } });
+    await fake.page.waitForFunction(() => document.querySelector('.words')?.textContent === 'Watching the return');
+    expect((await measure()).lowest).toBeLessThanOrEqual(800);
+    fake.bridge.force({});
+    await fake.page.reload();
+    await fake.page.waitForSelector('.plot canvas');
+    await check();
+    await fake.page.getByRole('button', { name: 'Settings' }).click();
+    await fake.page.getByText('Size of figures and buttons').click();
+    await fake.page.getByRole('button', { name: 'As it was' }).click();
+    await fake.page.getByRole('button', { name: 'Close' }).click();
+  });
+
   it('digits keep their place: no figure moves sideways when it changes', async () => {
     await fake.page.setViewportSize({ width: 1280, height: 800 });
     const widths = await fake.page.evaluate(() => {

@@ -107,6 +107,11 @@ export const german = {
   '1, 2, 3: the buttons; Page Down: what to do now; U: undo. The button on the kit tells a pass as well.':
     '1, 2, 3: die Knöpfe; Bild ab: was jetzt zu tun ist; U: zurücknehmen. Der Knopf am Messkoffer meldet einen Durchgang ebenso.',
   Language: 'Sprache',
+  'Size of figures and buttons': 'Größe von Zahlen und Knöpfen',
+  'Lay a bank card on the box and make the box as wide as the card.':
+    'Legen Sie eine Bankkarte auf das Feld und machen Sie das Feld so breit wie die Karte.',
+  Narrower: 'Schmaler',
+  'As it was': 'Wie vorher',
   'Reached by https: it can be installed, opens without the bridge and keeps the screen on.':
     'Über https erreicht: Die Seite lässt sich installieren, öffnet ohne die Brücke und hält die Anzeige an.',
   'Reached on its own machine: it can be installed, opens without the bridge and keeps the screen on.':
@@ -129,7 +134,7 @@ export const german = {
   Earlier: 'Früher',
   Later: 'Später',
   Closer: 'Näher',
-  Wider: 'Weiter',
+  Wider: 'Breiter',
   'Back to live': 'Zurück zu jetzt',
   'no data {seconds} s': 'keine Werte {seconds} s',
   'no data': 'keine Werte',
