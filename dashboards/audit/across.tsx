@@ -2,6 +2,7 @@ import { useEffect, useState } from 'preact/hooks';
 import type { AcrossView, DriftView, GroupView } from '../../src/core/audit/across-schema.ts';
 import { bridge } from './client.ts';
 import { Control } from './control.tsx';
+import { Dates } from './dates.tsx';
 import { tried } from './model.ts';
 import { hashOf, place, stay } from './place.ts';
 import { rigText } from './runs.tsx';
@@ -52,22 +53,7 @@ export function AcrossPage() {
             ))}
           </select>
         </label>
-        <label>
-          From
-          <input
-            type="date"
-            value={more['since'] ?? ''}
-            onChange={(event) => change({ since: event.currentTarget.value })}
-          />
-        </label>
-        <label>
-          Before
-          <input
-            type="date"
-            value={more['before'] ?? ''}
-            onChange={(event) => change({ before: event.currentTarget.value })}
-          />
-        </label>
+        <Dates more={more} change={change} />
       </form>
       {found !== null && title !== undefined && (
         <>

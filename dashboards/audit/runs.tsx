@@ -1,6 +1,7 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import type { RunRow } from '../../src/core/audit/page-schema.ts';
 import { bridge, type RunsQuery } from './client.ts';
+import { Dates } from './dates.tsx';
 import { may, tried } from './model.ts';
 import { hashOf, place, stay } from './place.ts';
 import { TakeIn, Together } from './together.tsx';
@@ -105,22 +106,7 @@ function Search({ more, change }: { more: Readonly<Record<string, string>>; chan
           <option value="1">some open</option>
         </select>
       </label>
-      <label>
-        From
-        <input
-          type="date"
-          value={more['since'] ?? ''}
-          onChange={(event) => change({ since: event.currentTarget.value })}
-        />
-      </label>
-      <label>
-        Before
-        <input
-          type="date"
-          value={more['before'] ?? ''}
-          onChange={(event) => change({ before: event.currentTarget.value })}
-        />
-      </label>
+      <Dates more={more} change={change} />
     </form>
   );
 }
