@@ -132,7 +132,10 @@ describe('export, import, verify, runs', () => {
     for (const name of ['recording.csv', 'events.csv', 'chain.jsonl'])
       expect(readFileSync(at(`out2/${name}`), 'utf8')).toBe(readFileSync(at(`out/${name}`), 'utf8'));
     const [a, b] = await Promise.all([limpid('analyse', recording, '--json'), limpid('analyse', at('out2'), '--json')]);
-    expect(b.stdout).toBe(a.stdout);
+    const of = (answer: { stdout: string }) => resultSchema.parse(parse(answer.stdout));
+    // What was judged is the same; what is said of the record is not: one of them has a chain.
+    expect(of(b).visits).toEqual(of(a).visits);
+    expect(of(b).rinse).toEqual(of(a).rinse);
   });
 
   it('find a recording that was changed: exit 1, with what was found', async () => {

@@ -48,7 +48,9 @@ describe('settings', () => {
     expect(readConfig({ data: folder }, {})).toEqual({
       port: null,
       host: '0.0.0.0',
+      https: null,
       outlet: null,
+      survey: null,
       data: folder,
       source: { kind: 'simulate', scenario: 'rehearsal', seed: 1, speed: 1, kit: 'virtual' },
       context: null,
