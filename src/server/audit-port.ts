@@ -67,7 +67,7 @@ export interface AuditPort {
   /** Throws a ZodError for settings that are unknown or out of range. */
   again(runId: string, request: z.infer<typeof againRequestSchema>): Promise<Again>;
   /** Looks at the sealed files now. */
-  seal(runId: string): SealView;
+  seal(runId: string): Promise<SealView>;
   comment(runId: string, comment: Omit<CommentView, 'writtenAt'>): void;
   file(runId: string, file: RunFile, options: FileOptions): Promise<Download>;
   /** Figures across runs, side by side. */

@@ -24,7 +24,6 @@ import { Problem } from '../../core/message/problem.ts';
 import { sampleKeys } from '../../core/quantity/sample.ts';
 import { takeInZip } from '../../recording/bulk.ts';
 import { addComment, knownKeys, readComments, sealedFolder } from '../../recording/sealed.ts';
-import { verifyRecording } from '../../recording/verify.ts';
 import { isFile } from '../../recording/text-file.ts';
 import type { AuditPort, Download, FileOptions, RunFile, RunQuery } from '../../server/audit-port.ts';
 import { Refused } from '../../server/refuse.ts';
@@ -161,7 +160,7 @@ class OfficeOfStore implements Afterwards {
     return { ...againView(done, this.#looked(runId)), tookMs: this.#wallMs() - began };
   }
 
-  seal(runId: string): SealView {
+  async seal(runId: string): Promise<SealView> {
     const folder = sealedFolder(this.#data, this.#run(runId).head.runId);
     const checkedAt = new Date(this.#wallMs()).toISOString();
     if (!isFile(join(folder, 'seal.json'))) {
@@ -169,7 +168,7 @@ class OfficeOfStore implements Afterwards {
       this.#store.index.sealIs(runId, 'unsigned', '', checkedAt);
       return { state: 'unsigned', checkedAt, faults: [], ...none };
     }
-    const check = verifyRecording(folder);
+    const check = await this.#looker.seal({ kind: 'seal', folder });
     const state = check.sound && check.seal.state === 'good' ? 'intact' : 'changed';
     this.#store.index.sealIs(runId, state, check.seal.fingerprint, checkedAt);
     return {
@@ -234,7 +233,7 @@ class OfficeOfStore implements Afterwards {
       const before = this.#store.index.list({ ...everything, count: 0 }).total;
       const runId = takeInZip(this.#data, this.#store, path);
       const known = this.#store.index.list({ ...everything, count: 0 }).total === before;
-      this.seal(runId);
+      await this.seal(runId);
       this.#later();
       return { taken: [{ from: name, runId, known }], refused: [] };
     } catch (error) {
@@ -285,18 +284,20 @@ class OfficeOfStore implements Afterwards {
       const { runIds } = this.#store.index.waiting(this.#failed.size + 2);
       const next = runIds.find((id) => id !== current && !this.#failed.has(id));
       if (next !== undefined) void this.#look(next).then(() => this.#later());
-      else if (this.#checkOldestSeal()) this.#later();
+      else this.#checkOldestSeal();
     }, restMs);
     this.#timer.unref();
   }
 
   /** Sealed files are looked at again once in a while, so that the list does not go by what was long ago. */
-  #checkOldestSeal(): boolean {
+  #checkOldestSeal(): void {
     const [runId] = this.#store.index.sealsToCheck(1);
     const last = runId === undefined ? null : this.#row(runId).sealCheckedAt;
-    if (runId === undefined || (last !== null && this.#wallMs() - Date.parse(last) < sealLookMs)) return false;
-    this.seal(runId);
-    return true;
+    if (runId === undefined || (last !== null && this.#wallMs() - Date.parse(last) < sealLookMs)) return;
+    this.seal(runId).then(
+      () => this.#later(),
+      (error: unknown) => this.#log(`The seal of ${runId} could not be looked at: ${String(error)}`),
+    );
   }
 
   /** The run under way changes all the time: it is looked at once in a while only. */
@@ -323,7 +324,7 @@ class OfficeOfStore implements Afterwards {
 
   async #lookNow(runId: string): Promise<void> {
     const run = this.#run(runId);
-    if (this.#row(runId).sealCheckedAt === null) this.seal(runId);
+    if (this.#row(runId).sealCheckedAt === null) await this.seal(runId);
     const record = this.#record(run);
     const { page, summary } = await this.#looker.look({
       kind: 'look',

@@ -3,6 +3,7 @@ import { z } from 'zod';
 import { type Again, reanalyse } from '../../core/audit/reanalyse.ts';
 import { gather } from '../../core/audit/gather.ts';
 import type { AuditSettings } from '../../core/audit/settings.ts';
+import { type RecordingCheck, verifyRecording } from '../../recording/verify.ts';
 import type { ReportInput } from '../../report/gather.ts';
 import { type Columns, samplesOf } from '../../store/decimate.ts';
 import { type Looked, lookAt } from './look.ts';
@@ -31,22 +32,30 @@ function again({ record, columns, settings, hindsight }: AgainTask): Again {
   return reanalyse(run, { hindsight, ...(Object.keys(settings).length > 0 ? { settings } : {}) });
 }
 
+/** Hold the sealed files of a folder against their seal, chain and one another. */
+export interface SealTask {
+  readonly kind: 'seal';
+  readonly folder: string;
+}
+
 /** Does what takes seconds away from the thread that serves the run under way. */
 export interface Looker {
   look(task: LookTask): Promise<Looked>;
   again(task: AgainTask): Promise<Again>;
+  seal(task: SealTask): Promise<RecordingCheck>;
   stop(): Promise<void>;
 }
 
 const mark = 'limpid-look';
 interface Asked {
   readonly n: number;
-  readonly task: LookTask | AgainTask;
+  readonly task: LookTask | AgainTask | SealTask;
 }
 interface Answer {
   readonly n: number;
   readonly look?: Looked;
   readonly again?: Again;
+  readonly seal?: RecordingCheck;
   readonly fault?: string;
 }
 
@@ -61,6 +70,7 @@ export function createLooker(): Looker {
 const inline: Looker = {
   look: (task) => Promise.resolve().then(() => look(task)),
   again: (task) => Promise.resolve().then(() => again(task)),
+  seal: ({ folder }) => Promise.resolve().then(() => verifyRecording(folder)),
   stop: () => Promise.resolve(),
 };
 
@@ -92,7 +102,7 @@ function threaded(): Looker {
     made.on('exit', () => lost(new Error('the thread that looks at runs ended')));
     return made;
   };
-  const ask = (task: LookTask | AgainTask): Promise<Answer> =>
+  const ask = (task: LookTask | AgainTask | SealTask): Promise<Answer> =>
     new Promise((done, failed) => {
       worker ??= start();
       asked += 1;
@@ -111,6 +121,11 @@ function threaded(): Looker {
       if (!found) throw new Error('no answer from the thread that looks at runs');
       return found;
     },
+    async seal(task) {
+      const { seal: found } = await ask(task);
+      if (!found) throw new Error('no answer from the thread that looks at runs');
+      return found;
+    },
     async stop() {
       await worker?.terminate();
     },
@@ -119,6 +134,7 @@ function threaded(): Looker {
 
 function answerTo({ n, task }: Asked): Answer {
   try {
+    if (task.kind === 'seal') return { n, seal: verifyRecording(task.folder) };
     return task.kind === 'look' ? { n, look: look(task) } : { n, again: again(task) };
   } catch (error) {
     return { n, fault: error instanceof Error ? error.message : String(error) };
