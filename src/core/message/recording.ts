@@ -81,7 +81,7 @@ export const recordingTexts = {
   'recording-outside-slightly': (p) =>
     `${p['file']}: ${count(p['count'], 'value')} of ${p['column']} ${Number(p['count']) === 1 ? 'lies' : 'lie'} slightly outside ${p['min']} to ${p['max']} ${p['unit']} (first: line ${p['line']}); kept as they are.`,
   'recording-cells-left-out': (p) =>
-    `${p['file']}: ${count(p['count'], 'cell')} of ${p['column']} could not be used (first: line ${p['line']}, "${p['found']}") and ${Number(p['count']) === 1 ? 'counts' : 'count'} as missing. Mend them if the values are known.`,
+    `${p['file']}: ${count(p['count'], 'cell')} of ${p['column']} could not be used (first: line ${p['line']}, "${p['found']}") and ${Number(p['count']) === 1 ? 'counts as missing. Mend it if the value is' : 'count as missing. Mend them if the values are'} known.`,
   'recording-rows-left-out': (p) =>
     `${p['file']}: ${count(p['count'], 'row')} without a usable time or with another number of cells (first: line ${p['line']}) left out. Mend the lines if they matter.`,
   'recording-columns-absent': (p) =>
