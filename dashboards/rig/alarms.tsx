@@ -41,23 +41,20 @@ function sinceText(alarm: Alarm): string {
 
 function Row({ alarm, first }: { alarm: Alarm; first: boolean }) {
   const calling = view.value?.alarms.isCalling === true && first;
+  const toDo = alarm.also === undefined ? alarm.toDo : `${alarm.toDo} ${alarm.also}`;
   return (
     <li class={`alarm is-${alarm.priority} is-${alarm.stand}${first ? ' is-first' : ''}`}>
       <HoldButton
         className="alarm-said"
         hold={false}
-        label={`${alarm.text} ${alarm.toDo} ${t('More of it')}`}
+        label={`${first ? `${alarm.text} ${toDo} ${sinceText(alarm)}` : `${alarm.text} ${sinceText(alarm)}. ${toDo}`}. ${t('More of it')}`}
         onAct={() => {
           opened.value = alarm.kind;
         }}
       >
         <Mark priority={alarm.priority} />
         <span class="alarm-text">
-          <b>{alarm.text}</b>{' '}
-          <span class="alarm-do">
-            {alarm.toDo}
-            {alarm.also !== undefined && ` ${alarm.also}`}
-          </span>
+          <b>{alarm.text}</b> <span class="alarm-do">{toDo}</span>{' '}
         </span>
         <span class="alarm-since">{sinceText(alarm)}</span>
       </HoldButton>
@@ -94,11 +91,13 @@ export function Alarms() {
   return (
     <section class={`alarms has-${shown.length}`} aria-label={t('Alarms')}>
       {shown.length > 0 && (
-        <ul role="alert">
-          {shown.map((alarm, i) => (
-            <Row key={alarm.kind} alarm={alarm} first={i === 0} />
-          ))}
-        </ul>
+        <div role="alert">
+          <ul>
+            {shown.map((alarm, i) => (
+              <Row key={alarm.kind} alarm={alarm} first={i === 0} />
+            ))}
+          </ul>
+        </div>
       )}
       {(more > 0 || shelved.length > 0) && (
         <p class="alarm-rest">

@@ -57,7 +57,7 @@ export async function openFake(
     async close() {
       for (const stop of timers) stop();
       await context.close();
-      await fake.server.close();
+      await fake.server.close().catch(() => undefined);
     },
   };
   return fake;
