@@ -157,11 +157,14 @@ async function bare(browser: Browser, charts: number) {
   await new Promise((done) => server.once('listening', done));
   const address = server.address();
   const page = await browser.newPage({ viewport: { width: 1440, height: 900 } });
+  const began = performance.now();
   await page.goto(`http://127.0.0.1:${typeof address === 'object' && address ? address.port : 0}/`);
+  await page.waitForFunction('window.began !== undefined');
+  const openMs = Math.round(10 * (performance.now() - began)) / 10;
   const intervals = await frames(page, () => page.waitForTimeout(3600));
   await page.close();
   server.close();
-  return { charts, framesPerSecond: perSecond(intervals), frameMs: spread(intervals) };
+  return { charts, openMs, framesPerSecond: perSecond(intervals), frameMs: spread(intervals) };
 }
 
 const data = mkdtempSync(join(tmpdir(), 'limpid-office-bench-'));
