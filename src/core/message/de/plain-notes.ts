@@ -1,6 +1,36 @@
 /** German of notes beside figures, and of phrases that come only now and then. */
 export const plainNotes: Readonly<Record<string, string>> = {
   'the simulated rig': 'dem simulierten Gerät',
+  'Bytes that are no plain text; many of them mean a wrong speed or electrical noise.':
+    'Bytes, die kein Text sind; viele davon heißen falsche Geschwindigkeit oder elektrische Störung.',
+  'First lines after opening that were cut because the kit was already talking; expected, not a fault.':
+    'Erste Zeilen nach dem Öffnen, die abgeschnitten waren, weil der Messkoffer schon sprach; erwartet, kein Fehler.',
+  'Lines or messages that were skipped: cut, garbled, or not as docs/wire.md says.':
+    'Zeilen oder Nachrichten, die übergangen wurden: abgeschnitten, verstümmelt, oder nicht wie docs/wire.md sagt.',
+  'Of the skipped lines, those whose check sum did not match.':
+    'Von den übergangenen Zeilen die, deren Prüfsumme nicht stimmte.',
+  'Of the skipped lines, those longer than a line may be.':
+    'Von den übergangenen Zeilen die, die länger waren, als eine Zeile sein darf.',
+  'Good packs found behind the remains of a cut line, proven by their check sum.':
+    'Gute Pakete hinter den Resten einer abgeschnittenen Zeile, durch ihre Prüfsumme bewiesen.',
+  'Single values that were not believed while the rest of their pack was used.':
+    'Einzelne Werte, denen nicht geglaubt wurde, während der Rest des Pakets galt.',
+  'Packs that came a second time and were dropped.': 'Pakete, die ein zweites Mal kamen und verworfen wurden.',
+  'Places where the sequence number jumped: packs are missing there.':
+    'Stellen, an denen die laufende Nummer sprang: Dort fehlen Pakete.',
+  'Packs that are missing now; it shrinks when the kit sends kept ones later.':
+    'Pakete, die jetzt fehlen; es werden weniger, wenn der Messkoffer behaltene nachsendet.',
+  'Packs that came after a later one.': 'Pakete, die nach einem späteren kamen.',
+  'Packs that the kit had kept while the link was away.':
+    'Pakete, die der Messkoffer behalten hatte, während die Verbindung fort war.',
+  'Times the kit started anew.': 'Neustarts des Messkoffers.',
+  'Times the sequence number began again or leapt although the kit had run on.':
+    'Male, dass die laufende Nummer neu begann oder sprang, obwohl der Messkoffer weiterlief.',
+  'Mains level: conductivity and turbidity within': 'Stand des Netzwassers: Leitfähigkeit und Trübung bis auf',
+  'Mains level: turbidity at most': 'Stand des Netzwassers: Trübung höchstens',
+  'Turbidity over the mains': 'Trübung über dem Netzwasser',
+  '10 % is common practice, found in no public standard: check the local one. The larger of share and NTU counts.':
+    '10 % sind üblich, in keiner öffentlichen Norm gefunden: die örtliche nachsehen. Das Größere von Anteil und NTU zählt.',
   'System volume by the dose': 'Anlagenvolumen nach der Zugabe',
   'step too small': 'Sprung zu klein',
   'needs a jug test, mixed': 'braucht eine Krugprobe, gemischt',
