@@ -1,15 +1,18 @@
 import type { TraceColumn } from '../../src/server/protocol.ts';
-import { clockText, fixedText, ntuText } from '../shared/format.ts';
+import { clockText, ntuText } from '../shared/format.ts';
+import { quantityText } from '../shared/units.ts';
 import { type Phrase, t } from '../shared/words/language.ts';
 import { buffer, view } from './model.ts';
 import { originS, pointedS, shownSpan } from './span.ts';
 
-const rows: readonly (readonly [Phrase, TraceColumn, string, (v: number) => string])[] = [
-  ['Turbidity', 'turbidityNtu', 'NTU', ntuText],
-  ['Background', 'backgroundNtu', 'NTU', ntuText],
-  ['Clear under', 'clearLevelNtu', 'NTU', ntuText],
-  ['Flow', 'flowLpm', 'l/min', (v) => fixedText(v, 1)],
-  ['Pressure', 'pressureBar', 'bar', (v) => fixedText(v, 2)],
+const inNtu = (ntu: number): string => `${ntuText(ntu)} NTU`;
+
+const rows: readonly (readonly [Phrase, TraceColumn, (v: number) => string])[] = [
+  ['Turbidity', 'turbidityNtu', inNtu],
+  ['Background', 'backgroundNtu', inNtu],
+  ['Clear under', 'clearLevelNtu', inNtu],
+  ['Flow', 'flowLpm', (v) => quantityText('flow', v, 1)],
+  ['Pressure', 'pressureBar', (v) => quantityText('pressure', v, 2)],
 ];
 
 /** What the figures were at the instant that a finger points at. */
@@ -20,11 +23,9 @@ export function Reading() {
   // Beside what is pointed at, never over it.
   const isLeft = timeS < (fromS + toS) / 2;
   const why = view.value?.withheldSpans.find((s) => s.fromS <= timeS && (s.toS ?? timeS) >= timeS);
-  const figures = rows.flatMap(([phrase, column, unit, text]) => {
+  const figures = rows.flatMap(([phrase, column, text]) => {
     const found = buffer.nearest(column, timeS);
-    return found === null || Math.abs(found.timeS - timeS) > 3
-      ? []
-      : [{ phrase, text: `${text(found.value)} ${unit}` }];
+    return found === null || Math.abs(found.timeS - timeS) > 3 ? [] : [{ phrase, text: text(found.value) }];
   });
   return (
     <div class={`reading${isLeft ? ' is-right' : ''}`} role="status">
