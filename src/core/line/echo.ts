@@ -147,6 +147,13 @@ export class Echo {
     return { value, inL };
   }
 
+  /** The largest K that stands now, over the loops that are likely. */
+  get ceiling(): number {
+    let most = 0;
+    for (const k of this.kernels) if (k.merit >= likelyMerit && k.now > most) most = k.now;
+    return most;
+  }
+
   /** Largest K of the last loop and of the next. */
   peak(k: Kernel): number {
     let top = 0;

@@ -33,6 +33,9 @@ export class Loop {
   stretch = -1;
   /** First second of the stretch that will teach the echo: it runs on through fronts that no pass explains, one may be the echo. */
   private echoStretch = -1;
+  /** Without a flow sensor: the flow that litres are reckoned with, l/min, and how well it is known (log variance). */
+  reckonedLpm: number;
+  private reckonedVar = reckonedSpread * reckonedSpread;
   private readonly noise: Noise;
   private readonly settings: LineSettings;
   /** Logarithm of washout litres over the surveyed ones. */
@@ -41,13 +44,35 @@ export class Loop {
 
   constructor(loopL: number, settings: LineSettings) {
     this.settings = settings;
+    this.reckonedLpm = settings.reckonedLpm;
     this.noise = new Noise(settings.noiseFloorNtu, settings.noiseShare, noiseLagS);
     this.background = new Background(settings.backgroundDriftNtu);
     this.echo = new Echo(this.series, loopL, settings.echoShare, settings.echoShareSd);
   }
 
+  /**
+   * A front came `litres` after its pass began, known to `sdL`. With a flow sensor that tells how far the emitter is;
+   * without one, how fast the water goes: path litres over reckoned litres.
+   */
+  learnTransit(litres: number, sdL: number, path: TransitInput): void {
+    if (this.hasFlow) return this.transit.learn(litres, sdL, path);
+    if (!(litres > 0)) return;
+    const off = Math.log(this.transit.pipeL(path) / litres);
+    const variance = this.transit.sdShare(path) ** 2 + (sdL / litres) ** 2;
+    if (off * off > 9 * (this.reckonedVar + variance)) return;
+    const gain = this.reckonedVar / (this.reckonedVar + variance);
+    const lpm = this.reckonedLpm * Math.exp(gain * off);
+    // Slower than the slow usual flow it is not: such a front answers another pass.
+    if (lpm < this.settings.reckonedLpm) return;
+    this.reckonedLpm = lpm;
+    this.reckonedVar *= 1 - gain;
+  }
+
   /** Another emitter was opened. */
   begin(path: TransitInput): void {
+    // Another way round has another resistance.
+    this.reckonedVar = Math.max(this.reckonedVar, emitterSpread * emitterSpread);
+    this.background.visited();
     this.path = path;
     this.fit = null;
     this.stretch = this.echoStretch = -1;
@@ -67,6 +92,7 @@ export class Loop {
   ): { readonly sd: number; readonly excess: number; readonly litres: number } {
     const before = this.litres;
     this.flow(second);
+    this.background.to(second.endS);
     const isSeen = Number.isFinite(ntu);
     this.noise.step(ntu);
     const sd = Math.hypot(this.noise.sd(isSeen ? Math.max(0, ntu) : 0), 0.3 * stepNtu);
@@ -80,7 +106,7 @@ export class Loop {
     if (Number.isFinite(second.flowLpm)) {
       this.hasFlow = true;
       this.litres += second.flowLpm / 60;
-    } else if (!this.hasFlow) this.litres += this.settings.reckonedLpm / 60;
+    } else if (!this.hasFlow) this.litres += this.reckonedLpm / 60;
   }
 
   private lastExcess(): number {
@@ -127,11 +153,11 @@ export class Loop {
   }
 
   /** Split what stands now into background, washout and echo; null while there is no stretch to look at. */
-  refit(timeS: number): Fit | null {
+  refit(): Fit | null {
     if (this.stretch < 0) return null;
     if (this.echoStretch < 0) this.echoStretch = this.stretch;
     const to = this.series.length - 1;
-    const found = fitWashout(this.series, this.echo.kernel.values, this.windowStart(to), to, this.prior(timeS));
+    const found = fitWashout(this.series, this.echo.kernel.values, this.windowStart(to), to, this.prior());
     if (found) this.fit = found;
     return this.fit;
   }
@@ -178,10 +204,10 @@ export class Loop {
     return from;
   }
 
-  private prior(timeS: number, k: Kernel = this.echo.kernel): FitPrior {
+  private prior(k: Kernel = this.echo.kernel): FitPrior {
     return {
       backgroundNtu: this.background.ntu,
-      backgroundSd: this.background.sd(timeS),
+      backgroundSd: this.background.sd,
       echoShare: k.share,
       echoShareSd: Math.sqrt(k.shareVar),
       echoPeak: this.echo.peak(k),
@@ -198,14 +224,14 @@ export class Loop {
     const to = this.indexAt(timeS) - 2;
     if (this.stretch >= 0) this.learnLevel(timeS, to);
     if (!endsEcho) return;
-    if (this.echoStretch >= 0 && to - this.echoStretch >= leastLessonS) this.learnEcho(timeS, to);
+    if (this.echoStretch >= 0 && to - this.echoStretch >= leastLessonS) this.learnEcho(to);
     this.echoStretch = -1;
   }
 
   private learnLevel(timeS: number, to: number): void {
     const from = this.windowStart(to);
     if (to - from < leastLessonS) return;
-    const fit = fitWashout(this.series, this.echo.kernel.values, from, to, this.prior(timeS));
+    const fit = fitWashout(this.series, this.echo.kernel.values, from, to, this.prior());
     if (!fit) return;
     this.learnWashout(fit);
     const { series } = this;
@@ -213,7 +239,7 @@ export class Loop {
     if (series.get(series.ntu, to) > series.get(series.ntu, from) + 3 * series.get(series.sd, to)) return;
     // What stands over the background blurs it; a stretch that knows less than is known already teaches nothing.
     const sd = Math.hypot(fit.backgroundSd, 0.1 * fit.excessNtu);
-    if (sd < this.background.sd(timeS)) this.background.learn(timeS, fit.backgroundNtu, sd);
+    if (sd < this.background.sd) this.background.learn(timeS, fit.backgroundNtu, sd);
   }
 
   private learnWashout(fit: Fit): void {
@@ -223,12 +249,12 @@ export class Loop {
     this.washoutLog = Math.min(0.5, Math.max(-1, this.washoutLog + 0.15 * ratio));
   }
 
-  private learnEcho(timeS: number, to: number): void {
+  private learnEcho(to: number): void {
     const from = Math.max(this.echoStretch, to - echoLessonS);
     this.echo.learn(
       this.echo.kernels.map((k) => {
         // A vague prior: each lesson speaks for itself and is pooled with the others afterwards.
-        const prior = { ...this.prior(timeS, k), ...this.echo.vague };
+        const prior = { ...this.prior(k), ...this.echo.vague };
         const lesson = fitWashout(this.series, k.values, from, to, prior);
         if (!lesson) return null;
         const { echoShare, echoShareSd, evidence, misfit } = lesson;
@@ -250,7 +276,10 @@ export class Loop {
     const still = standstill(this.series, this.beganAt, spanL, this.settings.rebaseS);
     if (!still) return false;
     const excess = still.ntu - this.background.ntu;
-    if (Math.abs(excess) < 2 * this.background.sd(timeS)) return false;
+    if (Math.abs(excess) < 2 * this.background.sd) return false;
+    // What the loop may still bring round is no background, however long it stands.
+    if (excess > 0 && excess < Math.min(mostEcho, k.share + 2 * Math.sqrt(k.shareVar)) * this.echo.ceiling)
+      return false;
     if (excess > 0 && still.changeNtu - 2 * still.changeSd < -this.settings.rebaseShare * excess) return false;
     this.background.learn(timeS, still.ntu, Math.hypot(still.sd, 0.05 * still.changeNtu));
     this.stretch = this.series.length - 15;
@@ -258,6 +287,9 @@ export class Loop {
   }
 }
 
+/** One emitter's flow is 3 to 25 l/min; from one to the next on the same rig it differs less (standard deviation of its log). */
+const reckonedSpread = 0.7;
+const emitterSpread = 0.2;
 /** Readings this many seconds apart share no eddy. */
 const noiseLagS = 4;
 /** Tails seen so far say: a little less than the surveyed litres. */
@@ -274,3 +306,5 @@ const leastWindowS = 30;
 const leastLessonS = 20;
 const echoLessonS = 900;
 const rebaseEveryS = 5;
+/** No chamber passes more than this share of what reaches it. */
+const mostEcho = 0.7;

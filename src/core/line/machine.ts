@@ -266,7 +266,7 @@ export class LineMachine {
     if (!pass) return;
     const unsureS = pass.isToldStart ? 4 : 14;
     const litres = this.loop.litresAt(onsetS) - pass.startL;
-    this.loop.transit.learn(litres, this.loop.litresPerS * unsureS, this.path);
+    this.loop.learnTransit(litres, this.loop.litresPerS * unsureS, this.path);
   }
 
   // ---- verdict
@@ -276,7 +276,7 @@ export class LineMachine {
     if (loop.stretch < 0 && !record.pulse && loop.litres - this.openL > loop.transit.throughL(this.path)) {
       loop.stretch = loop.series.length - 1;
     }
-    const fit = loop.refit(timeS);
+    const fit = loop.refit();
     if (!fit || loop.stretch < 0) {
       if (this.verdict.state === 'clear' && !record.pulse) return;
       this.say(timeS, record.pulse ? 'carrying' : 'watching', this.waiting(ntu));
@@ -320,7 +320,9 @@ export class LineMachine {
     if (this.litresSincePass < this.litresNeeded || this.passes.isUntold(timeS, record, this.path, this.pathMargin))
       return because(this.unanswered());
     const isUntouched = record.passes.length === 0 && record.pulses.length === 0;
-    if (isUntouched && timeS - record.fromS < settings.noPassWaitS) return because('no-pass-yet');
+    const unseenL = this.litresNeeded + (loop.transit.pipeL(this.path) * this.pathMargin) / this.ownShare;
+    if (isUntouched && (timeS - record.fromS < settings.noPassWaitS || this.litresSincePass < unseenL))
+      return because('no-pass-yet');
     const asked = limitMargin * this.limitNtu;
     if (now.ntu + this.z * now.sd > asked) return because('over-limit');
     const rest = record.pulses.length > 0 ? loop.restNtuL(fit, now, this.pulses.peak) : 0;
@@ -360,7 +362,7 @@ export class LineMachine {
       litresNeededL: this.litresNeeded,
     };
     // Without a flow sensor the litres are reckoned; whoever reads the sentence must know.
-    if (!this.loop.hasFlow) figures['reckonedLpm'] = this.settings.reckonedLpm;
+    if (!this.loop.hasFlow) figures['reckonedLpm'] = this.loop.reckonedLpm;
     return figures;
   }
 

@@ -60,9 +60,11 @@ export class Passes {
     return last !== undefined && litres - last.startL > first && litres - last.endL < 1.5 * transit.throughL(path);
   }
 
-  /** The pass that a new front answers, if it is the first front since that pass. */
-  answeredBy(record: VisitRecord): Pass | null {
-    return record.pulses.length === this.pulsesBefore + 1 ? (record.passes.at(-1) ?? null) : null;
+  /** The pass that a new front answers, if it is the first front since that pass began: its litres, and whether it was told. */
+  answeredBy(record: VisitRecord): Pick<Pass, 'startL' | 'isToldStart'> | null {
+    if (record.pulses.length !== this.pulsesBefore + 1) return null;
+    if (this.agitating) return { startL: this.agitating.startL, isToldStart: true };
+    return record.passes.at(-1) ?? null;
   }
 
   /**

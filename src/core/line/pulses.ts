@@ -68,12 +68,12 @@ export class PulseWatch {
       seen.detectionNtu / 3,
       0.7 * seen.stepNtu,
     );
-    return this.fronts.step(seen.timeS, seen.ntu - k.share * k.now, scatter, this.floor(seen.timeS, loop), seen.isDue);
+    return this.fronts.step(seen.timeS, seen.ntu - k.share * k.now, scatter, this.floor(loop), seen.isDue);
   }
 
   /** A rise up to the background as it was before is only the way back from a dip. */
-  private floor(timeS: number, loop: Loop): number {
-    return Math.max(loop.level, loop.background.ntu - loop.background.sd(timeS));
+  private floor(loop: Loop): number {
+    return Math.max(loop.level, loop.background.ntu - loop.background.sd);
   }
 
   private follow(seen: Seen, loop: Loop, record: VisitRecord): void {

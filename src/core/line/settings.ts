@@ -15,12 +15,15 @@ export const lineSettingsSchema = z.strictObject({
   falseClearsPerRun: z.number().positive().max(1).default(0.05),
   /** Clears in a usual run (10 emitters, 3 passes each): shares the budget out. Common practice, no source. */
   clearsPerRun: z.number().positive().default(30),
-  /** Litres asked for beyond the estimated path, in standard deviations of it (1.4: one path in twelve is longer). */
-  pathSds: z.number().min(0).max(5).default(1.4),
+  /** Litres asked for beyond the estimated path, in standard deviations of it (1.8: one path in twenty-eight is longer). */
+  pathSds: z.number().min(0).max(5).default(1.8),
   /** Share of its water that an emitter holds while it is worked on. Common practice, no source. */
   emitterFill: z.number().positive().max(1).default(0.5),
-  /** Seconds that a visit without any pass waits at least before it may be called clear: there is no pass to answer yet. */
-  noPassWaitS: z.number().min(0).default(100),
+  /**
+   * Seconds that a visit without any pass waits at least before it may be called clear, beside the litres after which a pass
+   * begun untold would have shown its front: the longest usual pass, and a late tap. Common practice 20-60 s, no source.
+   */
+  noPassWaitS: z.number().min(0).default(75),
   /** A pass without a marked beginning is taken to have begun this long before its end. Recording contract. */
   passLengthS: z.number().min(0).default(30),
   /** A pass that nobody told of is taken to last this long from the front it sends. Common practice 20-60 s, no source. */
@@ -29,7 +32,10 @@ export const lineSettingsSchema = z.strictObject({
   lateTapS: z.number().min(0).default(15),
   /** Flow below which the water brings no news, l/min: a tenth of the least usual one-emitter flow, rounded up. */
   minFlowLpm: z.number().positive().default(0.7),
-  /** Without a flow sensor: litres are reckoned at a slow usual one-emitter flow, so that waiting errs to the long side. */
+  /**
+   * Without a flow sensor: litres are reckoned at a slow usual one-emitter flow, so that waiting errs to the long side, until
+   * the fronts of passes have shown how fast the water goes.
+   */
   reckonedLpm: z.number().positive().default(4),
   /** Silence of a channel that ends a verdict, s (must be said within 5 s). */
   silenceS: z.number().positive().default(4),
