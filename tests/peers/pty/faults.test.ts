@@ -154,7 +154,7 @@ describe.skipIf(!hasPty())('serial over a pseudo-terminal (socat), with everythi
       await sendAll(line(round));
       await until('the pack', () => bridge.packs.length === round + 1);
       await pair.unplug();
-      await until('the cable out', () => bridge.transport.state.kind === 'waiting');
+      await until('the cable out', () => bridge.transport.state.kind === 'waiting', 25);
       await until('no port', () => bridge.problem === 'transport-no-port');
       await plugIn();
       await until('open again', () => bridge.transport.state.kind === 'open');
@@ -162,7 +162,7 @@ describe.skipIf(!hasPty())('serial over a pseudo-terminal (socat), with everythi
     const told = bridge.states.flatMap((s) => (s.kind === 'waiting' ? [s.problem.code] : []));
     expect(told[0]).toBe('transport-unplugged');
     expect(bridge.reader.counters).toMatchObject({ missing: 0, badLines: 0 });
-  });
+  }, 90_000);
 
   test('a port that is not there is waited for', async () => {
     const late = new Bridge(join(folder, 'later'));
