@@ -323,7 +323,7 @@ export class LineMachine {
     const unseenL = this.litresNeeded + (loop.transit.pipeL(this.path) * this.pathMargin) / this.ownShare;
     if (isUntouched && (timeS - record.fromS < settings.noPassWaitS || this.litresSincePass < unseenL))
       return because('no-pass-yet');
-    const asked = limitMargin * this.limitNtu;
+    const asked = Math.max(settings.clearNtu, limitMargin * this.limitNtu);
     if (now.ntu + this.z * now.sd > asked) return because('over-limit');
     const rest = record.pulses.length > 0 ? loop.restNtuL(fit, now, this.pulses.peak) : 0;
     const restShare = rest / (this.passedNtuL + rest);
@@ -407,7 +407,7 @@ export class LineMachine {
 /** Hindrances that are a wait for water, not for it to clear. */
 const unansweredCodes = new Set(['not-answered', 'no-water-yet']);
 const waitingCodes = new Set(['passing', ...unansweredCodes, 'no-pass-yet']);
-/** The peak that sets the limit was read with noise and bubbles: what stands must be under the limit with this to spare. */
+/** A limit set by the peak was read with noise and bubbles: what stands must be under it with this to spare. */
 const limitMargin = 0.93;
 /** What is still to come is itself an estimate: it must be well under the share that clear allows. */
 const restMargin = 0.5;
