@@ -78,7 +78,7 @@ function Top() {
         <button type="button" class="plain" onClick={() => setTheme(theme.value === 'dark' ? 'light' : 'dark')}>
           {theme.value === 'dark' ? 'Light' : 'Dark'}
         </button>
-        {who?.onlyRun === null && <a href="./">Beside the rig</a>}
+        {who?.onlyRun === null && who.hasRig && <a href="./">Beside the rig</a>}
       </span>
     </header>
   );

@@ -113,7 +113,7 @@ async function buildApp(
   if (options.audit) {
     const access = createAccess({ auth, keeper: options.audit.people });
     addAuditRoutes(app, options.audit, access);
-    addOfficeRoutes(app, options.audit, access);
+    addOfficeRoutes(app, options.audit, access, options.bridge !== undefined);
   }
   addTrustRoutes(app, options.https?.tls ?? null, httpsPort);
   if (!options.bridge) app.get('/', (_request, reply) => reply.redirect('/audit.html'));

@@ -6,11 +6,11 @@ import type { AuditPort } from './audit-port.ts';
 import { parseOr400, Refused } from './refuse.ts';
 
 /** Signing in, people and links. */
-export function addOfficeRoutes(app: FastifyInstance, audit: AuditPort, access: Access): void {
+export function addOfficeRoutes(app: FastifyInstance, audit: AuditPort, access: Access, hasRig: boolean): void {
   app.get('/api/office/me', (request): OfficeMe => {
     const who = access.who(request);
     const { name = null, role = null, by = '', onlyRun = null } = who ?? {};
-    return { name, role, by, onlyRun, hasPeople: access.hasPeople() };
+    return { name, role, by, onlyRun, hasPeople: access.hasPeople(), hasRig };
   });
   app.post('/api/office/sign-in', async (request, reply) => {
     const { name, password } = parseOr400(signInSchema, request.body, 'body');

@@ -236,6 +236,8 @@ export const officeMeSchema = z.object({
   /** What is open through a link: this run alone. */
   onlyRun: z.string().nullable(),
   hasPeople: z.boolean(),
+  /** Whether this is a bridge with a run under way, or a firm's hub. */
+  hasRig: z.boolean(),
 });
 export type OfficeMe = z.infer<typeof officeMeSchema>;
 
