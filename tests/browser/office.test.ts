@@ -178,7 +178,9 @@ describe.skipIf(!hasChromium)('the office in a browser (chromium)', () => {
     await page.route('**/api/office/me', async (route) => {
       const cookies = await page.context().cookies();
       if (cookies.some((c) => c.value.startsWith('s.'))) return await route.continue();
-      return await route.fulfill({ json: { name: null, role: null, by: '', onlyRun: null, hasPeople: true, hasRig: true } });
+      return await route.fulfill({
+        json: { name: null, role: null, by: '', onlyRun: null, hasPeople: true, hasRig: true },
+      });
     });
     await open('');
     await page.fill('input[name=name]', 'E. Auditor');

@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, describe, expect, test } from 'vitest';
@@ -92,10 +92,13 @@ describe.skipIf(!hasMosquitto())('a firm, over a real broker', () => {
     const [one] = rigs;
     if (!one) throw new Error('no rig');
     const before = second.store()?.openRun(one.runId)?.events();
+    await until('the rig was told', () => existsSync(join(one.folder, 'outbox.json')));
     await one.leave();
     rmSync(join(one.folder, 'outbox.json'));
+    const { messages, kept } = second.state().collected;
     await one.join(broker.url);
-    await until('it came again', () => second.state().collected.known > 0 || second.state().collected.messages > 0);
+    await until('it came again', () => second.state().collected.messages >= messages + 3);
+    expect(second.state().collected.kept).toBe(kept);
     expect(second.store()?.openRun(one.runId)?.events()).toEqual(before);
   });
 

@@ -103,11 +103,12 @@ interface Program {
   rows(rig: string): Promise<number>;
 }
 
-async function server({ url, folder, words, ready, rows }: Program): Promise<Series> {
+async function server(run: Program): Promise<Series> {
+  const { url, folder, words, ready } = run;
   let child: ChildProcess | null = null;
   const series: Series = {
     url,
-    rows,
+    rows: (rig) => run.rows(rig),
     async start() {
       const [program = '', ...rest] = words;
       child = spawn(program, rest, { stdio: 'ignore' });

@@ -141,7 +141,8 @@ function changeOne(part: Part): Part {
   switch (part.kind) {
     case 'events':
       return { ...part, links: part.links.map((link, i) => (i === 0 ? { ...link, who: `${link.who}x` } : link)) };
-    default: {
+    case 'samples':
+    case 'record': {
       const body = new Uint8Array(part.body);
       body[body.length - 1] = (body.at(-1) ?? 0) ^ 1;
       return { ...part, body };
