@@ -79,6 +79,12 @@ async function measure(): Promise<{
   });
 }
 
+/** The page turned: the charts follow a moment after the layout. */
+async function turn(width: number, height: number): Promise<void> {
+  await fake.page.setViewportSize({ width, height });
+  await fake.page.evaluate(() => new Promise((done) => requestAnimationFrame(() => setTimeout(done, 300))));
+}
+
 const cases = tablets.flatMap((tablet) => [
   { tablet, way: 'lying', width: tablet.size[0], height: tablet.size[1] },
   { tablet, way: 'upright', width: tablet.size[1], height: tablet.size[0] },
@@ -86,7 +92,7 @@ const cases = tablets.flatMap((tablet) => [
 
 describe.skipIf(!hasChromium)('sizes on a tablet, in millimetres', () => {
   it.each(cases)('$tablet.name, $way', async ({ tablet, width, height }) => {
-    await fake.page.setViewportSize({ width, height });
+    await turn(width, height);
     const mm = (px: number) => (px * 25.4) / tablet.perInch;
     for (const said of words) {
       fake.bridge.force({ band: { ...fake.bridge.view().band, words: said } });
@@ -104,7 +110,7 @@ describe.skipIf(!hasChromium)('sizes on a tablet, in millimetres', () => {
   });
 
   it('a phone shows the same, scrolling down only, its buttons always in reach', async () => {
-    await fake.page.setViewportSize({ width: 390, height: 844 });
+    await turn(390, 844);
     const found = await measure();
     expect(found.wide).toBeLessThanOrEqual(390);
     expect(found.lowest).toBeLessThanOrEqual(845);
@@ -112,7 +118,7 @@ describe.skipIf(!hasChromium)('sizes on a tablet, in millimetres', () => {
   });
 
   it('are true millimetres once the box was made as wide as a bank card, and stay so', async () => {
-    await fake.page.setViewportSize({ width: 1280, height: 800 });
+    await turn(1280, 800);
     const perMm = (): Promise<number> =>
       fake.page.evaluate(() => {
         const box = document.querySelector('.card-box')?.getBoundingClientRect();
@@ -148,7 +154,7 @@ describe.skipIf(!hasChromium)('sizes on a tablet, in millimetres', () => {
   });
 
   it('digits keep their place: no figure moves sideways when it changes', async () => {
-    await fake.page.setViewportSize({ width: 1280, height: 800 });
+    await turn(1280, 800);
     const widths = await fake.page.evaluate(() => {
       const digits = document.querySelector('.digits');
       if (digits === null) return [];
