@@ -11,6 +11,8 @@ export default defineConfig({
     exclude: long ? [] : ['tests/**/*.long.test.ts'],
     testTimeout: long ? 900_000 : 30_000,
     hookTimeout: 60_000,
+    // Real browsers, brokers and ports on a machine with other work: what fails once is tried again, and the report says so.
+    retry: 2,
     pool: 'forks',
     maxWorkers: 2,
     reporters: ['default'],

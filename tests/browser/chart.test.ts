@@ -27,9 +27,15 @@ async function fingers(from: readonly Point[], to: readonly Point[]): Promise<vo
 async function pointAt(share: number): Promise<string> {
   const box = await fake.page.locator('.plot').boundingBox();
   if (box === null) throw new Error('no plot');
+  await drawn();
   await fake.page.touchscreen.tap(box.x + share * box.width, box.y + box.height / 2);
+  await drawn();
   return (await fake.page.textContent('.reading b')) ?? '';
 }
+
+/** What was asked for is on the screen: the page draws with the next frames, a loaded machine a little later. */
+const drawn = (): Promise<unknown> =>
+  fake.page.evaluate(() => new Promise((done) => requestAnimationFrame(() => setTimeout(done, 120))));
 
 const seconds = (clock: string): number => {
   const [minutes = '0', rest = '0'] = clock.replace('\u2212', '-').split(':');
