@@ -123,7 +123,7 @@ async function server(run: Program): Promise<Series> {
         }
       };
       void ask();
-      await until(`${program} is up`, () => isUp);
+      await until(`${program} is up`, () => isUp, 25);
     },
     async stop() {
       const running = child;
