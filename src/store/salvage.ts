@@ -41,7 +41,7 @@ const certificateRow = z.object({ id: z.string(), kit: z.string(), body: z.strin
  */
 export function salvage(folder: string): Salvaged {
   const file = join(folder, 'limpid.sqlite');
-  if (!existsSync(file)) throw new Problem('run.no-data', { data: folder });
+  if (!existsSync(file)) throw new Problem('store-past-salvage', { file, detail: 'there is no such file' });
   const copy = mkdtempSync(join(tmpdir(), 'limpid-salvage-'));
   try {
     for (const end of ['', '-wal'])

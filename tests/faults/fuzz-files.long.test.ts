@@ -12,6 +12,7 @@ import { readRecording } from '../../src/recording/read.ts';
 import { verifyRecording } from '../../src/recording/verify.ts';
 import { unzipRecording, zipFolder } from '../../src/recording/zip.ts';
 import { rig } from '../peers/firm/rig.ts';
+import { generator } from './generator.ts';
 
 /** Inputs that once broke something, tried first; a new one goes here under a name that says what it was. */
 const corpus = 'tests/faults/corpus';
@@ -25,15 +26,6 @@ afterAll(async () => {
   rmSync(place, { recursive: true, force: true });
   await made.dispose();
 });
-
-/** A generator with a seed, so that a failure can be made again. */
-function generator(seed: number): () => number {
-  let state = seed >>> 0;
-  return () => {
-    state = (Math.imul(state, 1_664_525) + 1_013_904_223) >>> 0;
-    return state / 2 ** 32;
-  };
-}
 
 const odd = [
   '\0',

@@ -6,6 +6,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { startServer, type RunningServer } from '../../src/server/app.ts';
 import { runViewSchema } from '../../src/server/protocol.ts';
 import { createFakeBridge, type FakeBridge } from '../src/server/fake-bridge.ts';
+import { generator } from './generator.ts';
 
 let folder = '';
 let bridge: FakeBridge;
@@ -30,14 +31,6 @@ afterAll(async () => {
   await server.close();
   rmSync(folder, { recursive: true, force: true });
 });
-
-function generator(seed: number): () => number {
-  let state = seed >>> 0;
-  return () => {
-    state = (Math.imul(state, 1_664_525) + 1_013_904_223) >>> 0;
-    return state / 2 ** 32;
-  };
-}
 
 const seeds = [
   'GET /api/view HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n\r\n',

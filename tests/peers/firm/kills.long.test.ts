@@ -6,6 +6,7 @@ import { afterEach, describe, expect, test } from 'vitest';
 import { sealOf } from '../../../src/recording/sealed.ts';
 import { openStore } from '../../../src/store/open.ts';
 import { until } from '../../contracts/transport-clocks.ts';
+import { generator } from '../../faults/generator.ts';
 import { freePort, hasMosquitto, mosquitto } from '../mosquitto/broker.ts';
 import { rig } from './rig.ts';
 import { hasServer, influxd } from './series.ts';
@@ -68,11 +69,7 @@ describe.skipIf(!hasMosquitto() || !hasServer('influxd', 'influxdb'))('a firm wh
       ends.push(() => one.dispose());
       await one.join(broker.url);
     }
-    let seed = 5;
-    const random = (): number => {
-      seed = (Math.imul(seed, 1_664_525) + 1_013_904_223) >>> 0;
-      return seed / 2 ** 32;
-    };
+    const random = generator(5);
     const hubs = new Map<string, ChildProcess>();
     ends.push(async () => {
       for (const child of hubs.values()) await killed(child);
