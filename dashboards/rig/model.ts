@@ -125,7 +125,8 @@ async function send(tap: Tap, agoS: number): Promise<Sent> {
       await readRights();
       return 'unpaired';
     }
-    if (answer.status >= 500) return 'later';
+    // Told to wait: it is no word on the tap itself.
+    if (answer.status >= 500 || answer.status === 429) return 'later';
     return { refused: await refusalText(answer) };
   } catch {
     return 'later';

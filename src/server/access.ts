@@ -62,7 +62,7 @@ export interface Access {
   signIn(name: string, password: string, request: FastifyRequest): Promise<string>;
   /** The cookie with which a paired device is known where it can send no header: links and pictures. */
   ofDevice(request: FastifyRequest): string;
-  ofLink(token: string): string;
+  ofLink(token: string, request: FastifyRequest): string;
   signOut(request: FastifyRequest): string;
   people(): { name: string; role: RoleName; madeAt: string }[];
   addPerson(person: { name: string; role: RoleName; password: string }): Promise<void>;
@@ -74,30 +74,35 @@ export interface Access {
   removeShare(runId: string, id: string): boolean;
 }
 
-const cookieName = 'limpid';
 const idleMs = 12 * 3_600_000;
 const dayMs = 86_400_000;
 const guessWindowMs = 15 * 60_000;
 const guessesPerName = 5;
 const guessesPerAddress = 10;
 const guessesInAll = 100;
+const usualKept = 256;
 /** Each takes tens of megabytes for a while. */
 const hashesAtOnce = 2;
 const hashesWaiting = 16;
 
 const sha256 = (text: string): string => createHash('sha256').update(text).digest('hex');
 
+/** By https no other name of this host and no page by http can set or read it (RFC 6265bis section 4.1.3.2). */
+const cookieName = (request: FastifyRequest): string => (request.protocol === 'https' ? '__Host-limpid' : 'limpid');
+
 /** The one cookie of ours in a request: `s.<token>` of a session, `d.<token>` of a device, `l.<token>` of a link. */
 function cookieOf(request: FastifyRequest): { kind: string; token: string } | null {
+  const name = cookieName(request);
   for (const part of (request.headers.cookie ?? '').split(';')) {
-    const found = /^\s*limpid=([sdl])\.([\w-]{20,100})\s*$/.exec(part);
-    if (found) return { kind: found[1] ?? '', token: found[2] ?? '' };
+    const found = /^\s*([\w-]+)=([sdl])\.([\w-]{20,100})\s*$/.exec(part);
+    if (found?.[1] === name) return { kind: found[2] ?? '', token: found[3] ?? '' };
   }
   return null;
 }
 
-function setCookie(value: string, maxAgeS: number): string {
-  return `${cookieName}=${value}; Path=/; HttpOnly; SameSite=Strict; Max-Age=${maxAgeS}`;
+function setCookie(request: FastifyRequest, value: string, maxAgeS: number): string {
+  const flags = `Path=/; HttpOnly; SameSite=Strict; Max-Age=${maxAgeS}`;
+  return `${cookieName(request)}=${value}; ${flags}${request.protocol === 'https' ? '; Secure' : ''}`;
 }
 
 export function createAccess(options: {
@@ -161,21 +166,21 @@ export function createAccess(options: {
       keeper.forgetEnded(isoIn(0));
       const token = randomBytes(24).toString('base64url');
       keeper.putSession({ hash: sha256(token), name: person.name, role: person.role, until: isoIn(idleMs) });
-      return setCookie(`s.${token}`, 7 * 24 * 3600);
+      return setCookie(request, `s.${token}`, 7 * 24 * 3600);
     },
     ofDevice(request) {
       if (auth.who(request.ip, request.headers.authorization) === null) throw new Refused(401, 'not-paired');
       const token = request.headers.authorization?.replace(/^Bearer /, '').trim() ?? '';
-      return token === '' ? setCookie('', 0) : setCookie(`d.${token}`, 365 * 24 * 3600);
+      return token === '' ? setCookie(request, '', 0) : setCookie(request, `d.${token}`, 365 * 24 * 3600);
     },
-    ofLink(token) {
+    ofLink(token, request) {
       if (!ofShare(token)) throw new Refused(403, 'office-link-ended');
-      return setCookie(`l.${token}`, 365 * 24 * 3600);
+      return setCookie(request, `l.${token}`, 365 * 24 * 3600);
     },
     signOut(request) {
       const cookie = cookieOf(request);
       if (cookie?.kind === 's') keeper.removeSession(sha256(cookie.token));
-      return setCookie('', 0);
+      return setCookie(request, '', 0);
     },
     people: () => keeper.people().map(({ name, role, madeAt }) => ({ name, role, madeAt })),
     async addPerson({ name, role, password }) {
@@ -202,24 +207,29 @@ export function createAccess(options: {
   };
 }
 
-/** Wrong passwords within a while: for each name, for each address, and over all, because a network has many of both. */
+/**
+ * Wrong passwords within a while: for each name, for each address, and over all, because a network has many of both.
+ * Where somebody has signed in before, only what is wrong there counts: others cannot lock that person out.
+ */
 function guessCounter(nowMs: () => number) {
   const wrong: { readonly name: string; readonly address: string; readonly atMs: number }[] = [];
   const same = (name: string): string => name.toLowerCase();
+  const usual = new Set<string>();
+  const placeOf = (name: string, address: string): string => `${address} ${same(name)}`;
   return {
     hold(name: string, address: string): void {
       const now = nowMs();
       while (wrong[0] !== undefined && now - wrong[0].atMs > guessWindowMs) wrong.shift();
       const ofName = wrong.filter((w) => w.name === same(name));
       const ofAddress = wrong.filter((w) => w.address === address);
-      const oldest =
-        ofName.length >= guessesPerName
-          ? ofName[0]
-          : ofAddress.length >= guessesPerAddress
-            ? ofAddress[0]
-            : wrong.length >= guessesInAll
-              ? wrong[0]
-              : undefined;
+      const bounds: [typeof wrong, number][] = usual.has(placeOf(name, address))
+        ? [[ofName.filter((w) => w.address === address), guessesPerName]]
+        : [
+            [ofName, guessesPerName],
+            [ofAddress, guessesPerAddress],
+            [wrong, guessesInAll],
+          ];
+      const oldest = bounds.find(([of, most]) => of.length >= most)?.[0][0];
       if (oldest === undefined) return;
       const waitS = Math.max(1, Math.ceil((oldest.atMs + guessWindowMs - now) / 1000));
       throw new Refused(429, 'office-too-many-guesses', { waitMin: Math.ceil(waitS / 60) }, waitS);
@@ -230,6 +240,11 @@ function guessCounter(nowMs: () => number) {
       return () => {
         const at = wrong.indexOf(guess);
         if (at >= 0) wrong.splice(at, 1);
+        usual.add(placeOf(name, address));
+        for (const oldest of usual) {
+          if (usual.size <= usualKept) break;
+          usual.delete(oldest);
+        }
       };
     },
   };

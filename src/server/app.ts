@@ -1,5 +1,5 @@
-import Fastify, { type FastifyInstance } from 'fastify';
-import { createAccess } from './access.ts';
+import Fastify, { type FastifyInstance, type FastifyRequest } from 'fastify';
+import { type Access, createAccess } from './access.ts';
 import type { AuditPort } from './audit-port.ts';
 import { addAuditRoutes } from './audit-routes.ts';
 import { type Auth, createAuth } from './auth.ts';
@@ -7,6 +7,7 @@ import type { BenchPort } from './bench-port.ts';
 import { addBenchRoutes } from './bench-routes.ts';
 import { addOfficeRoutes } from './office-routes.ts';
 import { addHealthRoutes, type HealthPort } from './health.ts';
+import { createLimits, type Limits, type Work } from './limits.ts';
 import type { BridgePort } from './port.ts';
 import { createPush, type PushLimits } from './push.ts';
 import { addRecordRoutes, type RecordPort } from './record-routes.ts';
@@ -56,6 +57,8 @@ export interface ServerOptions {
   readonly names?: readonly string[];
   readonly limits?: Partial<PushLimits>;
   readonly log?: (line: string) => void;
+  /** Told of each route that there is, for whoever checks that none was forgotten. */
+  readonly seen?: (route: { readonly method: string; readonly path: string; readonly work: Work | null }) => void;
 }
 
 export interface RunningServer {
@@ -80,7 +83,7 @@ function toRefused(error: unknown, limitBytes: number, log: (line: string) => vo
 async function buildApp(
   options: ServerOptions,
   httpsPort: () => number | null,
-): Promise<{ app: FastifyInstance; stop: () => void }> {
+): Promise<{ app: FastifyInstance; limits: Limits; stop: () => void }> {
   const log = options.log ?? (() => {});
   const app = Fastify({
     bodyLimit: bodyLimitBytes,
@@ -91,12 +94,21 @@ async function buildApp(
     http: { headersTimeout: 15_000 },
     routerOptions: { maxParamLength: 400 },
     keepAliveTimeout: 30_000,
+    // Behind a proxy on this machine everybody would come from this machine, which may do all: who asked it counts.
+    trustProxy: 'loopback',
   });
   const names = ownNames(options.names ?? []);
   const auth = createAuth({ code: options.pairing.code, dataFolder: options.dataFolder, tell: log });
+  app.addHook('onRoute', ({ method, path, config }) => {
+    for (const one of [method].flat()) options.seen?.({ method: one, path, work: config?.work ?? null });
+  });
+  const access = options.audit ? createAccess({ auth, keeper: options.audit.people }) : null;
+  const limits = createLimits((request) => isDevice(request, auth, access));
+  limits.watch(app.server);
   app.addHook('onRequest', (request, reply, done) => {
     reply.headers(headers);
     if (request.url.startsWith('/api/')) reply.header('cache-control', 'no-store');
+    limits.count(request);
     refuseForeign(request, names);
     done();
   });
@@ -106,25 +118,37 @@ async function buildApp(
   app.setNotFoundHandler((request, reply) =>
     sendRefusal(reply, new Refused(404, 'not-found', { path: request.url.slice(0, 200) })),
   );
-  const stop = options.bridge ? addRunRoutes(app, options.bridge, auth, options) : () => undefined;
+  const stop = options.bridge ? addRunRoutes(app, options.bridge, auth, limits, options) : () => undefined;
   if (options.record) addRecordRoutes(app, options.record, auth);
   if (options.bench) addBenchRoutes(app, options.bench, auth);
   if (options.health) addHealthRoutes(app, options.health);
-  if (options.audit) {
-    const access = createAccess({ auth, keeper: options.audit.people });
+  if (options.audit && access) {
     addAuditRoutes(app, options.audit, access);
     addOfficeRoutes(app, options.audit, access, options.bridge !== undefined);
   }
   addTrustRoutes(app, options.https?.tls ?? null, httpsPort);
   if (!options.bridge) app.get('/', (_request, reply) => reply.redirect('/audit.html'));
   await serveStatic(app, options.webRoot);
-  return { app, stop };
+  return { app, limits, stop };
+}
+
+/** Whether a request brings a pairing or a sign-in that holds; a link, which may be passed on to anybody, is none. */
+function isDevice(request: FastifyRequest, auth: Auth, access: Access | null): boolean {
+  if (access === null) return auth.who(request.ip, request.headers.authorization) !== null;
+  const who = access.who(request);
+  return who !== null && who.by !== 'link';
 }
 
 /** The run under way, for the tablet. Returns what ends its streams. */
-function addRunRoutes(app: FastifyInstance, bridge: BridgePort, auth: Auth, { limits }: ServerOptions): () => void {
-  const push = createPush(bridge, limits);
-  const rooms = { bridge, push, auth, headers, pages: limits?.pages ?? 64 };
+function addRunRoutes(
+  app: FastifyInstance,
+  bridge: BridgePort,
+  auth: Auth,
+  limits: Limits,
+  { limits: ofPush }: ServerOptions,
+): () => void {
+  const push = createPush(bridge, ofPush);
+  const rooms = { bridge, push, auth, headers, limits, pages: ofPush?.pages ?? 64 };
   addReadRoutes(app, rooms);
   addLiveRoute(app, rooms);
   addWriteRoutes(app, rooms);
@@ -137,10 +161,13 @@ function addRunRoutes(app: FastifyInstance, bridge: BridgePort, auth: Auth, { li
  */
 export async function startServer(options: ServerOptions): Promise<RunningServer> {
   let secure: Secure | null = null;
-  const { app, stop } = await buildApp(options, () => secure?.port ?? null);
+  const { app, limits, stop } = await buildApp(options, () => secure?.port ?? null);
   try {
     await app.listen({ host: options.host, port: options.port });
-    if (options.https) secure = await listenSecurely(app.server, options.host, options.https.ports, options.https.tls);
+    if (options.https) {
+      const { ports, tls } = options.https;
+      secure = await listenSecurely(app.server, options.host, ports, tls, limits.watch);
+    }
   } catch (error) {
     stop();
     await app.close();

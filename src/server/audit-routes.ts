@@ -1,5 +1,5 @@
 import { randomBytes } from 'node:crypto';
-import type { FastifyInstance, FastifyRequest } from 'fastify';
+import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { z } from 'zod';
 import { groupings } from '../core/audit/across.ts';
 import { measures } from '../core/audit/measures.ts';
@@ -7,6 +7,7 @@ import { againRequestSchema, newCommentSchema, sealStates, sortNames } from '../
 import { Problem } from '../core/message/problem.ts';
 import type { Access, Who } from './access.ts';
 import { type AuditPort, runFiles, type RunFile } from './audit-port.ts';
+import { of } from './limits.ts';
 import { parseOr400, Refused } from './refuse.ts';
 import { sendDownload } from './send-file.ts';
 
@@ -83,36 +84,36 @@ export function addAuditRoutes(app: FastifyInstance, audit: AuditPort, access: A
   };
   const all = (request: FastifyRequest, role: Who['role'] = 'engineer'): Who => access.need(request, role);
 
-  app.get('/api/runs', (request) => {
+  app.get('/api/runs', of('look'), (request) => {
     all(request);
     return audit.list(queryOf(request));
   });
-  app.get('/api/runs/by-lot', (request) => {
+  app.get('/api/runs/by-lot', of('look'), (request) => {
     all(request);
     const { seed, order, open, ...query } = parseOr400(pickQuerySchema, request.query, 'query');
     const wanted = { ...query, descending: order === 'desc', onlyOpen: open === '1' };
     // Told with the lot, so that the very same can be drawn again.
     return audit.pick(wanted, query.count, seed || randomBytes(6).toString('hex'));
   });
-  app.get('/api/runs/across', (request) => {
+  app.get('/api/runs/across', of('dear'), (request) => {
     all(request);
     const { by, measure, order, open, ...query } = parseOr400(acrossQuerySchema, request.query, 'query');
     return audit.across({ ...query, descending: order === 'desc', onlyOpen: open === '1' }, by, measure);
   });
-  app.get('/api/runs/side-by-side', (request) => {
+  app.get('/api/runs/side-by-side', of('look'), (request) => {
     all(request);
     const { runs } = parseOr400(z.object({ runs: z.string().max(4000) }), request.query, 'query');
     return audit.sideBySide(runs.split(',').filter(Boolean).slice(0, 12));
   });
-  app.get('/api/runs/:run', (request) => audit.page(runOf(request).runId));
-  app.get('/api/runs/:run/trace', (request) => {
+  app.get('/api/runs/:run', of('look'), (request) => audit.page(runOf(request).runId));
+  app.get('/api/runs/:run/trace', of('look'), (request) => {
     const { runId } = runOf(request);
     const { fromS, toS, buckets, channels } = parseOr400(spanQuerySchema, request.query, 'query');
     if (toS <= fromS) throw new Refused(400, 'bad-field', { where: 'query.toS', what: 'expected more than fromS' });
     return audit.trace(runId, channels, fromS, toS, buckets);
   });
-  app.get('/api/runs/:run/seal', (request) => audit.seal(runOf(request).runId));
-  app.post('/api/runs/:run/again', async (request) => {
+  app.get('/api/runs/:run/seal', of('dear'), (request) => audit.seal(runOf(request).runId));
+  app.post('/api/runs/:run/again', of('dear'), async (request) => {
     const { runId } = runOf(request);
     const wanted = parseOr400(againRequestSchema, request.body ?? {}, 'body');
     try {
@@ -125,7 +126,7 @@ export function addAuditRoutes(app: FastifyInstance, audit: AuditPort, access: A
       });
     }
   });
-  app.post('/api/runs/:run/comments', (request) => {
+  app.post('/api/runs/:run/comments', of('write'), (request) => {
     const { runId, who } = runOf(request, 'auditor');
     const { kind, finding, text, by } = parseOr400(newCommentSchema, request.body, 'body');
     // A person who signed in is named by the account; others by what they typed, and by their device.
@@ -133,7 +134,7 @@ export function addAuditRoutes(app: FastifyInstance, audit: AuditPort, access: A
     audit.comment(runId, { kind, finding, text, by: named });
     return audit.page(runId);
   });
-  app.get('/api/runs/:run/files/:file', async (request, reply) => {
+  app.get('/api/runs/:run/files/:file', of('dear'), async (request, reply) => {
     const { runId } = runOf(request);
     const { file } = parseOr400(z.object({ file: z.string().max(40) }), request.params, 'path');
     const options = parseOr400(fileQuerySchema, request.query, 'query');
@@ -155,7 +156,7 @@ function addBulkRoutes(
 ): void {
   // The archive is not read into memory: the port takes it piece by piece.
   app.addContentTypeParser('application/zip', (_request, payload, done) => done(null, payload));
-  app.post('/api/runs/import', async (request) => {
+  app.post('/api/runs/import', of('write'), async (request) => {
     all(request, 'auditor');
     const { name } = parseOr400(z.object({ name: z.string().max(200).default('upload.zip') }), request.query, 'query');
     const body = z.custom<AsyncIterable<Uint8Array>>(
@@ -168,18 +169,22 @@ function addBulkRoutes(
       throw asRefused(error);
     }
   });
-  app.post('/api/exports', { bodyLimit: 4 << 20 }, (request) => {
+  // Asked before the body is read: nobody fills the memory who may not see the runs.
+  const first = (request: FastifyRequest, _reply: FastifyReply, done: () => void): void => {
     all(request);
+    done();
+  };
+  app.post('/api/exports', { bodyLimit: 4 << 20, onRequest: first, ...of('dear') }, (request) => {
     return audit.startExport(parseOr400(exportRequestSchema, request.body, 'body').runs);
   });
   const exportParams = z.object({ id: z.string().regex(/^[\w-]{6,40}$/) });
-  app.get('/api/exports/:id', (request) => {
+  app.get('/api/exports/:id', of('look'), (request) => {
     all(request);
     const job = audit.exportJob(parseOr400(exportParams, request.params, 'path').id);
     if (job === null) throw new Refused(404, 'office-no-export');
     return job;
   });
-  app.get('/api/exports/:id/runs.zip', (request, reply) => {
+  app.get('/api/exports/:id/runs.zip', of('dear'), (request, reply) => {
     all(request);
     const { id } = parseOr400(exportParams, request.params, 'path');
     const job = audit.exportJob(id);

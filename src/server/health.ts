@@ -1,5 +1,6 @@
 import type { FastifyInstance } from 'fastify';
 import { Counter, Gauge, Registry } from 'prom-client';
+import { of } from './limits.ts';
 
 /** One measure as data. Names and units as OpenMetrics 1.0 has them: a counter without its `_total`. */
 export interface Measure {
@@ -18,12 +19,12 @@ export interface HealthPort {
 
 /** `/health`: the process answers. `/ready`: it does its work (503 and why, when not). `/metrics`: OpenMetrics text. */
 export function addHealthRoutes(app: FastifyInstance, port: HealthPort): void {
-  app.get('/health', () => ({ ok: true }));
-  app.get('/ready', (_request, reply) => {
+  app.get('/health', of('look'), () => ({ ok: true }));
+  app.get('/ready', of('look'), (_request, reply) => {
     const problems = port.problems();
     return reply.code(problems.length > 0 ? 503 : 200).send({ ok: problems.length === 0, problems });
   });
-  app.get('/metrics', async (_request, reply) => {
+  app.get('/metrics', of('look'), async (_request, reply) => {
     const { text, type } = await openMetrics(port.measures());
     return reply.header('content-type', type).send(text);
   });

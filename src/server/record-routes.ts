@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { z } from 'zod';
 import type { Auth } from './auth.ts';
+import { of } from './limits.ts';
 import type { Refusal } from './port.ts';
 import { type commentSchema, type RecordState, type sealedSchema, sealRequestSchema } from './protocol.ts';
 import { parseOr400, Refused } from './refuse.ts';
@@ -64,18 +65,20 @@ export function addRecordRoutes(app: FastifyInstance, record: RecordPort, auth: 
     if (who === null) throw new Refused(401, 'not-paired');
     return who;
   };
-  app.get('/api/runs/current/report.pdf', async (request, reply) => {
+  app.get('/api/runs/current/report.pdf', of('dear'), async (request, reply) => {
     const { paper } = parseOr400(reportQuerySchema, request.query, 'query');
     return sendPdf(reply, 'report.pdf', await record.reportPdf(paper));
   });
-  app.get('/api/runs/current/label.pdf', async (_request, reply) => sendPdf(reply, labelName, await record.labelPdf()));
-  app.get('/api/runs/current/record', (_request, reply) => answerOr(reply, record.state()));
-  app.post('/api/runs/current/seal', (request, reply) => {
+  app.get('/api/runs/current/label.pdf', of('dear'), async (_request, reply) =>
+    sendPdf(reply, labelName, await record.labelPdf()),
+  );
+  app.get('/api/runs/current/record', of('dear'), (_request, reply) => answerOr(reply, record.state()));
+  app.post('/api/runs/current/seal', of('dear'), (request, reply) => {
     const who = writer(request);
     const { by, unfinished } = parseOr400(sealRequestSchema, request.body, 'body');
     return answerOr(reply, record.seal(by, who, unfinished));
   });
-  app.post('/api/runs/current/comments', (request, reply) => {
+  app.post('/api/runs/current/comments', of('write'), (request, reply) => {
     writer(request);
     const { by, text } = parseOr400(commentRequestSchema, request.body, 'body');
     return answerOr(reply, record.comment(by, text));
@@ -89,13 +92,19 @@ function addPhotoRoutes(app: FastifyInstance, record: RecordPort, writer: (reque
     { parseAs: 'buffer', bodyLimit: photoBodyBytes },
     (_request, body, done) => done(null, body),
   );
-  app.post('/api/runs/current/photos', { bodyLimit: photoBodyBytes }, (request, reply) => {
+  // Asked before the body is read: nobody fills the memory who may not write.
+  const first = (request: FastifyRequest, _reply: FastifyReply, done: () => void): void => {
+    writer(request);
+    done();
+  };
+  const photo = { bodyLimit: photoBodyBytes, onRequest: first, ...of('write') };
+  app.post('/api/runs/current/photos', photo, (request, reply) => {
     const who = writer(request);
     const query = parseOr400(photoQuerySchema, request.query, 'query');
     if (!Buffer.isBuffer(request.body)) throw new Refused(415, 'photo-kind', { begins: 'no picture' });
     return answerOr(reply, record.addPhoto({ ...query, bytes: request.body }, who));
   });
-  app.get('/api/runs/current/photos/:name', (request, reply) => {
+  app.get('/api/runs/current/photos/:name', of('look'), (request, reply) => {
     const { name } = parseOr400(photoNameSchema, request.params, 'path');
     const found = record.photo(name);
     if (!found) throw new Refused(404, 'not-found', { path: `photo ${name}` });

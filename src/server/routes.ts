@@ -1,7 +1,8 @@
 import type { FastifyInstance } from 'fastify';
 import { z } from 'zod';
 import { say } from '../core/message/message.ts';
-import type { Auth } from './auth.ts';
+import { type Auth, isLoopback } from './auth.ts';
+import { clientOf, type Limits, of } from './limits.ts';
 import { openApi } from './openapi.ts';
 import type { BridgePort } from './port.ts';
 import { pairSchema, postEventSchema } from './protocol.ts';
@@ -26,30 +27,47 @@ export interface Rooms {
   readonly auth: Auth;
   readonly headers: Readonly<Record<string, string>>;
   readonly pages: number;
+  readonly limits: Limits;
 }
 
 export function addReadRoutes(app: FastifyInstance, { bridge, push, auth }: Rooms): void {
   const description = openApi();
-  app.get('/healthz', () => ({ ok: true }));
-  app.get('/api/openapi.json', () => description);
-  app.get('/api/view', () => bridge.view());
-  app.get('/api/trace', (request) => {
+  app.get('/healthz', of('look'), () => ({ ok: true }));
+  app.get('/api/openapi.json', of('look'), () => description);
+  app.get('/api/view', of('look'), () => bridge.view());
+  app.get('/api/trace', of('look'), (request) => {
     const { fromS, toS, points } = parseOr400(traceQuerySchema, request.query, 'query');
     // The place in the stream is read in the same breath as the rows, so that resuming after it leaves no gap.
     return { ...bridge.trace(fromS, toS, points), at: push.at() };
   });
-  app.get('/api/me', (request) => {
+  app.get('/api/me', of('look'), (request) => {
     const who = auth.who(request.ip, request.headers.authorization);
     const code = who === null ? 'not-paired' : who === 'loopback' ? 'may-write-here' : 'may-write-paired';
     return { mayWrite: who !== null, why: say({ code, params: {} }), who };
   });
 }
 
-export function addLiveRoute(app: FastifyInstance, { push, headers, pages }: Rooms): void {
-  app.get('/api/live', (request, reply) => {
+/** Pages that one address may have open, and the share of all that is kept for devices that are known. */
+const pagesOfOne = 16;
+const keptForKnown = 0.25;
+
+export function addLiveRoute(app: FastifyInstance, { push, headers, pages, limits }: Rooms): void {
+  const open = new Map<string, number>();
+  app.get('/api/live', { ...of('live'), exposeHeadRoute: false }, (request, reply) => {
     const { after } = parseOr400(liveQuerySchema, request.query, 'query');
     const lastId = request.headers['last-event-id'];
-    if (push.pages >= pages) throw new Refused(503, 'too-many-pages', { limit: pages }, 10);
+    const most = limits.isKnown(request) ? pages : Math.floor(pages * (1 - keptForKnown));
+    if (push.pages >= most) throw new Refused(503, 'too-many-pages', { limit: most }, 10);
+    const client = clientOf(request.ip);
+    const count = open.get(client) ?? 0;
+    if (count >= pagesOfOne && !isLoopback(request.ip))
+      throw new Refused(503, 'too-many-pages', { limit: pagesOfOne }, 10);
+    open.set(client, count + 1);
+    reply.raw.once('close', () => {
+      const left = (open.get(client) ?? 1) - 1;
+      if (left > 0) open.set(client, left);
+      else open.delete(client);
+    });
     reply.hijack();
     reply.raw.writeHead(200, {
       ...headers,
@@ -63,11 +81,11 @@ export function addLiveRoute(app: FastifyInstance, { push, headers, pages }: Roo
 }
 
 export function addWriteRoutes(app: FastifyInstance, { bridge, auth }: Rooms): void {
-  app.post('/api/pair', (request) => {
+  app.post('/api/pair', of('secret'), (request) => {
     const { code } = parseOr400(pairSchema, request.body, 'body');
     return { token: auth.pair(code, request.ip) };
   });
-  app.post('/api/events', async (request, reply) => {
+  app.post('/api/events', of('write'), async (request, reply) => {
     const who = auth.who(request.ip, request.headers.authorization);
     if (who === null) throw new Refused(401, 'not-paired');
     const event = parseOr400(postEventSchema, request.body, 'body');

@@ -5,7 +5,7 @@ import { Refused } from './refuse.ts';
 /**
  * Keeps other web pages from using a browser that can reach the bridge.
  * A foreign name that resolves to this address (DNS rebinding) fails on Host; a foreign page that posts here (cross-site
- * request) fails on Origin or Sec-Fetch-Site. Programs without a browser send neither and are judged by pairing alone.
+ * request) or loads from here fails on Origin or Sec-Fetch-Site. Programs without a browser send neither and are judged by pairing alone.
  */
 
 const homeSuffixes = ['', '.local', '.lan', '.home.arpa', '.internal'];
@@ -32,11 +32,15 @@ export function refuseForeign(request: FastifyRequest, names: ReadonlySet<string
   const host = request.headers.host ?? '';
   const name = nameOf(host);
   if (!isAddress(name) && !names.has(name)) throw new Refused(403, 'foreign-host', { host: host.slice(0, 80) });
-  if (request.method === 'GET' || request.method === 'HEAD') return;
+  const isReading = request.method === 'GET' || request.method === 'HEAD';
+  // A link that leads here is followed; whatever a foreign page loads by itself would only make work.
+  if (isReading && request.headers['sec-fetch-mode'] === 'navigate') return;
   const origin = request.headers.origin;
   const site = request.headers['sec-fetch-site'];
   const ownOrigin = origin === undefined || origin === `http://${host}` || origin === `https://${host}`;
   const ownSite = site === undefined || site === 'same-origin' || site === 'none';
   if (!ownOrigin || !ownSite)
-    throw new Refused(403, 'foreign-origin', { origin: (origin ?? 'elsewhere').slice(0, 80) });
+    throw new Refused(403, isReading ? 'foreign-reader' : 'foreign-origin', {
+      origin: (origin ?? 'elsewhere').slice(0, 80),
+    });
 }

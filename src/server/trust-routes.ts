@@ -1,10 +1,11 @@
 import type { FastifyInstance } from 'fastify';
+import { of } from './limits.ts';
 import type { Reach } from './protocol.ts';
 import type { Tls } from './tls/keep.ts';
 
 /** What a tablet needs to trust this bridge: its authority's certificate, and how the bridge is reached by https. */
 export function addTrustRoutes(app: FastifyInstance, tls: Tls | null, httpsPort: () => number | null): void {
-  app.get('/api/reach', (): Reach => {
+  app.get('/api/reach', of('look'), (): Reach => {
     const port = httpsPort();
     return { https: tls === null || port === null ? null : { port, fingerprint: tls.fingerprint } };
   });

@@ -12,12 +12,18 @@ export const serverTexts = {
     `This bridge does not answer to the name "${p['host'] ?? ''}". Open it by the address that its console prints.`,
   'foreign-origin': (p) =>
     `A page from ${p['origin'] ?? 'elsewhere'} may not write here. Open the bridge's own page by the address that its console prints.`,
+  'foreign-reader': (p) =>
+    `A page from ${p['origin'] ?? 'elsewhere'} may not load from here. Open the bridge's own page by the address that its console prints.`,
   'not-paired': () =>
     'This device may watch only. To work from it, type the pairing code that the console of the bridge shows.',
   'wrong-code': () => 'That is not the pairing code. It stands on the console of the bridge; look again and retype it.',
   'too-many-guesses': (p) => `Too many wrong codes. Wait ${p['waitS'] ?? ''} s, then type the code again.`,
   'too-many-pages': (p) =>
     `${p['limit'] ?? ''} pages follow this bridge already. Close one that is not needed, then reload this page.`,
+  'too-much-asked': (p) =>
+    `${p['path'] ?? 'This'} was asked for too often from this address. Wait ${p['waitS'] ?? ''} s, then try again.`,
+  'too-much-asked-by-all': (p) =>
+    `${p['path'] ?? 'This'} is asked for by too many devices that are not paired. Wait ${p['waitS'] ?? ''} s, then try again; a paired device is not held up.`,
   'may-write-here': () => 'This is the machine of the bridge: it may write without pairing.',
   'may-write-paired': () => 'This device is paired and may write.',
   'pairing-not-kept': (p) =>

@@ -12,12 +12,20 @@ export interface Secure {
 
 /**
  * Requests that come by https are answered by the very server that answers http.
- * @param ports Tried in turn; 0 is any free one. Throws Problem `run.port-taken` when none of them is free.
+ * @param ports Tried in turn; 0 is any free one.
+ * @param watch Told of the server before it listens. Throws Problem `run.port-taken` when none of them is free.
  */
-export async function listenSecurely(plain: Server, host: string, ports: readonly number[], tls: Tls): Promise<Secure> {
+export async function listenSecurely(
+  plain: Server,
+  host: string,
+  ports: readonly number[],
+  tls: Tls,
+  watch: (server: Server) => void,
+): Promise<Secure> {
   const server = createServer({ key: tls.key, cert: tls.cert, minVersion: 'TLSv1.2' }, (request, response) => {
     plain.emit('request', request, response);
   });
+  watch(server);
   for (const port of ports) {
     server.listen({ host, port });
     const isFree = await Promise.race([

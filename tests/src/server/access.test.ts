@@ -83,18 +83,18 @@ describe('who may look', () => {
   it('a link shows its run alone, read only, until it ends or is ended', () => {
     const { access, from, cookie, pass } = world();
     const { token, id } = access.addShare('run-1', 'A', 2);
-    const guest = from(lan, cookie(access.ofLink(token)));
+    const guest = from(lan, cookie(access.ofLink(token, from(lan))));
     expect(access.need(guest, 'engineer', 'run-1').by).toBe('link');
     expect(() => access.need(guest, 'engineer', 'run-2')).toThrow('office-link-only');
     expect(() => access.need(guest, 'engineer')).toThrow('office-link-only');
     expect(() => access.need(guest, 'auditor', 'run-1')).toThrow('office-role');
     pass(2 * 86_400_000 + 1000);
     expect(access.who(guest)).toBeNull();
-    expect(() => access.ofLink(token)).toThrow('office-link-ended');
+    expect(() => access.ofLink(token, from(lan))).toThrow('office-link-ended');
     const other = access.addShare('run-1', 'A', 2);
     expect(access.removeShare('run-2', other.id)).toBe(false);
     expect(access.removeShare('run-1', other.id)).toBe(true);
-    expect(() => access.ofLink(other.token)).toThrow('office-link-ended');
+    expect(() => access.ofLink(other.token, from(lan))).toThrow('office-link-ended');
     expect(id).not.toBe(other.id);
   });
 });
@@ -103,9 +103,13 @@ describe('guessing', () => {
   it('is refused after five wrong passwords for a name, right ones too, until a while has passed', async () => {
     const { access, from, pass } = world();
     await access.addPerson({ name: 'A', role: 'engineer', password: 'correct horse' });
+    const usual = from('192.0.2.200');
+    await access.signIn('A', 'correct horse', usual);
     for (let i = 0; i < 5; i++)
       await expect(access.signIn('A', `wrong ${i}`, from(`192.0.2.${i}`))).rejects.toThrow('office-wrong-password');
     await expect(access.signIn('A', 'correct horse', from(lan))).rejects.toThrow('office-too-many-guesses');
+    // Others cannot lock a person out where that person is used to sign in.
+    await expect(access.signIn('A', 'correct horse', usual)).resolves.toContain('limpid=s.');
     pass(15 * 60_000 + 1000);
     await expect(access.signIn('A', 'correct horse', from(lan))).resolves.toContain('limpid=s.');
   });
@@ -118,6 +122,20 @@ describe('guessing', () => {
     const words = all.map((r) => (r.status === 'rejected' ? String(r.reason) : 'in'));
     expect(words.filter((w) => w.includes('office-wrong-password'))).toHaveLength(5);
     expect(words.filter((w) => w.includes('office-too-many-guesses'))).toHaveLength(7);
+  });
+});
+
+describe('the cookie', () => {
+  it('is out of reach of scripts and other sites, and by https of everything by http', () => {
+    const { auth, access, from, cookie } = world();
+    const headers = { authorization: `Bearer ${auth.pair('123456', lan)}` };
+    const plain = access.ofDevice(from(lan, headers));
+    expect(plain).toMatch(/^limpid=d\.[\w-]+; Path=\/; HttpOnly; SameSite=Strict; Max-Age=\d+$/);
+    const secure = access.ofDevice({ ...from(lan, headers), protocol: 'https' });
+    expect(secure).toMatch(/^__Host-limpid=d\.[\w-]+; Path=\/; HttpOnly; SameSite=Strict; Max-Age=\d+; Secure$/);
+    expect(access.who(from(lan, cookie(plain)))).not.toBeNull();
+    expect(access.who({ ...from(lan, cookie(secure)), protocol: 'https' })).not.toBeNull();
+    expect(access.who({ ...from(lan, cookie(plain)), protocol: 'https' })).toBeNull();
   });
 });
 

@@ -1,36 +1,12 @@
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { type IncomingHttpHeaders, request } from 'node:http';
 import { networkInterfaces, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { z } from 'zod';
 import { type RunningServer, startServer } from '../../../src/server/app.ts';
 import { pairedSchema, refusalSchema, runViewSchema, traceAnswerSchema } from '../../../src/server/protocol.ts';
+import { type Answer, ask } from './ask.ts';
 import { createFakeBridge, type FakeBridge } from './fake-bridge.ts';
-
-interface Answer {
-  readonly status: number;
-  readonly headers: IncomingHttpHeaders;
-  readonly text: string;
-}
-
-/** Plain HTTP, because fetch does not let a test choose Host or Origin. */
-function ask(
-  url: string,
-  options: { method?: string; headers?: Record<string, string>; body?: string } = {},
-): Promise<Answer> {
-  return new Promise((resolve, reject) => {
-    const asked = request(url, { method: options.method ?? 'GET', headers: options.headers ?? {} }, (answer) => {
-      let text = '';
-      answer.on('data', (chunk: Buffer) => {
-        text += chunk.toString();
-      });
-      answer.on('end', () => resolve({ status: answer.statusCode ?? 0, headers: answer.headers, text }));
-    });
-    asked.on('error', reject);
-    asked.end(options.body);
-  });
-}
 
 const json = { 'content-type': 'application/json' };
 const event = (over: Record<string, unknown> = {}) =>

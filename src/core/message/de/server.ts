@@ -15,6 +15,8 @@ export const serverDe: Record<Shown, Text> = {
     `Diese Brücke antwortet nicht auf den Namen „${p['host']}“. Öffnen Sie sie unter der Adresse, die ihre Konsole zeigt.`,
   'foreign-origin': (p) =>
     `Eine Seite von ${p['origin']} darf hier nicht schreiben. Öffnen Sie die Seite der Brücke unter der Adresse, die ihre Konsole zeigt.`,
+  'foreign-reader': (p) =>
+    `Eine Seite von ${p['origin']} darf hier nichts laden. Öffnen Sie die Seite der Brücke unter der Adresse, die ihre Konsole zeigt.`,
   'not-paired': () =>
     'Dieses Gerät darf nur zusehen. Um daran zu arbeiten, tippen Sie den Code von der Konsole der Brücke ein.',
   'wrong-code': () =>
@@ -23,6 +25,10 @@ export const serverDe: Record<Shown, Text> = {
     `Zu viele falsche Codes. Warten Sie ${p['waitS']} s, dann tippen Sie den Code noch einmal.`,
   'too-many-pages': (p) =>
     `${p['limit']} Seiten folgen dieser Brücke schon. Schließen Sie eine unnötige und laden Sie diese neu.`,
+  'too-much-asked': (p) =>
+    `${p['path']} wurde von dieser Adresse zu oft verlangt. Warten Sie ${p['waitS']} s, dann versuchen Sie es noch einmal.`,
+  'too-much-asked-by-all': (p) =>
+    `${p['path']} wird von zu vielen Geräten verlangt, die nicht verbunden sind. Warten Sie ${p['waitS']} s, dann versuchen Sie es noch einmal; ein verbundenes Gerät wird nicht aufgehalten.`,
   'may-write-here': () => 'Das ist die Maschine der Brücke: Sie darf ohne Code schreiben.',
   'may-write-paired': () => 'Dieses Gerät ist verbunden und darf schreiben.',
   'pairing-not-kept': (p) =>
