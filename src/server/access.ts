@@ -2,6 +2,7 @@ import { createHash, randomBytes } from 'node:crypto';
 import type { FastifyRequest } from 'fastify';
 import { type RoleName, roleNames } from '../core/audit/page-schema.ts';
 import { type Auth, isLoopback } from './auth.ts';
+import { bearerOf, cookieOf, setCookie, setDevice } from './cookie.ts';
 import { hashPassword, isPassword } from './password.ts';
 import { Refused } from './refuse.ts';
 
@@ -87,24 +88,6 @@ const hashesWaiting = 16;
 
 const sha256 = (text: string): string => createHash('sha256').update(text).digest('hex');
 
-/** By https no other name of this host and no page by http can set or read it (RFC 6265bis section 4.1.3.2). */
-const cookieName = (request: FastifyRequest): string => (request.protocol === 'https' ? '__Host-limpid' : 'limpid');
-
-/** The one cookie of ours in a request: `s.<token>` of a session, `d.<token>` of a device, `l.<token>` of a link. */
-function cookieOf(request: FastifyRequest): { kind: string; token: string } | null {
-  const name = cookieName(request);
-  for (const part of (request.headers.cookie ?? '').split(';')) {
-    const found = /^\s*([\w-]+)=([sdl])\.([\w-]{20,100})\s*$/.exec(part);
-    if (found?.[1] === name) return { kind: found[2] ?? '', token: found[3] ?? '' };
-  }
-  return null;
-}
-
-function setCookie(request: FastifyRequest, value: string, maxAgeS: number): string {
-  const flags = `Path=/; HttpOnly; SameSite=Strict; Max-Age=${maxAgeS}`;
-  return `${cookieName(request)}=${value}; ${flags}${request.protocol === 'https' ? '; Secure' : ''}`;
-}
-
 export function createAccess(options: {
   readonly auth: Auth;
   readonly keeper: PeopleKeeper;
@@ -136,8 +119,7 @@ export function createAccess(options: {
     const shared = cookie?.kind === 'l' ? ofShare(cookie.token) : null;
     if (shared) return shared;
     if (isLoopback(request.ip)) return { name: 'this machine', role: 'administrator', by: 'loopback', onlyRun: null };
-    const authorization = cookie?.kind === 'd' ? `Bearer ${cookie.token}` : request.headers.authorization;
-    const device = auth.who(request.ip, authorization);
+    const device = auth.who(request.ip, bearerOf(request));
     if (device === null) return null;
     const role = keeper.people().length > 0 ? 'engineer' : 'auditor';
     return { name: device, role, by: 'paired', onlyRun: null };
@@ -171,7 +153,7 @@ export function createAccess(options: {
     ofDevice(request) {
       if (auth.who(request.ip, request.headers.authorization) === null) throw new Refused(401, 'not-paired');
       const token = request.headers.authorization?.replace(/^Bearer /, '').trim() ?? '';
-      return token === '' ? setCookie(request, '', 0) : setCookie(request, `d.${token}`, 365 * 24 * 3600);
+      return token === '' ? setCookie(request, '', 0) : setDevice(request, token);
     },
     ofLink(token, request) {
       if (!ofShare(token)) throw new Refused(403, 'office-link-ended');

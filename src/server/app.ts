@@ -9,6 +9,7 @@ import { addOfficeRoutes } from './office-routes.ts';
 import { addHealthRoutes, type HealthPort } from './health.ts';
 import { createLimits, type Limits, type Work } from './limits.ts';
 import type { BridgePort } from './port.ts';
+import { bearerOf } from './cookie.ts';
 import { createPush, type PushLimits } from './push.ts';
 import { addRecordRoutes, type RecordPort } from './record-routes.ts';
 import { Refused, sendRefusal } from './refuse.ts';
@@ -30,6 +31,8 @@ const headers: Readonly<Record<string, string>> = {
   'referrer-policy': 'no-referrer',
   'cross-origin-resource-policy': 'same-origin',
   'permissions-policy': 'camera=(), microphone=(), geolocation=()',
+  // Only the files of the pages say otherwise.
+  'cache-control': 'no-store',
 };
 
 export interface ServerOptions {
@@ -97,17 +100,19 @@ async function buildApp(
     // Behind a proxy on this machine everybody would come from this machine, which may do all: who asked it counts.
     trustProxy: 'loopback',
   });
+  // A form of a foreign page can be sent as plain text without asking.
+  app.removeContentTypeParser('text/plain');
   const names = ownNames(options.names ?? []);
   const auth = createAuth({ code: options.pairing.code, dataFolder: options.dataFolder, tell: log });
   app.addHook('onRoute', ({ method, path, config }) => {
     for (const one of [method].flat()) options.seen?.({ method: one, path, work: config?.work ?? null });
   });
   const access = options.audit ? createAccess({ auth, keeper: options.audit.people }) : null;
-  const limits = createLimits((request) => isDevice(request, auth, access));
+  const mayLook = (request: FastifyRequest): boolean => isDevice(request, auth, access);
+  const limits = createLimits(mayLook);
   limits.watch(app.server);
   app.addHook('onRequest', (request, reply, done) => {
     reply.headers(headers);
-    if (request.url.startsWith('/api/')) reply.header('cache-control', 'no-store');
     limits.count(request);
     refuseForeign(request, names);
     done();
@@ -119,7 +124,7 @@ async function buildApp(
     sendRefusal(reply, new Refused(404, 'not-found', { path: request.url.slice(0, 200) })),
   );
   const stop = options.bridge ? addRunRoutes(app, options.bridge, auth, limits, options) : () => undefined;
-  if (options.record) addRecordRoutes(app, options.record, auth);
+  if (options.record) addRecordRoutes(app, options.record, auth, mayLook);
   if (options.bench) addBenchRoutes(app, options.bench, auth);
   if (options.health) addHealthRoutes(app, options.health);
   if (options.audit && access) {
@@ -134,7 +139,7 @@ async function buildApp(
 
 /** Whether a request brings a pairing or a sign-in that holds; a link, which may be passed on to anybody, is none. */
 function isDevice(request: FastifyRequest, auth: Auth, access: Access | null): boolean {
-  if (access === null) return auth.who(request.ip, request.headers.authorization) !== null;
+  if (access === null) return auth.who(request.ip, bearerOf(request)) !== null;
   const who = access.who(request);
   return who !== null && who.by !== 'link';
 }

@@ -154,20 +154,10 @@ function addBulkRoutes(
   audit: AuditPort,
   all: (request: FastifyRequest, role?: Who['role']) => Who,
 ): void {
-  // The archive is not read into memory: the port takes it piece by piece.
-  app.addContentTypeParser('application/zip', (_request, payload, done) => done(null, payload));
-  app.post('/api/runs/import', of('write'), async (request) => {
-    all(request, 'auditor');
-    const { name } = parseOr400(z.object({ name: z.string().max(200).default('upload.zip') }), request.query, 'query');
-    const body = z.custom<AsyncIterable<Uint8Array>>(
-      (value) => typeof value === 'object' && value !== null && Symbol.asyncIterator in value,
-      'expected a zip archive, with the header content-type: application/zip',
-    );
-    try {
-      return await audit.takeIn(name, parseOr400(body, request.body, 'body'));
-    } catch (error) {
-      throw asRefused(error);
-    }
+  // Apart, so that no other route takes a body of this kind.
+  void app.register((archives: FastifyInstance, _options: object, done: () => void) => {
+    addImport(archives, audit, all);
+    done();
   });
   // Asked before the body is read: nobody fills the memory who may not see the runs.
   const first = (request: FastifyRequest, _reply: FastifyReply, done: () => void): void => {
@@ -192,5 +182,27 @@ function addBulkRoutes(
     const file = audit.exportFile(id);
     if (file === null) throw new Refused(409, 'office-export-working');
     return sendDownload(request, reply, file);
+  });
+}
+
+function addImport(
+  app: FastifyInstance,
+  audit: AuditPort,
+  all: (request: FastifyRequest, role?: Who['role']) => Who,
+): void {
+  // The archive is not read into memory: the port takes it piece by piece.
+  app.addContentTypeParser('application/zip', (_request, payload, done) => done(null, payload));
+  app.post('/api/runs/import', of('write'), async (request) => {
+    all(request, 'auditor');
+    const { name } = parseOr400(z.object({ name: z.string().max(200).default('upload.zip') }), request.query, 'query');
+    const body = z.custom<AsyncIterable<Uint8Array>>(
+      (value) => typeof value === 'object' && value !== null && Symbol.asyncIterator in value,
+      'expected a zip archive, with the header content-type: application/zip',
+    );
+    try {
+      return await audit.takeIn(name, parseOr400(body, request.body, 'body'));
+    } catch (error) {
+      throw asRefused(error);
+    }
   });
 }

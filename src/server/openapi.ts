@@ -99,19 +99,26 @@ export function openApi(): Readonly<Record<string, unknown>> {
         get: {
           summary: 'The report of the run as it stands; a draft until it is sealed',
           parameters: [{ name: 'paper', in: 'query', required: false, schema: { enum: ['a4', 'letter'] } }],
-          responses: { 200: { description: 'The report', content: { 'application/pdf': {} } }, 400: refusal },
+          security: [{ paired: [] }],
+          responses: {
+            200: { description: 'The report', content: { 'application/pdf': {} } },
+            400: refusal,
+            401: refusal,
+          },
         },
       },
       '/api/runs/current/label.pdf': {
         get: {
           summary: 'The label for beside the heat source',
-          responses: { 200: { description: 'The label', content: { 'application/pdf': {} } } },
+          security: [{ paired: [] }],
+          responses: { 200: { description: 'The label', content: { 'application/pdf': {} } }, 401: refusal },
         },
       },
       '/api/runs/current/record': {
         get: {
           summary: 'Key, seal, what a check of the sealed record found, comments',
-          responses: { 200: answer('The record', recordStateSchema), 503: refusal },
+          security: [{ paired: [] }],
+          responses: { 200: answer('The record', recordStateSchema), 401: refusal, 503: refusal },
         },
       },
       '/api/runs/current/comments': {
@@ -142,6 +149,7 @@ export function openApi(): Readonly<Record<string, unknown>> {
           parameters: [{ name: 'name', in: 'path', required: true, schema: { type: 'string' } }],
           responses: {
             200: { description: 'The photo', content: { 'image/jpeg': {}, 'image/png': {} } },
+            401: refusal,
             404: refusal,
           },
         },

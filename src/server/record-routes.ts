@@ -59,20 +59,34 @@ function answerOr<T extends object>(reply: FastifyReply, answer: T | Refusal): F
   return reply.code(answer.status).send({ code: answer.code, text: answer.text });
 }
 
-export function addRecordRoutes(app: FastifyInstance, record: RecordPort, auth: Auth): void {
+/** Names, addresses and pictures of a home are in it: open to devices that are paired, and to people who signed in. */
+export function addRecordRoutes(
+  app: FastifyInstance,
+  record: RecordPort,
+  auth: Auth,
+  mayLook: (request: FastifyRequest) => boolean,
+): void {
   const writer = (request: FastifyRequest): string => {
     const who = auth.who(request.ip, request.headers.authorization);
     if (who === null) throw new Refused(401, 'not-paired');
     return who;
   };
-  app.get('/api/runs/current/report.pdf', of('dear'), async (request, reply) => {
+  const looker = {
+    onRequest(request: FastifyRequest, _reply: FastifyReply, done: () => void): void {
+      if (!mayLook(request)) throw new Refused(401, 'not-paired');
+      done();
+    },
+  };
+  app.get('/api/runs/current/report.pdf', { ...looker, ...of('dear') }, async (request, reply) => {
     const { paper } = parseOr400(reportQuerySchema, request.query, 'query');
     return sendPdf(reply, 'report.pdf', await record.reportPdf(paper));
   });
-  app.get('/api/runs/current/label.pdf', of('dear'), async (_request, reply) =>
+  app.get('/api/runs/current/label.pdf', { ...looker, ...of('dear') }, async (_request, reply) =>
     sendPdf(reply, labelName, await record.labelPdf()),
   );
-  app.get('/api/runs/current/record', of('dear'), (_request, reply) => answerOr(reply, record.state()));
+  app.get('/api/runs/current/record', { ...looker, ...of('dear') }, (_request, reply) =>
+    answerOr(reply, record.state()),
+  );
   app.post('/api/runs/current/seal', of('dear'), (request, reply) => {
     const who = writer(request);
     const { by, unfinished } = parseOr400(sealRequestSchema, request.body, 'body');
@@ -83,10 +97,19 @@ export function addRecordRoutes(app: FastifyInstance, record: RecordPort, auth: 
     const { by, text } = parseOr400(commentRequestSchema, request.body, 'body');
     return answerOr(reply, record.comment(by, text));
   });
-  addPhotoRoutes(app, record, writer);
+  // Apart, so that no other route takes bodies of these kinds and this size.
+  void app.register((photos: FastifyInstance, _options: object, done: () => void) => {
+    addPhotoRoutes(photos, record, writer, looker);
+    done();
+  });
 }
 
-function addPhotoRoutes(app: FastifyInstance, record: RecordPort, writer: (request: FastifyRequest) => string): void {
+function addPhotoRoutes(
+  app: FastifyInstance,
+  record: RecordPort,
+  writer: (request: FastifyRequest) => string,
+  looker: { onRequest(request: FastifyRequest, reply: FastifyReply, done: () => void): void },
+): void {
   app.addContentTypeParser(
     ['image/jpeg', 'image/png', 'application/octet-stream'],
     { parseAs: 'buffer', bodyLimit: photoBodyBytes },
@@ -104,7 +127,7 @@ function addPhotoRoutes(app: FastifyInstance, record: RecordPort, writer: (reque
     if (!Buffer.isBuffer(request.body)) throw new Refused(415, 'photo-kind', { begins: 'no picture' });
     return answerOr(reply, record.addPhoto({ ...query, bytes: request.body }, who));
   });
-  app.get('/api/runs/current/photos/:name', of('look'), (request, reply) => {
+  app.get('/api/runs/current/photos/:name', { ...looker, ...of('look') }, (request, reply) => {
     const { name } = parseOr400(photoNameSchema, request.params, 'path');
     const found = record.photo(name);
     if (!found) throw new Refused(404, 'not-found', { path: `photo ${name}` });

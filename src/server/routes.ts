@@ -2,6 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import { z } from 'zod';
 import { say } from '../core/message/message.ts';
 import { type Auth, isLoopback } from './auth.ts';
+import { cookieOf, setDevice } from './cookie.ts';
 import { clientOf, type Limits, of } from './limits.ts';
 import { openApi } from './openapi.ts';
 import type { BridgePort } from './port.ts';
@@ -40,8 +41,11 @@ export function addReadRoutes(app: FastifyInstance, { bridge, push, auth }: Room
     // The place in the stream is read in the same breath as the rows, so that resuming after it leaves no gap.
     return { ...bridge.trace(fromS, toS, points), at: push.at() };
   });
-  app.get('/api/me', of('look'), (request) => {
-    const who = auth.who(request.ip, request.headers.authorization);
+  app.get('/api/me', of('look'), (request, reply) => {
+    const authorization = request.headers.authorization;
+    const who = auth.who(request.ip, authorization);
+    if (who !== null && authorization !== undefined && cookieOf(request) === null)
+      reply.header('set-cookie', setDevice(request, authorization.replace(/^Bearer /, '').trim()));
     const code = who === null ? 'not-paired' : who === 'loopback' ? 'may-write-here' : 'may-write-paired';
     return { mayWrite: who !== null, why: say({ code, params: {} }), who };
   });
@@ -72,7 +76,6 @@ export function addLiveRoute(app: FastifyInstance, { push, headers, pages, limit
     reply.raw.writeHead(200, {
       ...headers,
       'content-type': 'text/event-stream; charset=utf-8',
-      'cache-control': 'no-store',
       'x-accel-buffering': 'no',
     });
     // The browser's own Last-Event-ID is newer than the address that the page was opened with.
@@ -81,9 +84,12 @@ export function addLiveRoute(app: FastifyInstance, { push, headers, pages, limit
 }
 
 export function addWriteRoutes(app: FastifyInstance, { bridge, auth }: Rooms): void {
-  app.post('/api/pair', of('secret'), (request) => {
+  app.post('/api/pair', of('secret'), (request, reply) => {
     const { code } = parseOr400(pairSchema, request.body, 'body');
-    return { token: auth.pair(code, request.ip) };
+    const token = auth.pair(code, request.ip);
+    // A sign-in that holds stays: it may do more.
+    if (cookieOf(request)?.kind !== 's') reply.header('set-cookie', setDevice(request, token));
+    return { token };
   });
   app.post('/api/events', of('write'), async (request, reply) => {
     const who = auth.who(request.ip, request.headers.authorization);

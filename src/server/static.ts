@@ -19,18 +19,24 @@ const notBuilt = `<!doctype html>
 export async function serveStatic(app: FastifyInstance, webRoot: string): Promise<void> {
   const root = resolve(webRoot);
   if (!existsSync(join(root, 'index.html'))) {
-    app.get('/', (_request, reply) =>
-      reply.type('text/html; charset=utf-8').header('cache-control', 'no-store').send(notBuilt),
-    );
+    app.get('/', (_request, reply) => reply.type('text/html; charset=utf-8').send(notBuilt));
     return;
   }
-  await app.register(fastifyStatic, {
-    root,
-    cacheControl: false,
-    setHeaders: (response, path) => {
-      // Names under assets/ carry a hash of their content; the page itself is asked for again each time.
-      const forEver = path.startsWith(join(root, 'assets'));
-      response.setHeader('cache-control', forEver ? 'public, max-age=31536000, immutable' : 'no-cache');
-    },
+  await app.register(async (pages: FastifyInstance) => {
+    // What a file says of its keeping goes before what holds for all answers.
+    pages.addHook('onSend', (_request, reply, _payload, done) => {
+      const kept = reply.raw.getHeader('cache-control');
+      if (kept !== undefined) reply.header('cache-control', kept);
+      done();
+    });
+    await pages.register(fastifyStatic, {
+      root,
+      cacheControl: false,
+      setHeaders: (response, path) => {
+        // Names under assets/ carry a hash of their content; the page itself is asked for again each time.
+        const forEver = path.startsWith(join(root, 'assets'));
+        response.setHeader('cache-control', forEver ? 'public, max-age=31536000, immutable' : 'no-cache');
+      },
+    });
   });
 }

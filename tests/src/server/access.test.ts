@@ -1,38 +1,15 @@
 import type { FastifyRequest } from 'fastify';
 import { describe, expect, it } from 'vitest';
-import { createAccess, type PeopleKeeper } from '../../../src/server/access.ts';
+import { createAccess } from '../../../src/server/access.ts';
 import { createAuth } from '../../../src/server/auth.ts';
 import { hashPassword, isPassword } from '../../../src/server/password.ts';
 import { partOf } from '../../../src/server/send-file.ts';
-
-type Kept<K extends keyof PeopleKeeper> = NonNullable<
-  ReturnType<PeopleKeeper[K] extends (a: never) => infer R ? () => R : never>
->;
-
-function keeper(): PeopleKeeper {
-  const people = new Map<string, Kept<'person'>>();
-  const sessions = new Map<string, Kept<'session'>>();
-  const shares = new Map<string, Kept<'share'>>();
-  return {
-    people: () => [...people.values()],
-    person: (name) => people.get(name.toLowerCase()) ?? null,
-    putPerson: (p) => void people.set(p.name.toLowerCase(), p),
-    removePerson: (name) => people.delete(name.toLowerCase()),
-    session: (hash) => sessions.get(hash) ?? null,
-    putSession: (s) => void sessions.set(s.hash, s),
-    removeSession: (hash) => void sessions.delete(hash),
-    share: (hash) => shares.get(hash) ?? null,
-    shares: (runId) => [...shares.values()].filter((s) => s.runId === runId),
-    putShare: (s) => void shares.set(s.hash, s),
-    removeShare: (hash) => void shares.delete(hash),
-    forgetEnded: () => {},
-  };
-}
+import { fakePeople } from './fake-audit.ts';
 
 function world() {
   let nowMs = Date.UTC(2026, 0, 1);
   const auth = createAuth({ code: '123456', nowMs: () => nowMs });
-  const access = createAccess({ auth, keeper: keeper(), nowMs: () => nowMs });
+  const access = createAccess({ auth, keeper: fakePeople(), nowMs: () => nowMs });
   // The parts of a request that access looks at.
   const from = (ip: string, headers: Record<string, string> = {}) => ({ ip, headers }) as FastifyRequest;
   const cookie = (set: string): Record<string, string> => ({ cookie: set.split(';')[0] ?? '' });

@@ -24,7 +24,7 @@ export function ask(url: string, { method = 'GET', headers = {}, body, ca, headO
     const asked = begin(url, { method, headers: { ...headers }, ...(ca ? { ca } : {}) }, (answer) => {
       let text = '';
       const end = (): void => resolve({ status: answer.statusCode ?? 0, headers: answer.headers, text });
-      if (headOnly) {
+      if (headOnly && answer.statusCode === 200) {
         end();
         asked.destroy();
         return;
