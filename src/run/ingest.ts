@@ -34,8 +34,12 @@ export interface IngestCounters {
   moved: number;
 }
 
-/** A kit that says nothing for so long no longer leads when another one speaks (bridge seconds). */
+/** A kit that says nothing for so long no longer leads when one speaks that was not heard beside it (bridge seconds). */
 const leadLapsesS = 10;
+/** After a restart of the bridge the kit of the record is waited for: over a broker it may take so long to be back. */
+const returnsWithinS = 60;
+/** Kits of which something is remembered; the leading one always. */
+const mostKits = 16;
 /** A broker gives out what it had kept all at once: a kit just met is listened to for so long before its packs are placed. */
 const settleS = 0.4;
 /** So long packs that come late in order are looked at before it is said what they are (bridge seconds). */
@@ -49,10 +53,14 @@ export class Ingest {
   readonly reader: PackReader;
   readonly counters: IngestCounters = { samples: 0, placedLate: 0, behind: 0, otherKit: 0, moved: 0 };
   /** Kit whose packs make the run; null before the first. */
-  leading: string | null = null;
+  leading: string | null;
   /** Arrival of the newest pack of the leading kit, bridge seconds; null before the first. */
   lastPackS: number | null = null;
   private readonly kits = new Map<string, KitPlace>();
+  /** Kits that spoke while another one led: they measure other water, and never take over by themselves. */
+  private readonly beside = new Set<string>();
+  /** Arrival of the first pack of any kit. */
+  private firstS: number | null = null;
   /** Start count of each kit that led, as its newest pack in order had it. */
   private readonly boots = new Map<string, number>();
   /** Packs that came late in order, until it is known why; and why, while they go on coming late. */
@@ -61,7 +69,9 @@ export class Ingest {
   private readonly time: RunTime;
   private readonly sink: IngestSink;
 
-  constructor(time: RunTime, sink: IngestSink, reader: PackReader = new WireReader()) {
+  /** @param kit whose packs made the run before the bridge was restarted; null: nobody knows. */
+  constructor(time: RunTime, sink: IngestSink, reader: PackReader = new WireReader(), kit: string | null = null) {
+    this.leading = kit;
     this.time = time;
     this.sink = sink;
     this.reader = reader;
@@ -154,13 +164,26 @@ export class Ingest {
     if (known) return known;
     const kit = new KitPlace();
     this.kits.set(name, kit);
+    // Names come from the wire: whoever sends ever new ones must not fill the memory.
+    for (const oldest of this.kits.keys()) {
+      if (this.kits.size <= mostKits) break;
+      if (oldest === this.leading) continue;
+      this.kits.delete(oldest);
+      this.boots.delete(oldest);
+      this.beside.delete(oldest);
+    }
     return kit;
   }
 
   private leads(name: string, atS: number): boolean {
+    this.firstS ??= atS;
     if (this.leading === name) return true;
-    const lapsed = this.leading === null || atS - (this.lastPackS ?? atS) > leadLapsesS;
-    if (lapsed) this.leading = name;
-    return lapsed;
+    const { lastPackS } = this;
+    const lapsed = lastPackS === null ? atS - this.firstS > returnsWithinS : atS - lastPackS > leadLapsesS;
+    if (this.leading !== null && !lapsed && lastPackS !== null) this.beside.add(name);
+    if (this.leading !== null && (!lapsed || this.beside.has(name))) return false;
+    this.leading = name;
+    this.beside.clear();
+    return true;
   }
 }

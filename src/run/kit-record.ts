@@ -7,6 +7,8 @@ type Data = NonNullable<RunEvent['data']>;
 export const kitHello = 'kit-hello';
 /** A kit that began anew in the midst of a run. */
 export const kitRestart = 'kit-restart';
+/** A loose contact starts a kit anew by the hundred: told at most this often, with their number (run-clock seconds). */
+const restartsEveryS = 60;
 
 /**
  * What the record already knows of its kit: the newest hello, and the certificate that each channel goes by. Only what is
@@ -14,6 +16,12 @@ export const kitRestart = 'kit-restart';
  */
 export class KitRecord {
   private helloTold = '';
+  /** Kit of the newest hello that the record held already. */
+  helloOf: string | null = null;
+  /** Starts that were not told yet, the newest of them, and when the last ones were told. */
+  private restarts = 0;
+  private newest: { readonly kit: string; readonly boot: number } | null = null;
+  private restartToldS = Number.NEGATIVE_INFINITY;
   /** Kit whose calibration was told last, and what was told of each channel. */
   private kit: string | null = null;
   private readonly told = new Map<string, string>();
@@ -25,7 +33,10 @@ export class KitRecord {
 
   /** An event that the record holds already. */
   remember({ event, data = {} }: RunEvent): void {
-    if (event === kitHello) this.helloTold = JSON.stringify(data);
+    if (event === kitHello) {
+      this.helloTold = JSON.stringify(data);
+      this.helloOf = typeof data['kit'] === 'string' ? data['kit'] : null;
+    }
     if (event === calibratedEvent) this.isNews(data);
   }
 
@@ -39,6 +50,21 @@ export class KitRecord {
     if (told === this.helloTold) return null;
     this.helloTold = told;
     return data;
+  }
+
+  restarted(kit: string, boot: number): void {
+    this.restarts += 1;
+    this.newest = { kit, boot };
+  }
+
+  /** Data of an event to keep: the starts since the last one; null: none, or it is too soon to tell again. */
+  takeRestarts(timeS: number): Data | null {
+    const { restarts, newest } = this;
+    if (!newest || timeS - this.restartToldS < restartsEveryS) return null;
+    this.restarts = 0;
+    this.newest = null;
+    this.restartToldS = timeS;
+    return restarts === 1 ? { ...newest } : { ...newest, restarts };
   }
 
   /** Whether the calibration of this kit was looked up since it leads, or since a certificate was added. */

@@ -114,11 +114,15 @@ export class Run implements BridgePort {
         late: (sample) => this.late(sample),
         pass: (id, pressedS) => this.kitPass(id, pressedS),
         hello: (kit, hello) => this.hello(kit, hello),
-        restarted: (kit, boot) => this.kitRestarted({ kit, boot }),
+        restarted: (kit, boot) => {
+          this.kitRecord.restarted(kit, boot);
+          this.tellRestarts();
+        },
         values: (pack) => options.calibration?.values(pack) ?? pack.values,
         heard: (decoded, atS) => options.heard?.(decoded, atS),
       },
       options.reader,
+      this.kitRecord.helloOf,
     );
     this.tickAtS = clock.nowS() / clock.speed;
     this.stopTick = clock.every(tickS, () => this.tick());
@@ -219,7 +223,9 @@ export class Run implements BridgePort {
   }
 
   /** Right after the pack that showed it, so that the packs behind it are not too late. */
-  private kitRestarted(data: NonNullable<RunEvent['data']>): void {
+  private tellRestarts(): void {
+    const data = this.kitRecord.takeRestarts(this.time.nowS());
+    if (!data) return;
     const timeS = this.time.next(0);
     this.keep(`${kitRestart}-${this.posted.size}`, { timeS, event: kitRestart, emitter: '', note: '', data }, 'kit');
   }
@@ -329,6 +335,7 @@ export class Run implements BridgePort {
       if (!(error instanceof Problem)) fault(error);
       this.storeProblem = error instanceof Problem ? error : { code: 'run.not-kept', params: {} };
     }
+    this.tellRestarts();
     const realS = clock.nowS() / clock.speed;
     // A tick that came late itself (a stalled machine) tells nothing of the kit: its bytes wait to be read, too.
     const isLate = realS - this.tickAtS > lagS;

@@ -2,14 +2,14 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { encodeLine, encodePack, type PackToSend } from '../../../firmware-bridge/wire/encode.ts';
 import type { Sample } from '../../../src/core/quantity/sample.ts';
-import { Ingest } from '../../../src/run/ingest.ts';
+import { Ingest, type IngestSink } from '../../../src/run/ingest.ts';
 import { RunTime } from '../../../src/run/run-time.ts';
 import { SteppedClock } from './stepped-clock.ts';
 
 const kitA = 'urn:dev:mac:02000000000000aa';
 const kitB = 'urn:dev:mac:02000000000000bb';
 
-function setUp() {
+function setUp({ kit = null }: { readonly kit?: string | null } = {}) {
   const clock = new SteppedClock();
   const samples: Sample[] = [];
   const late: Sample[] = [];
@@ -17,7 +17,7 @@ function setUp() {
   const restarts: string[] = [];
   const pressedS: (number | null)[] = [];
   const time = new RunTime(clock, 0);
-  const ingest = new Ingest(time, {
+  const sink: IngestSink = {
     sample: (sample) => samples.push(sample),
     late: (sample) => late.push(sample),
     pass: (id, s) => {
@@ -25,8 +25,9 @@ function setUp() {
       pressedS.push(s);
     },
     hello: () => undefined,
-    restarted: (kit, boot) => restarts.push(`${kit} ${boot}`),
-  });
+    restarted: (name, boot) => restarts.push(`${name} ${boot}`),
+  };
+  const ingest = new Ingest(time, sink, undefined, kit);
   const send = (pack: Partial<PackToSend> & { seq: number; upS: number }, atS = pack.upS): void =>
     ingest.bytes(encodeLine({ kit: kitA, boot: 1, values: { turbidityNtu: 5 }, ...pack }), atS);
   /** Over a broker. */
@@ -126,15 +127,37 @@ describe('ingest', () => {
     expect(ingest.counters.behind).toBe(1);
   });
 
-  it('lets the first kit lead and counts the second; the second takes over when the first is gone', () => {
+  it('lets the first kit lead and counts one that speaks beside it, which never takes over: a spare one does', () => {
     const { samples, ingest, send } = setUp();
     send({ seq: 0, upS: 1 });
     send({ kit: kitB, seq: 0, upS: 500, values: { turbidityNtu: 99 } }, 1.1);
     expect(samples).toHaveLength(1);
     expect([ingest.leading, ingest.counters.otherKit]).toEqual([kitA, 1]);
     send({ kit: kitB, seq: 1, upS: 520, values: { turbidityNtu: 99 } }, 21.1);
-    expect(ingest.leading).toBe(kitB);
-    expect(samples.at(-1)?.turbidityNtu).toBe(99);
+    expect([ingest.leading, ingest.counters.otherKit]).toEqual([kitA, 2]);
+    const spare = 'urn:dev:mac:0024befffe804fcc';
+    send({ kit: spare, seq: 0, upS: 3, values: { turbidityNtu: 7 } }, 22);
+    expect(ingest.leading).toBe(spare);
+    expect(samples.at(-1)?.turbidityNtu).toBe(7);
+    send({ seq: 1, upS: 23 }, 23);
+    expect(ingest.leading).toBe(spare);
+  });
+
+  it('waits after a restart for the kit of the record, a minute long', () => {
+    const { samples, ingest, send } = setUp({ kit: kitA });
+    for (let n = 0; n < 59; n++) send({ kit: kitB, seq: n, upS: 500 + n, values: { turbidityNtu: 99 } }, 1 + n);
+    expect([ingest.leading, samples.length]).toEqual([kitA, 0]);
+    send({ kit: kitB, seq: 60, upS: 561.5, values: { turbidityNtu: 99 } }, 62.5);
+    expect([ingest.leading, samples.length]).toEqual([kitB, 1]);
+  });
+
+  it('remembers a bounded number of kits, whatever names come', () => {
+    const { samples, ingest, send } = setUp();
+    send({ seq: 0, upS: 1 });
+    for (let n = 0; n < 100; n++)
+      send({ kit: `urn:dev:mac:02000000${String(n).padStart(8, '0')}`, seq: 0, upS: 5 }, 1.1);
+    send({ seq: 1, upS: 1.2 }, 1.2);
+    expect([ingest.leading, samples.length, ingest.counters.otherKit]).toEqual([kitA, 2, 100]);
   });
 
   it('passes the button on after the sample of its pack, with the same id however often it comes', () => {

@@ -14,16 +14,21 @@ export const kitRestarted = rule({
   },
   judge: (run, { times }) => {
     if (run.input.chain === null) return notApplicable('no-chain');
-    const spans = restarts(run);
-    const figures = { restarts: spans.length };
-    return found(spans.length <= times ? [] : [{ subject: '', params: figures, spans, figures }]);
+    const told = restarts(run);
+    const count = told.reduce((sum, r) => sum + r.count, 0);
+    const figures = { restarts: count };
+    const spans = told.map((r) => r.span);
+    return found(count <= times ? [] : [{ subject: '', params: figures, spans, figures }]);
   },
 });
 
-/** As the bridge remarked of itself and of its kit. */
-function restarts(run: Gathered): Span[] {
+/** As the bridge remarked of itself and of its kit: of many in a minute it tells the number. */
+function restarts(run: Gathered): { readonly span: Span; readonly count: number }[] {
   const bridge = run.active.filter((e) => e.who === 'bridge' && e.id.startsWith('bridge-restart'));
   return [...bridge, ...eventsNamed(run, 'kit-restart')]
-    .map(({ event }): Span => [event.timeS, event.timeS])
-    .toSorted((a, b) => a[0] - b[0]);
+    .map(({ event: { timeS, data } }) => {
+      const count = data?.['restarts'];
+      return { span: [timeS, timeS] as const, count: typeof count === 'number' ? count : 1 };
+    })
+    .toSorted((a, b) => a.span[0] - b.span[0]);
 }

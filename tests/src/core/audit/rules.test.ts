@@ -358,6 +358,18 @@ const bends: readonly (readonly [rule: string, what: string, bent: Bent, key: st
     'Restarted 2 times',
   ],
   [
+    'kit-restarted',
+    'a loose contact, told once a minute',
+    {
+      events: plus(
+        event(2000, 'kit-restart', { data: { kit, boot: 8 } }),
+        event(2060, 'kit-restart', { data: { kit, boot: 208, restarts: 200 } }),
+      ),
+    },
+    'kit-restarted',
+    'Restarted 201 times',
+  ],
+  [
     'clock-changed',
     'the clock set an hour ahead',
     { wallOff: (t) => (t > 2500 ? 3600 : 0) },
