@@ -32,19 +32,41 @@ export function mayPublish(
   foreign: ForeignTopics | null,
 ): TransportProblem | null {
   if (bytes > maxPayloadBytes) return { code: 'broker-too-big', params: { client, limit: maxPayloadBytes } };
+  if (!isKit(client)) return noKit(client);
   if (foreign && (foreign.readings.includes(topic) || foreign.state === topic)) return null;
   if (topic === kitTopic(client, 'senml') || topic === kitTopic(client, 'state')) return null;
-  const own = readTopic(kitTopic(client, 'senml')) ? kitTopic(client, 'senml') : 'limpid/<kit>/senml, as client <kit>,';
+  const own = kitTopic(client, 'senml');
   const allowed = foreign ? `${own} or ${foreign.readings.join(', ')}` : own;
   return { code: 'broker-topic', params: { client, topic: topic.slice(0, 120), allowed } };
 }
 
-/** Why a client that is not the bridge may not read this, or null. */
-export function mayRead(client: string, filter: string, foreign: ForeignTopics | null): TransportProblem | null {
+/** A name with `+` or `/` in it would stand for topics of others. */
+const isKit = (client: string): boolean => readTopic(kitTopic(client, 'do')) !== null;
+const noKit = (client: string): TransportProblem => ({
+  code: 'broker-name',
+  params: { client: client.slice(0, 120) },
+});
+
+/** Topics that one client may have asked to read. */
+const mostFilters = 16;
+
+/** Why a client that is not the bridge may not read this too, or null. */
+export function mayRead(
+  client: string,
+  filter: string,
+  has: number,
+  foreign: ForeignTopics | null,
+): TransportProblem | null {
+  if (!isKit(client)) return noKit(client);
   const allowed = kitTopic(client, 'do');
-  if (filter === allowed || (foreign && !/^(limpid\/|[+#$])/.test(filter))) return null;
+  // A kit of another make may ask for commands of its own kind; none will come.
+  const isOwn = filter === allowed || (foreign && !/^(limpid\/|[+#$])/.test(filter));
+  if (isOwn && has < mostFilters) return null;
   return { code: 'broker-read', params: { client, topic: filter.slice(0, 120), allowed } };
 }
+
+/** Whether this may be handed on to a client that is not the bridge, whatever it asked to read. */
+export const mayHear = (client: string, topic: string): boolean => isKit(client) && topic === kitTopic(client, 'do');
 
 /**
  * Watches the sizes that packets claim in their fixed header (MQTT 3.1.1 section 2.2.3), so that a client cannot make the
@@ -55,6 +77,14 @@ export class PacketSizes {
   #inHeader = false;
   #size = 0;
   #shift = 0;
+  #begun = 0;
+
+  /** Packets begun since it was last asked. */
+  begun(): number {
+    const count = this.#begun;
+    this.#begun = 0;
+    return count;
+  }
 
   /** True when a packet is, or claims to be, over the limit. */
   tooBig(chunk: Uint8Array): boolean {
@@ -74,6 +104,7 @@ export class PacketSizes {
         }
       } else {
         at++;
+        this.#begun++;
         this.#inHeader = true;
         this.#size = 0;
         this.#shift = 0;

@@ -3,7 +3,8 @@ import { createServer, type Server, type Socket } from 'node:net';
 import type { Aedes, AuthenticateError, Client } from 'aedes';
 import { Problem } from '../../src/core/message/problem.ts';
 import { readTopic } from '../wire/topics.ts';
-import { isLogin, type Login, maxPacketBytes, mayPublish, mayRead, PacketSizes } from './broker-rules.ts';
+import { Gate, Pace } from './broker-gate.ts';
+import { isLogin, type Login, maxPacketBytes, mayHear, mayPublish, mayRead, PacketSizes } from './broker-rules.ts';
 import type { ForeignTopics } from './mqtt.ts';
 import type { TransportClock, TransportProblem } from './transport.ts';
 
@@ -18,7 +19,7 @@ export interface BrokerOptions {
   readonly clock: TransportClock;
   /** Told why a client was turned away; the same thing of the same client once a minute. */
   readonly told: (problem: TransportProblem) => void;
-  /** Clients at most; 32 unless told. */
+  /** Clients at most, of this machine and of others apart; 32 unless told. */
   readonly mostClients?: number;
 }
 
@@ -32,6 +33,11 @@ export interface Broker {
 const tellAgainS = 60;
 const connectWithinS = 5;
 const badLogin = 4;
+/** A kit is heard at least so often (docs/mqtt.md asks for a keepalive of 10 s): silent for longer, it may be replaced. */
+const aliveS = 15;
+/** States that may stand, and their size: each client name can leave one behind. */
+const mostStates = 64;
+const maxStateBytes = 32;
 
 /**
  * A broker in this process, MQTT 3.1.1: for a kit on the Wi-Fi where no other broker is. A client publishes only below
@@ -49,11 +55,21 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
   });
   const doorkeeper = new Doorkeeper(options, bridge, aedes);
   const sockets = new Set<Socket>();
+  const gate = new Gate(options.mostClients ?? 32, options.host, options.clock);
   const server = createServer((socket) => {
+    const address = socket.remoteAddress ?? '?';
+    const full = gate.enter(address);
+    if (full) {
+      doorkeeper.full(address, full.limit);
+      socket.destroy();
+      return;
+    }
     sockets.add(socket);
-    socket.once('close', () => sockets.delete(socket));
-    if (sockets.size > (options.mostClients ?? 32)) doorkeeper.full(socket);
-    else doorkeeper.receive(socket);
+    socket.once('close', () => {
+      sockets.delete(socket);
+      gate.left(address);
+    });
+    doorkeeper.receive(socket);
   });
   const port = await listen(server, options.port, options.host);
   const near = options.host === '0.0.0.0' || options.host === '::' ? '127.0.0.1' : options.host;
@@ -93,6 +109,11 @@ class Doorkeeper {
   /** Clients whose trouble was told already: what the library says after it is an echo. */
   readonly #explained = new WeakSet<Client>();
   readonly #toldAtS = new Map<string, number>();
+  readonly #paces = new WeakMap<Client, Pace>();
+  readonly #heardAtS = new WeakMap<Client, number>();
+  readonly #filters = new WeakMap<Client, Set<string>>();
+  readonly #states = new Set<string>();
+  readonly #joined = new Map<string, Client>();
 
   constructor(options: BrokerOptions, bridge: Login & { readonly clientId: string }, aedes: Aedes) {
     this.#options = options;
@@ -104,6 +125,10 @@ class Doorkeeper {
       if (!this.#explained.has(client) && !isHangUp(error))
         this.#refuse(client, 'broker-broken', { what: error.message });
     };
+    aedes.on('client', (client) => this.#joined.set(client.id, client));
+    aedes.on('clientDisconnect', (client) => {
+      if (this.#joined.get(client.id) === client) this.#joined.delete(client.id);
+    });
     aedes.on('clientError', broken);
     aedes.on('connectionError', broken);
   }
@@ -112,26 +137,33 @@ class Doorkeeper {
     socket.setKeepAlive(true, 30_000);
     const sizes = new PacketSizes();
     const client = this.#aedes.handle(socket);
+    const pace = new Pace(this.#options.clock);
+    this.#paces.set(client, pace);
     // The broker reads the socket itself; this only looks on, before the bytes reach its parser.
     socket.on('data', (chunk: Uint8Array) => {
-      if (!sizes.tooBig(chunk)) return;
-      this.#refuse(client, 'broker-too-big', { limit: maxPacketBytes });
+      this.#heardAtS.set(client, this.#options.clock.nowS());
+      const tooBig = sizes.tooBig(chunk);
+      if (!tooBig && pace.packets(sizes.begun())) return;
+      if (tooBig) this.#refuse(client, 'broker-too-big', { limit: maxPacketBytes });
+      else this.#refuse(client, 'broker-too-fast', {});
       socket.destroy();
     });
+    socket.once('close', () => pace.end());
   }
 
-  full(socket: Socket): void {
-    this.#tell({
-      code: 'broker-full',
-      params: { client: socket.remoteAddress ?? '?', limit: this.#options.mostClients ?? 32 },
-    });
-    socket.destroy();
+  full(client: string, limit: number): void {
+    this.#tell({ code: 'broker-full', params: { client, limit } });
   }
 
   #greet(): void {
     this.#aedes.preConnect = (client, packet, done) => {
       const version = packet.protocolVersion ?? 4;
       if (version > 4) this.#refuse(client, 'broker-version', { version }, packet.clientId);
+      if (this.#isTaken(client, packet.clientId)) {
+        this.#refuse(client, 'broker-taken', { address: addressOf(client) }, packet.clientId);
+        done(new Error('taken'), false);
+        return;
+      }
       // What a kit missed while it was away is not kept: an order of an hour ago must not be obeyed.
       if (packet.clientId !== this.#bridge.clientId) packet.clean = true;
       done(null, true);
@@ -153,20 +185,50 @@ class Doorkeeper {
   #guard(): void {
     const foreign = this.#options.foreign ?? null;
     this.#aedes.authorizePublish = (client, packet, done) => {
+      const isTrusted = client === null || this.#trusted.has(client);
+      const problem = isTrusted ? null : mayPublish(client.id, packet.topic, packet.payload.length, foreign);
       // A retained pack would be taken for news at each start; only a state may stand.
-      if (readTopic(packet.topic)?.leaf !== 'state' && packet.topic !== foreign?.state) packet.retain = false;
-      const problem =
-        client === null || this.#trusted.has(client)
-          ? null
-          : mayPublish(client.id, packet.topic, packet.payload.length, foreign);
+      packet.retain &&= !problem && this.#mayStand(packet.topic, packet.payload.length, foreign);
       if (client && problem) this.#refuse(client, problem.code, problem.params);
-      done(problem ? new Error(problem.code) : null);
+      if (problem) done(new Error(problem.code));
+      // A last will comes after the end of its client.
+      else if (isTrusted || client.closed) done(null);
+      else this.#paceOf(client).publish(() => done(null));
     };
+    this.#aedes.authorizeForward = (client, packet) =>
+      this.#trusted.has(client) || mayHear(client.id, packet.topic) ? packet : null;
     this.#aedes.authorizeSubscribe = (client, subscription, done) => {
-      const problem = this.#trusted.has(client) ? null : mayRead(client.id, subscription.topic, foreign);
+      const { topic } = subscription;
+      const has = this.#filters.get(client) ?? new Set();
+      const problem = this.#trusted.has(client)
+        ? null
+        : mayRead(client.id, topic, has.has(topic) ? 0 : has.size, foreign);
       if (problem) this.#tell(problem);
+      else this.#filters.set(client, has.add(topic));
       done(null, problem ? null : subscription);
     };
+  }
+
+  /** Without a login a name is all there is: nobody takes that of a kit that is being heard from elsewhere. */
+  #isTaken(client: Client, id: string): boolean {
+    const holder = this.#joined.get(id);
+    if (this.#options.login !== null || !holder || addressOf(holder) === addressOf(client)) return false;
+    const heardAtS = this.#heardAtS.get(holder) ?? Number.NEGATIVE_INFINITY;
+    return this.#options.clock.nowS() - heardAtS < aliveS;
+  }
+
+  #mayStand(topic: string, bytes: number, foreign: ForeignTopics | null): boolean {
+    if (bytes > maxStateBytes || (readTopic(topic)?.leaf !== 'state' && topic !== foreign?.state)) return false;
+    if (bytes > 0 && this.#states.size >= mostStates && !this.#states.has(topic)) return false;
+    if (bytes > 0) this.#states.add(topic);
+    else this.#states.delete(topic);
+    return true;
+  }
+
+  #paceOf(client: Client): Pace {
+    const pace = this.#paces.get(client) ?? new Pace(this.#options.clock);
+    this.#paces.set(client, pace);
+    return pace;
   }
 
   #refuse(client: Client, code: string, params: TransportProblem['params'], id?: string): void {
@@ -182,6 +244,10 @@ class Doorkeeper {
     this.#toldAtS.set(key, nowS);
     this.#options.told(problem);
   }
+}
+
+function addressOf(client: Client): string {
+  return 'remoteAddress' in client.conn ? String(client.conn.remoteAddress) : '';
 }
 
 /** A kit that drops off the Wi-Fi is no trouble of the broker. */

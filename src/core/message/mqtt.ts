@@ -54,5 +54,11 @@ export const mqttTexts = {
     `The client ${p['client']} was turned away: the broker inside serves ${p['limit']} clients at most. Use a broker of your own with --mqtt.`,
   'broker-too-big': (p) =>
     `The client ${p['client']} sent a packet over ${p['limit']} bytes and was thrown out: a pack has at most 1024.`,
+  'broker-too-fast': (p) =>
+    `The client ${p['client']} sent more packets than any kit does and was thrown out. It may come back.`,
+  'broker-name': (p) =>
+    `The client ${p['client']} was not let: its client id is no name of a kit. Set it to the kit's name, letters, digits and - : . only.`,
+  'broker-taken': (p) =>
+    `A client at ${p['address']} came as ${p['client']}, which is heard from elsewhere, and was not let in. If a kit has got a new address, it is let in when the old one has been silent for 15 s. With LIMPID_MQTT_USER and LIMPID_MQTT_PASSWORD set, no stranger can try.`,
   'broker-broken': (p) => `The client ${p['client']} was thrown out: ${p['what']}.`,
 } satisfies Texts;
