@@ -66,6 +66,14 @@ export class Aligner {
     return out;
   }
 
+  /**
+   * The next pack's `up` lies `backS` behind that of one made before it, as the kit's numbers tell. So little that it might
+   * have been overtaken is a leap of the kit's clock then; more is told from a running over by `align` itself.
+   */
+  leapt(backS: number): void {
+    if (backS <= reorderS) this.#boot = null;
+  }
+
   /** `up` without its wraps; begins anew when the kit did. */
   #continue(boot: number, upS: number, arrivalS: number): number {
     if (boot !== this.#boot) return this.#begin(boot, upS);

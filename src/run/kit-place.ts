@@ -31,6 +31,7 @@ export class KitPlace {
   /** Since when no pack came much sooner after its making than those before; bridge seconds. */
   private settledFromS = 0;
   private lastMadeS = Number.NEGATIVE_INFINITY;
+  private newest: Pick<Pack, 'boot' | 'seq' | 'upS'> | null = null;
   private lost = 0;
 
   /** @param waitS how long a new start is listened to, seconds; 0 where nothing on the way keeps packs. */
@@ -57,7 +58,15 @@ export class KitPlace {
     return lost;
   }
 
+  /** The sequence went on and `up` went back: no pack was overtaken, the kit's clock leapt. */
+  private noteLeap({ boot, seq, upS }: Pack): void {
+    const { newest } = this;
+    if (newest && boot === newest.boot && seq > newest.seq && upS < newest.upS) this.aligner.leapt(newest.upS - upS);
+    if (!newest || boot !== newest.boot || seq > newest.seq) this.newest = { boot, seq, upS };
+  }
+
   private placeOne(pack: Pack, atS: number): PlacedPack {
+    if (!pack.late) this.noteLeap(pack);
     const madeS = this.aligner.align(pack.boot, pack.upS, atS, pack.late);
     const isInOrder = madeS > this.lastMadeS;
     if (isInOrder) this.lastMadeS = madeS;

@@ -36,7 +36,8 @@ export function liveRecord(run: Run, store: RunStore, data: string, clock: Pick<
   const draw = (paper: PaperSize): Promise<Uint8Array> => {
     // The run goes first: however many pages ask, a draft is drawn once in a while only.
     const last = drawn.get(paper);
-    if (last && clock.wallMs() - last.atMs < freshMs) return last.pdf;
+    // A clock that was set back must not keep a draft for a year.
+    if (last && Math.abs(clock.wallMs() - last.atMs) < freshMs) return last.pdf;
     const pdf = paper === 'label' ? labelPdf(report()) : reportPdf(report(), paper);
     drawn.set(paper, { atMs: clock.wallMs(), pdf });
     return pdf;

@@ -244,7 +244,8 @@ export class Arrivals {
     let found: ArrivedChunk[] = [];
     this.#write(() => {
       const now = this.#wallMs();
-      found = this.#sql.unwritten.all(now, limit).map((row) => {
+      // A claim that ends later than one made now was made before the clock was set back: it is over.
+      found = this.#sql.unwritten.all(now, now + claimMs, limit).map((row) => {
         const { n, run_id, chunk, rig, started_at, body } = chunkRow.parse(row);
         this.#sql.claim.run(now + claimMs, n);
         return { runId: run_id, rig, chunk, startedAt: started_at, body };
@@ -334,7 +335,7 @@ function prepare(db: DatabaseSyncInstance) {
       'UPDATE chunks SET body = NULL WHERE run_id = ? AND placed = 1 AND written = 1 AND body IS NOT NULL',
     ),
     unwritten: db.prepare(
-      'SELECT n, run_id, chunk, rig, started_at, body FROM chunks WHERE written = 0 AND claimed_until < ? ORDER BY n LIMIT ?',
+      'SELECT n, run_id, chunk, rig, started_at, body FROM chunks WHERE written = 0 AND claimed_until NOT BETWEEN ? AND ? ORDER BY n LIMIT ?',
     ),
     claim: db.prepare('UPDATE chunks SET claimed_until = ? WHERE n = ?'),
     release: db.prepare('UPDATE chunks SET claimed_until = 0 WHERE run_id = ? AND chunk = ?'),

@@ -157,7 +157,7 @@ class OfficeOfStore implements Afterwards {
       settings: request.settings,
       hindsight: request.hindsight,
     });
-    return { ...againView(done, this.#looked(runId)), tookMs: this.#wallMs() - began };
+    return { ...againView(done, this.#looked(runId)), tookMs: Math.max(0, this.#wallMs() - began) };
   }
 
   async seal(runId: string): Promise<SealView> {
@@ -293,7 +293,8 @@ class OfficeOfStore implements Afterwards {
   #checkOldestSeal(): void {
     const [runId] = this.#store.index.sealsToCheck(1);
     const last = runId === undefined ? null : this.#row(runId).sealCheckedAt;
-    if (runId === undefined || (last !== null && this.#wallMs() - Date.parse(last) < sealLookMs)) return;
+    // Of a clock that was set back the last look lies ahead: that is no reason to wait for it.
+    if (runId === undefined || (last !== null && Math.abs(this.#wallMs() - Date.parse(last)) < sealLookMs)) return;
     this.seal(runId).then(
       () => this.#later(),
       (error: unknown) => this.#log(`The seal of ${runId} could not be looked at: ${String(error)}`),
@@ -304,7 +305,7 @@ class OfficeOfStore implements Afterwards {
   #isDue(runId: string): boolean {
     if (runId !== this.#store.currentRunId()) return true;
     const last = this.#lookedAtMs.get(runId);
-    return last === undefined || this.#wallMs() - last > liveLookMs;
+    return last === undefined || Math.abs(this.#wallMs() - last) > liveLookMs;
   }
 
   #look(runId: string): Promise<void> {
