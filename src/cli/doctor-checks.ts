@@ -6,12 +6,7 @@ import { say } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import { defaultPort } from '../run/config.ts';
 import { openStore } from '../store/open.ts';
-import type { Check } from './commands/doctor.ts';
-
-const ok = (id: string, text: string): Check => ({ id, state: 'ok', text, next: '' });
-const fix = (id: string, text: string, next: string): Check => ({ id, state: 'fix', text, next });
-const unknown = (id: string, text: string, next: string): Check => ({ id, state: 'unknown', text, next });
-const why = (error: unknown): string => (error instanceof Error ? error.message : String(error));
+import { type Check, fix, ok, unknown, why } from './check.ts';
 
 export function nodeCheck(version: string): Check {
   const [major = 0, minor = 0] = version.split('.').map(Number);
@@ -62,22 +57,27 @@ export function spaceCheck(folder: string): Check {
   }
 }
 
-export async function storeCheck(folder: string): Promise<Check> {
-  if (!existsSync(folder)) return ok('store', 'No record is kept yet.');
+/** The store, and the starts of the runs in it (milliseconds). */
+export function storeCheck(folder: string): { readonly check: Check; readonly runsMs: readonly number[] } {
+  const told = (check: Check, runsMs: readonly number[] = []) => ({ check, runsMs });
+  if (!existsSync(folder)) return told(ok('store', 'No record is kept yet.'));
   try {
     const store = openStore(folder);
-    const count = store.runs().length;
+    const runsMs = store.runs().map((run) => Date.parse(run.startedAt) || 0);
     store.close();
-    return ok('store', `The store is sound; it holds ${count} ${count === 1 ? 'run' : 'runs'}.`);
+    const count = runsMs.length;
+    return told(ok('store', `The store is sound; it holds ${count} ${count === 1 ? 'run' : 'runs'}.`), runsMs);
   } catch (error) {
     if (error instanceof Problem && error.code === 'store-in-use')
-      return unknown('store', 'The store is in use by a running Limpid.', 'Stop that one to have the store looked at.');
-    return fix('store', why(error), 'See the sentence before.');
+      return told(
+        unknown('store', 'The store is in use by a running Limpid.', 'Stop that one to have the store looked at.'),
+      );
+    return told(fix('store', why(error), 'See the sentence before.'));
   }
 }
 
-export async function portCheck(port: number | null, host: string): Promise<Check> {
-  const asked = port ?? defaultPort;
+export async function portCheck(port: number | null, host: string, usual = defaultPort): Promise<Check> {
+  const asked = port ?? usual;
   const code = await tryPort(asked, host);
   if (code === null) return ok('port', `Port ${asked} is free.`);
   if (code === 'EADDRINUSE' && port === null)

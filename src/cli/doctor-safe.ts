@@ -1,19 +1,52 @@
-import { existsSync, readdirSync, statSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Config } from '../run/config.ts';
-import type { Check } from './commands/doctor.ts';
+import type { HubSettings } from '../run/hub-config.ts';
+import { isLocal as isPrivate } from '../server/tls/certificate.ts';
+import { type Check, fix, ok } from './check.ts';
+import { openFileChecks } from './doctor-files.ts';
 
-const ok = (id: string, text: string): Check => ({ id, state: 'ok', text, next: '' });
-const fix = (id: string, text: string, next: string): Check => ({ id, state: 'fix', text, next });
+/** What is looked at outside the settings; given by tests. */
+export interface Machine {
+  readonly uid: number | null;
+  /** Its addresses in its networks. */
+  readonly addresses: readonly string[];
+  /** Where a broker of this machine has its settings. */
+  readonly brokerFolder: string;
+}
 
-/** What of an installation would let somebody in, or give something away. */
-export function safetyChecks(config: Config, uid: number | null): Check[] {
+/** What of a bridge's installation would let somebody in, or give something away. */
+export function safetyChecks(config: Config, machine: Machine): Check[] {
+  const { source, outlet } = config;
+  const logins: [string, string | null, string | null][] = [
+    ...(source.kind === 'mqtt' || source.kind === 'broker'
+      ? [['mqtt_password', source.user, source.password] as [string, string | null, string | null]]
+      : []),
+    ...(outlet ? [['outbox_password', outlet.user, outlet.password] as [string, string | null, string | null]] : []),
+  ];
+  const brokers = [...(source.kind === 'mqtt' ? [source.url] : []), ...(outlet ? [outlet.url] : [])];
   return [
-    rootCheck(uid),
-    keyCheck(config.data),
-    passwordFileCheck(config.data),
+    rootCheck(machine.uid),
+    ...openFileChecks(config.data),
     kitBrokerCheck(config),
     outletCheck(config),
+    passwordCheck(logins),
+    webCheck(config, machine.addresses, false),
+    ...aclCheck(brokers, machine.brokerFolder),
+  ];
+}
+
+/** What of a hub's installation would let somebody in, or give something away. */
+export function hubSafetyChecks(config: HubSettings, machine: Machine): Check[] {
+  const { broker, series } = config;
+  return [
+    rootCheck(machine.uid),
+    ...openFileChecks(config.data),
+    hubBrokerCheck(config),
+    seriesCheck(series?.url ?? null),
+    passwordCheck([['broker_password', broker.user, broker.password]]),
+    webCheck(config, machine.addresses, true),
+    ...aclCheck([broker.url], machine.brokerFolder),
   ];
 }
 
@@ -25,35 +58,6 @@ function rootCheck(uid: number | null): Check {
         'Run it as a user of its own (docs/deploy has a unit for it).',
       )
     : ok('user', 'It does not run as root.');
-}
-
-/** Whether others on this machine may read it. Windows has no such modes. */
-function isOpen(path: string): boolean {
-  return process.platform !== 'win32' && existsSync(path) && (statSync(path).mode & 0o077) !== 0;
-}
-
-function keyCheck(data: string): Check {
-  const folder = join(data, 'keys');
-  if (!existsSync(folder)) return ok('key', 'There is no signing key yet; it is made with the first seal.');
-  const open = readdirSync(folder).filter((name) => name.endsWith('.pem') && isOpen(join(folder, name)));
-  return open.length === 0
-    ? ok('key', 'The signing key can be read by its owner only.')
-    : fix(
-        'key',
-        `Others on this machine can read the signing key (${open.join(', ')}) and sign in its name.`,
-        `Run: chmod 600 ${open.map((name) => join(folder, name)).join(' ')} - and make a new key: what was signed since then proves nothing.`,
-      );
-}
-
-function passwordFileCheck(data: string): Check {
-  const open = ['limpid.json', 'hub.json'].map((name) => join(data, name)).filter(isOpen);
-  return open.length === 0
-    ? ok('settings', 'No settings file can be read by others.')
-    : fix(
-        'settings',
-        `Others on this machine can read ${open.join(', ')}, which may hold passwords.`,
-        `Run: chmod 600 ${open.join(' ')}`,
-      );
 }
 
 function kitBrokerCheck({ source, host }: Config): Check {
@@ -68,6 +72,17 @@ function kitBrokerCheck({ source, host }: Config): Check {
       'kit-broker',
       'Kit and login go over the network in the clear (mqtt:).',
       'Use mqtts:, or a broker on this machine.',
+    );
+  if (
+    source.kind === 'mqtt' &&
+    source.password === null &&
+    !hasLogin(source.url) &&
+    !isLocal(new URL(source.url).hostname)
+  )
+    return fix(
+      'kit-broker',
+      'The broker of the kits is joined without a login: whoever reaches it can play the kit.',
+      'Give the broker logins and rights (docs/mqtt.md), and set LIMPID_MQTT_USER and LIMPID_MQTT_PASSWORD.',
     );
   return ok(
     'kit-broker',
@@ -85,7 +100,7 @@ function outletCheck({ outlet }: Config): Check {
       'The record and its login go to the firm in the clear (mqtt:).',
       'Use mqtts:, with --outbox and LIMPID_OUTBOX_CA where the certificate is the firm’s own.',
     );
-  if (outlet.user === null)
+  if (outlet.user === null && !hasLogin(outlet.url))
     return fix(
       'outbox',
       'The firm’s broker is joined without a login: it cannot tell this rig from another.',
@@ -94,7 +109,144 @@ function outletCheck({ outlet }: Config): Check {
   return ok('outbox', `The record goes to the firm as "${outlet.rig}", encrypted.`);
 }
 
+function hubBrokerCheck({ broker }: HubSettings): Check {
+  if (isPlainAcross(broker.url))
+    return fix(
+      'hub-broker',
+      'The records of all rigs and the login of the hub go over the network in the clear (mqtt:).',
+      'Use mqtts: in LIMPID_BROKER, with LIMPID_BROKER_CA where the certificate is the firm’s own.',
+    );
+  if (broker.user === null && !hasLogin(broker.url))
+    return fix(
+      'hub-broker',
+      'The firm’s broker is joined without a login: whoever reaches it can send as any rig.',
+      'Give it logins and rights (docs/firm.md), and set LIMPID_BROKER_USER and LIMPID_BROKER_PASSWORD.',
+    );
+  return ok('hub-broker', 'The way from the rigs is closed to others.');
+}
+
+function seriesCheck(url: string | null): Check {
+  if (url === null) return ok('series', 'No time series is written.');
+  return new URL(url).protocol === 'http:' && !isLocal(new URL(url).hostname)
+    ? fix(
+        'series',
+        'Samples and the login of the time series go over the network in the clear (http:).',
+        'Use https: in LIMPID_SERIES, or a server on this machine.',
+      )
+    : ok('series', 'The way to the time series is closed to others.');
+}
+
+/** What is tried first by whoever tries; from memory. */
+const usualPasswords = [
+  'admin',
+  'changeme',
+  'default',
+  'guest',
+  'kit',
+  'letmein',
+  'limpid',
+  'mosquitto',
+  'mqtt',
+  'pass',
+  'password',
+  'public',
+  'root',
+  'secret',
+  'test',
+  'user',
+];
+const leastLetters = 8;
+
+function passwordCheck(logins: readonly (readonly [string, string | null, string | null])[]): Check {
+  for (const [setting, user, password] of logins) {
+    if (password === null) continue;
+    const plain = password.toLowerCase().replace(/[\d\W_]+$/, '');
+    const isWeak =
+      password.length < leastLetters || plain === '' || usualPasswords.includes(plain) || password === user;
+    if (isWeak)
+      return fix(
+        'password',
+        `The password in ${setting} is one that is soon guessed: the user’s name, a usual word, digits alone, or under ${leastLetters} letters.`,
+        'Make another, for instance by: openssl rand -base64 18 - and set it at both ends.',
+      );
+  }
+  return ok('password', 'No password in the settings is one that is soon guessed.');
+}
+
+function webCheck(
+  { host, https }: Pick<Config, 'host' | 'https'>,
+  addresses: readonly string[],
+  hasPeople: boolean,
+): Check {
+  const heard = host === '0.0.0.0' || host === '::' ? addresses : [host];
+  const open = heard.filter((address) => /^[\d.]+$|:/.test(address) && !isPrivate(address));
+  if (open.length > 0)
+    return fix(
+      'web',
+      `The pages are served by http at ${open.join(', ')}, which is no address of a local network: the internet may reach it.`,
+      'Set host to an address of the local network, or to 127.0.0.1 behind a proxy with TLS.',
+    );
+  if (hasPeople && https === null && heard.some((address) => !isLocal(address)))
+    return fix(
+      'web',
+      'People sign in at this hub by plain http: their passwords go over the network in the clear.',
+      'Start it with --https, or with --host 127.0.0.1 behind a proxy with TLS.',
+    );
+  return ok(
+    'web',
+    https === null ? 'The pages stay in the local network, by http.' : 'The pages are served by https, too.',
+  );
+}
+
+/** A broker on this machine whose settings can be read: does it ask who comes, and what he may? */
+function aclCheck(urls: readonly string[], folder: string): Check[] {
+  const isHere = urls.some((url) => isLocal(new URL(url).hostname));
+  const main = join(folder, 'mosquitto.conf');
+  if (!isHere || !existsSync(main)) return [];
+  const further = join(folder, 'conf.d');
+  const files = [
+    main,
+    ...(existsSync(further)
+      ? readdirSync(further)
+          .filter((n) => n.endsWith('.conf'))
+          .map((n) => join(further, n))
+      : []),
+  ];
+  let lines: string[];
+  try {
+    lines = files.flatMap((file) => readFileSync(file, 'utf8').split('\n'));
+  } catch {
+    return [];
+  }
+  const setting = (name: string): string | undefined =>
+    lines
+      .findLast((line) => line.startsWith(`${name} `))
+      ?.slice(name.length + 1)
+      .trim();
+  const acl = setting('acl_file');
+  if (setting('allow_anonymous') === 'true')
+    return [
+      fix(
+        'broker-rights',
+        `The broker of this machine lets everybody in (allow_anonymous true, ${folder}).`,
+        'Set allow_anonymous false, and a password_file (docs/mqtt.md, docs/firm.md).',
+      ),
+    ];
+  if (acl === undefined || !existsSync(acl))
+    return [
+      fix(
+        'broker-rights',
+        acl === undefined
+          ? `The broker of this machine asks no login what it may do (no acl_file in ${folder}): any of them can command any kit.`
+          : `The rights of the broker of this machine are not there: ${acl}, named in ${folder}.`,
+        'Write the rights of docs/mqtt.md (a bridge) or docs/firm.md (a hub) into a file, and name it in acl_file.',
+      ),
+    ];
+  return [ok('broker-rights', `The broker of this machine goes by the rights in ${acl}.`)];
+}
+
 const isLocal = (host: string): boolean => ['127.0.0.1', 'localhost', '::1', '[::1]'].includes(host);
+const hasLogin = (url: string): boolean => new URL(url).username !== '';
 
 function isPlainAcross(url: string): boolean {
   const { protocol, hostname } = new URL(url);

@@ -2,7 +2,7 @@ import { existsSync, mkdirSync } from 'node:fs';
 import { dirname } from 'node:path';
 
 /**
- * The folder and those above it. Not by `recursive`, which goes round for ever where the system says that a folder's
+ * The folder and those above it, for their owner alone: names and addresses are kept in it. Not by `recursive`, which goes round for ever where the system says that a folder's
  * parent is not there although it is (/proc). Throws as the file system does.
  */
 export function makeFolder(folder: string): void {
@@ -10,7 +10,7 @@ export function makeFolder(folder: string): void {
   const above = dirname(folder);
   if (above !== folder) makeFolder(above);
   try {
-    mkdirSync(folder);
+    mkdirSync(folder, { mode: 0o700 });
   } catch (error) {
     // Another process was first.
     if (!existsSync(folder)) throw error;

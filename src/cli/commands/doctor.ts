@@ -1,43 +1,86 @@
-import type { Command } from '../command.ts';
-import { dataOption } from '../command.ts';
+import { fileURLToPath } from 'node:url';
+import { type Command, dataOption, type Input } from '../command.ts';
+import type { Check } from '../check.ts';
 import { readConfig } from '../../run/config.ts';
 
-/** One thing looked at. */
-export interface Check {
-  readonly id: string;
-  readonly state: 'ok' | 'fix' | 'unknown';
-  /** What was found. */
-  readonly text: string;
-  /** What to do; '' when all is well. */
-  readonly next: string;
-}
-
-/** Looks at all that a bridge needs. */
+/** Looks at all that a bridge or a hub needs. */
 export const doctor: Command = {
   name: 'doctor',
   summary: 'Look at all that a bridge needs and at what is unsafe, and say what to do.',
   args: [],
-  options: [dataOption, { flags: '--port <number>', about: 'port of the pages to look at' }],
-  examples: ['limpid doctor', 'limpid doctor --json > for-support.json'],
-  async run({ options, out, webRoot }) {
-    const config = readConfig(options, process.env);
-    const look = await import('../doctor-checks.ts');
-    const { safetyChecks } = await import('../doctor-safe.ts');
-    const checks: Check[] = [
-      look.nodeCheck(process.versions.node),
-      look.pagesCheck(webRoot),
-      look.folderCheck(config.data),
-      look.spaceCheck(config.data),
-      await look.storeCheck(config.data),
-      await look.portCheck(config.port, config.host),
-      ...(await look.serialChecks()),
-      ...safetyChecks(config, process.getuid?.() ?? null),
-    ];
+  options: [
+    dataOption,
+    { flags: '--port <number>', about: 'port of the pages to look at' },
+    { flags: '--backup <folder>', about: 'a backup, or several with commas between: is the newest one new enough?' },
+    { flags: '--hub', about: 'look at a hub, by its settings, instead of a bridge' },
+  ],
+  examples: [
+    'limpid doctor',
+    'limpid doctor --backup /mnt/usb/limpid',
+    'limpid doctor --hub',
+    'limpid doctor --json > for-support.json',
+  ],
+  async run(input) {
+    const checks = await (input.options['hub'] === true ? hubChecks(input) : bridgeChecks(input));
     const words = { ok: 'ok     ', fix: 'FIX    ', unknown: 'unknown' };
     const lines = checks.flatMap((c) => [`${words[c.state]}  ${c.text}`, ...(c.next ? [`         ${c.next}`] : [])]);
     const toFix = checks.filter((c) => c.state === 'fix').length;
     lines.push('', toFix === 0 ? 'Nothing to fix.' : `${toFix} to fix.`);
-    out.result({ checks, to_fix: toFix }, lines.join('\n'));
+    input.out.result({ checks, to_fix: toFix }, lines.join('\n'));
     return toFix === 0 ? 0 : 1;
   },
 };
+
+async function bridgeChecks(input: Input): Promise<Check[]> {
+  const { backup: _backup, hub: _hub, ...flags } = input.options;
+  const config = readConfig(flags, process.env);
+  const { serialChecks } = await import('../doctor-checks.ts');
+  const { safetyChecks } = await import('../doctor-safe.ts');
+  const { defaultPort } = await import('../../run/config.ts');
+  return [
+    ...(await commonChecks(input, config, defaultPort, { outbox_ca: config.outlet?.ca ?? null })),
+    ...(await serialChecks()),
+    ...safetyChecks(config, await thisMachine()),
+  ];
+}
+
+async function hubChecks(input: Input): Promise<Check[]> {
+  const { backup: _backup, hub: _hub, ...flags } = input.options;
+  const { defaultHubPort, readHubConfig } = await import('../../run/hub-config.ts');
+  const config = readHubConfig(flags, process.env);
+  const { hubSafetyChecks } = await import('../doctor-safe.ts');
+  return [
+    ...(await commonChecks(input, config, defaultHubPort, { broker_ca: config.broker.ca ?? null })),
+    ...hubSafetyChecks(config, await thisMachine()),
+  ];
+}
+
+async function commonChecks(
+  { options, webRoot }: Input,
+  config: { readonly data: string; readonly port: number | null; readonly host: string },
+  usualPort: number,
+  given: Readonly<Record<string, string | null>>,
+): Promise<Check[]> {
+  const look = await import('../doctor-checks.ts');
+  const { backupCheck, builtMs, clockCheck } = await import('../doctor-age.ts');
+  const { certificateChecks } = await import('../doctor-files.ts');
+  const store = look.storeCheck(config.data);
+  const now = Date.now();
+  const backups = typeof options['backup'] === 'string' ? options['backup'].split(',').filter(Boolean) : [];
+  return [
+    look.nodeCheck(process.versions.node),
+    look.pagesCheck(webRoot),
+    look.folderCheck(config.data),
+    look.spaceCheck(config.data),
+    store.check,
+    await look.portCheck(config.port, config.host, usualPort),
+    clockCheck(now, builtMs(fileURLToPath(import.meta.url)), Math.max(0, ...store.runsMs)),
+    backupCheck(backups, store.runsMs.length > 0, now),
+    ...certificateChecks(config.data, given, now),
+  ];
+}
+
+async function thisMachine() {
+  const { lanAddresses } = await import('../../server/listen.ts');
+  return { uid: process.getuid?.() ?? null, addresses: lanAddresses(), brokerFolder: '/etc/mosquitto' };
+}

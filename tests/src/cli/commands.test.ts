@@ -360,11 +360,8 @@ describe('doctor', () => {
     expect(new Set(checks.map((c) => c.id))).toEqual(
       new Set(
         ['node', 'pages', 'data', 'space', 'store', 'port', 'serial'].concat([
-          'user',
-          'key',
-          'settings',
-          'kit-broker',
-          'outbox',
+          ...['clock', 'backup', 'user', 'key', 'settings', 'folder', 'tls-key'],
+          ...['kit-broker', 'outbox', 'password', 'web'],
         ]),
       ),
     );
