@@ -8,7 +8,7 @@ import {
   rmSync,
   statSync,
   openSync,
-  writeSync,
+  writeFileSync,
   fsyncSync,
   closeSync,
 } from 'node:fs';
@@ -156,7 +156,7 @@ export function exportZip(data: string, run: RunStore, file: string, withDetails
     exportOne(data, run, join(folder, 'record'), withDetails);
     const handle = openSync(part, 'w');
     try {
-      zipFolder(join(folder, 'record'), (piece) => void writeSync(handle, piece), `${fileNameOf(run.head.runId)}/`);
+      zipFolder(join(folder, 'record'), (piece) => writeFileSync(handle, piece), `${fileNameOf(run.head.runId)}/`);
       fsyncSync(handle);
     } finally {
       closeSync(handle);

@@ -1,20 +1,11 @@
 import { createHash, randomBytes } from 'node:crypto';
-import {
-  closeSync,
-  cpSync,
-  existsSync,
-  fsyncSync,
-  mkdirSync,
-  openSync,
-  readFileSync,
-  renameSync,
-  writeSync,
-} from 'node:fs';
+import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, readFileSync, renameSync, writeSync } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
 import { z } from 'zod';
 import type { RunEvent } from '../core/job/event.ts';
 import { Problem } from '../core/message/problem.ts';
 import { canonical } from '../core/seal/canonical.ts';
+import { copySynced } from '../store/whole-file.ts';
 import type { WrittenFile } from './data-package.ts';
 import { isFile } from './text-file.ts';
 
@@ -134,7 +125,7 @@ export function copyNamed(from: string, to: string, named: readonly NamedFile[])
     if (bytes === null) return [];
     const path = join(to, one.file);
     mkdirSync(dirname(path), { recursive: true });
-    cpSync(join(from, one.file), path);
+    copySynced(join(from, one.file), path);
     return [{ name: one.file, bytes: bytes.length, sha256: one.sha256 }];
   });
 }

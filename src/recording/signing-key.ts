@@ -1,18 +1,8 @@
 import { createPrivateKey, createPublicKey, generateKeyPairSync, type KeyObject, sign, verify } from 'node:crypto';
-import {
-  closeSync,
-  existsSync,
-  fsyncSync,
-  mkdirSync,
-  openSync,
-  readdirSync,
-  readFileSync,
-  renameSync,
-  statSync,
-  writeSync,
-} from 'node:fs';
+import { existsSync, mkdirSync, readdirSync, readFileSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { Problem } from '../core/message/problem.ts';
+import { writeWhole } from '../store/whole-file.ts';
 
 /** The key that seals: Ed25519 (RFC 8032), in the data folder, readable by its owner alone. */
 export interface SigningKey {
@@ -30,18 +20,6 @@ const folderOf = (data: string): string => join(data, 'keys');
 
 function rawPublic(key: KeyObject): string {
   return createPublicKey(key).export({ format: 'der', type: 'spki' }).subarray(-32).toString('hex');
-}
-
-/** A file written whole and synced, with the mode from its first byte on. */
-export function writeWhole(path: string, text: string, mode = 0o644): void {
-  const handle = openSync(`${path}.new`, 'w', mode);
-  try {
-    writeSync(handle, text);
-    fsyncSync(handle);
-  } finally {
-    closeSync(handle);
-  }
-  renameSync(`${path}.new`, path);
 }
 
 function refuse(path: string, detail: string): never {

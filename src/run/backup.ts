@@ -1,21 +1,11 @@
 import { createHash } from 'node:crypto';
-import {
-  chmodSync,
-  copyFileSync,
-  existsSync,
-  mkdirSync,
-  readdirSync,
-  readFileSync,
-  renameSync,
-  rmSync,
-  statSync,
-  writeFileSync,
-} from 'node:fs';
+import { existsSync, mkdirSync, readdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { z } from 'zod';
 import { Problem } from '../core/message/problem.ts';
 import { makeFolder } from '../store/make-folder.ts';
 import type { Store } from '../store/store.ts';
+import { copySynced } from '../store/whole-file.ts';
 
 /** What a backup is, in its own folder: every file by its hash, so that a restore knows that it is whole. */
 const manifestSchema = z.object({
@@ -51,7 +41,7 @@ export function backUp(store: Store, data: string, to: string, madeAt: string): 
     for (const name of filesOf(data)) copyInto(join(data, name), join(part, name));
     const files = hashes(part);
     const manifest: Manifest = { v: 1, made_at: madeAt, runs: store.runCount(), files };
-    writeFileSync(join(part, manifestName), `${JSON.stringify(manifest, null, 2)}\n`);
+    writeFileSync(join(part, manifestName), `${JSON.stringify(manifest, null, 2)}\n`, { flush: true });
     rmSync(to, { recursive: true, force: true });
     renameSync(part, to);
     return { files: Object.keys(files).length, bytes: sizeOf(to), runs: manifest.runs };
@@ -117,8 +107,7 @@ function walk(folder: string): string[] {
 /** With its mode: a key stays readable by its owner only. */
 function copyInto(from: string, to: string): void {
   makeFolder(dirname(to));
-  copyFileSync(from, to);
-  chmodSync(to, statSync(from).mode & 0o777);
+  copySynced(from, to);
 }
 
 function hashes(folder: string): Record<string, string> {

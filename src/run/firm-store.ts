@@ -52,7 +52,8 @@ function takeRecord(
     if (!/^[A-Za-z0-9._-]+(\/[A-Za-z0-9._-]+)*$/.test(file) || file.split('/').includes('..'))
       return differs(`it holds a file of the name ${JSON.stringify(file.slice(0, 80))}`);
     mkdirSync(dirname(join(part, file)), { recursive: true });
-    writeFileSync(join(part, file), body);
+    // Once the rig is told, its pieces go: what was verified has to outlive a power cut.
+    writeFileSync(join(part, file), body, { flush: true });
   }
   const problem = check(part, runId, head);
   if (problem) return typeof problem === 'string' ? differs(problem) : problem;

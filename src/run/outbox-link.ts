@@ -7,9 +7,9 @@ import { haveSchema } from '../hub/part.ts';
 import { type LinkState, Publisher } from '../hub/publisher.ts';
 import { checkSeal } from '../recording/seal-check.ts';
 import { sealedFolder } from '../recording/sealed.ts';
-import { writeWhole } from '../recording/signing-key.ts';
 import { samplesKept, samplesKeptSchema } from '../store/rows.ts';
 import type { Store } from '../store/store.ts';
+import { writeWhole } from '../store/whole-file.ts';
 import type { RunClock } from './clock.ts';
 import type { Outlet } from './config.ts';
 
@@ -40,7 +40,7 @@ export async function startOutbox(
     rig: outlet.rig,
     outbox,
     clock,
-    confirmed: () => writeWhole(path, `${JSON.stringify(outbox.kept())}\n`),
+    confirmed: () => keepPlace(path, outbox.kept()),
     told(next) {
       state = next;
       log(next.problem ? say(next.problem) : 'The firm is reached; the record goes out.');
@@ -63,6 +63,15 @@ export async function startOutbox(
       await publisher.stop();
     },
   };
+}
+
+/** Where the disk takes nothing the bridge says so itself; a place that is not kept costs what a lost one does. */
+function keepPlace(path: string, kept: Kept): void {
+  try {
+    writeWhole(path, `${JSON.stringify(kept)}\n`);
+  } catch {
+    // The next word of the firm tries again.
+  }
 }
 
 /** Lost or unreadable, it costs no more than sending again what the firm has already. */

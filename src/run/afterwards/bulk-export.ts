@@ -9,7 +9,7 @@ import {
   renameSync,
   rmSync,
   statSync,
-  writeSync,
+  writeFileSync,
 } from 'node:fs';
 import { join } from 'node:path';
 import type { ExportJob } from '../../core/audit/page-schema.ts';
@@ -89,7 +89,7 @@ export class BulkExports {
       const path = join(this.#folder, `${id}.zip`);
       const handle = openSync(`${path}.part`, 'w');
       try {
-        zipFiles(parts, (piece) => void writeSync(handle, piece));
+        zipFiles(parts, (piece) => writeFileSync(handle, piece));
         fsyncSync(handle);
       } finally {
         closeSync(handle);
