@@ -40,6 +40,8 @@ export type Kept = Readonly<Record<string, Omit<Have, 'v' | 'run_id'>>>;
 /** Entries in one message. */
 const linksAtOnce = 50;
 const pieceBytes = 128 * 1024;
+/** More than a message has beside its body: its topic and its head line. */
+const headBytes = 1024;
 /** Sent, and the firm has not said within this (seconds) that it has it: sent again. */
 export const againAfterS = 120;
 
@@ -69,13 +71,16 @@ export class Outbox {
       this.#places.set(runId, freshPlace({ v: 1, run_id: runId, ...k }, 0));
   }
 
-  /** The next message, or null when all is sent that there is. Events go before samples before the sealed record. */
-  next(nowS: number): Outgoing | null {
+  /**
+   * The next message, or null when all is sent that there is. Events go before samples before the sealed record.
+   * `largest`: bytes of a message that the broker takes; what can be cut is cut to it.
+   */
+  next(nowS: number, largest = Number.POSITIVE_INFINITY): Outgoing | null {
     for (const runId of this.#source.runIds()) {
       const place = this.#place(runId, nowS);
       if (place.had.record !== 'none') continue;
       const run = this.#source.run(runId);
-      const out = run && (this.#chain(runId, run, place, nowS) ?? this.#record(runId, run, place, nowS));
+      const out = run && (this.#chain(runId, run, place, nowS) ?? this.#record(runId, run, place, nowS, largest));
       if (out) return out;
     }
     return null;
@@ -95,10 +100,13 @@ export class Outbox {
 
   /** Sends again from where the firm is, for every run that it stopped telling of. */
   rewindStalled(nowS: number): void {
-    for (const place of this.#places.values()) {
-      const isBehind = place.link > place.had.links || (place.file > 0 && place.had.record === 'none');
-      if (isBehind && nowS - place.sinceS > againAfterS) Object.assign(place, freshPlace(place.had, nowS));
-    }
+    for (const place of this.#places.values())
+      if (isBehind(place) && nowS - place.sinceS > againAfterS) Object.assign(place, freshPlace(place.had, nowS));
+  }
+
+  /** Sends again from where the firm is, at once: what is under way is known to be lost. */
+  rewind(nowS: number): void {
+    for (const place of this.#places.values()) if (isBehind(place)) Object.assign(place, freshPlace(place.had, nowS));
   }
 
   /** What the firm has, to be kept over a restart. */
@@ -153,18 +161,25 @@ export class Outbox {
     return { leaf: 'events', payload: encodePart(part) };
   }
 
-  #record(runId: string, run: OutboxRun, place: Place, nowS: number): Outgoing | null {
+  #record(runId: string, run: OutboxRun, place: Place, nowS: number, largest: number): Outgoing | null {
     const files = run.record();
     const file = files?.[place.file];
     if (!file) return null;
     if (place.file === 0 && place.at === 0) place.sinceS = nowS;
     const at = place.at;
-    const body = file.read(at, pieceBytes);
+    const body = file.read(at, Math.min(pieceBytes, Math.max(headBytes, largest - headBytes)));
     place.at += body.length;
     if (place.at >= file.bytes || body.length === 0) Object.assign(place, { file: place.file + 1, at: 0 });
     const part = { kind: 'record', runId, file: file.file, at, of: file.bytes, sha256: file.sha256, body } as const;
     return { leaf: 'record', payload: encodePart(part) };
   }
+}
+
+/** More was sent than the firm has said to have. */
+function isBehind(place: Place): boolean {
+  return (
+    place.link > place.had.links || place.chunkSent || ((place.file > 0 || place.at > 0) && place.had.record === 'none')
+  );
 }
 
 function freshPlace(had: Have, sinceS: number): Place {

@@ -1,4 +1,4 @@
-import type { IPublishPacket, MqttClient, Packet } from 'mqtt';
+import type { MqttClient } from 'mqtt';
 import type { Message } from '../core/message/message.ts';
 import { type BrokerAt, joinBroker, shownBroker } from './broker-line.ts';
 import type { Outbox, Outgoing } from './outbox.ts';
@@ -25,11 +25,20 @@ export interface LinkState {
 const mostMessages = 8;
 const mostBytes = 512 * 1024;
 const lookS = 1;
-/** The broker said no: not asked again before this (seconds). */
+/** The broker said no: not asked again before this (seconds); sooner where it only had nobody to give it to. */
 const refusedWaitS = 60;
+const nobodyWaitS = 5;
 /** Nobody subscribed (MQTT 5 section 3.4.2.1): the broker would drop it. */
 const nobody = 16;
 const notAuthorized = 135;
+const tooLarge = 149;
+const refusals: Readonly<Record<number, string>> = {
+  [nobody]: 'outbox-nobody',
+  [notAuthorized]: 'outbox-not-allowed',
+  [tooLarge]: 'outbox-too-large',
+};
+/** What MQTT puts around a payload of ours, and more (section 3.3). */
+const headerBytes = 256;
 
 /** Sends a rig's outbox to the firm's broker, at QoS 1, for ever; the firm's `have` moves it on. */
 export class Publisher {
@@ -38,7 +47,13 @@ export class Publisher {
   #stopLook: () => void = () => undefined;
   #messages = 0;
   #bytes = 0;
+  /** Bytes of a message that the broker takes, as it said when it let us in. */
+  #largest = Number.POSITIVE_INFINITY;
   #waitUntilS = 0;
+  /** What the broker refused is still to be sent again. */
+  #isRefused = false;
+  /** Messages under way at most: one, as long as the broker has not taken one since it refused. */
+  #window = mostMessages;
   #state: LinkState = { joined: false, problem: null };
 
   constructor(options: PublisherOptions) {
@@ -47,18 +62,32 @@ export class Publisher {
 
   async start(): Promise<void> {
     const { broker, rig, clock } = this.#options;
-    const client = await joinBroker(broker, false);
+    // A session is kept so that a broker that lost it, and with it perhaps what it had not passed on, is known by that.
+    const client = await joinBroker(broker, true);
     this.#client = client;
-    client.on('connect', () => {
+    client.on('connect', ({ sessionPresent, properties }) => {
+      this.#largest = properties?.maximumPacketSize ?? Number.POSITIVE_INFINITY;
+      // What it refused before, it may take now.
+      this.#waitUntilS = 0;
+      if (!sessionPresent) this.#options.outbox.rewind(clock.nowS());
       client.subscribe(haveTopic(rig), { qos: 1 }, () => undefined);
       this.#tell({ joined: true, problem: null });
       this.#pump();
+    });
+    // Where a message is given back, the library tells its own packet and not the broker's answer.
+    client.on('packetreceive', (packet) => {
+      if (packet.cmd === 'puback' && packet.reasonCode === nobody) this.#refused(nobody);
     });
     client.on('message', (_topic: string, payload: Uint8Array) => this.#have(payload));
     client.on('error', (error: Error) => this.#away(error.message));
     client.on('close', () => this.#away(null));
     this.#stopLook = clock.every(lookS, () => {
-      this.#options.outbox.rewindStalled(clock.nowS());
+      const { outbox } = this.#options;
+      if (this.#isRefused && clock.nowS() >= this.#waitUntilS) {
+        this.#isRefused = false;
+        outbox.rewind(clock.nowS());
+      }
+      outbox.rewindStalled(clock.nowS());
       this.#pump();
     });
   }
@@ -73,8 +102,8 @@ export class Publisher {
   #pump(): void {
     const { outbox, clock } = this.#options;
     while (this.#client?.connected && clock.nowS() >= this.#waitUntilS) {
-      if (this.#messages >= mostMessages || this.#bytes >= mostBytes) return;
-      const out = outbox.next(clock.nowS());
+      if (this.#messages >= this.#window || this.#bytes >= mostBytes) return;
+      const out = outbox.next(clock.nowS(), this.#largest);
       if (!out) return;
       this.#send(this.#client, out);
     }
@@ -82,24 +111,29 @@ export class Publisher {
 
   #send(client: MqttClient, out: Outgoing): void {
     const bytes = out.payload.length;
+    // The broker would end the connection over it, again and again.
+    if (bytes + headerBytes > this.#largest) return this.#refused(tooLarge, { bytes, largest: this.#largest });
     this.#messages += 1;
     this.#bytes += bytes;
-    client.publish(upTopic(this.#options.rig, out.leaf), out.payload, { qos: 1 }, (error, packet) => {
+    client.publish(upTopic(this.#options.rig, out.leaf), out.payload, { qos: 1 }, (error) => {
       this.#messages -= 1;
       this.#bytes -= bytes;
       // What the broker did not take is sent again: the outbox goes back to where the firm is.
       if (error) this.#refused(codeOf(error));
-      else if (codeOf(packet) === nobody) this.#refused(nobody);
-      else this.#pump();
+      else {
+        if (!this.#isRefused) this.#window = mostMessages;
+        this.#pump();
+      }
     });
   }
 
-  #refused(code: number | null): void {
+  #refused(code: number | null, more: Message['params'] = {}): void {
     const { broker, rig, clock } = this.#options;
-    this.#waitUntilS = clock.nowS() + refusedWaitS;
-    const params = { url: shownBroker(broker.url), rig };
-    const known: Record<number, string> = { [nobody]: 'outbox-nobody', [notAuthorized]: 'outbox-not-allowed' };
-    this.#tell({ joined: true, problem: { code: known[code ?? 0] ?? 'outbox-refused', params } });
+    this.#waitUntilS = clock.nowS() + (code === nobody ? nobodyWaitS : refusedWaitS);
+    this.#isRefused = true;
+    this.#window = 1;
+    const params = { url: shownBroker(broker.url), rig, ...more };
+    this.#tell({ joined: true, problem: { code: refusals[code ?? 0] ?? 'outbox-refused', params } });
   }
 
   #have(payload: Uint8Array): void {
@@ -133,8 +167,6 @@ function readHave(payload: Uint8Array): Have | null {
   }
 }
 
-function codeOf(from: Error | Packet | IPublishPacket | undefined): number | null {
-  if (from === undefined) return null;
-  if ('code' in from && typeof from.code === 'number') return from.code;
-  return 'reasonCode' in from && typeof from.reasonCode === 'number' ? from.reasonCode : null;
+function codeOf(from: Error): number | null {
+  return 'code' in from && typeof from.code === 'number' ? from.code : null;
 }

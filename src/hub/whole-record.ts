@@ -37,9 +37,10 @@ function join(parts: readonly Piece[]): Uint8Array | null {
   const whole = new Uint8Array(of);
   let at = 0;
   for (const part of [...parts].sort((a, b) => a.at - b.at)) {
-    if (part.of !== of || part.at !== at) return null;
-    whole.set(part.body, at);
-    at += part.body.length;
+    // Cut otherwise at another time, pieces overlap.
+    if (part.of !== of || part.at > at || part.at + part.body.length > of) return null;
+    whole.set(part.body, part.at);
+    at = Math.max(at, part.at + part.body.length);
   }
   return at === of ? whole : null;
 }

@@ -9,6 +9,8 @@ export const hubTexts: Texts = {
   'outbox-not-allowed': (p) =>
     `The firm's broker ${p['url']} does not let this rig write as "${p['rig']}". Ask the firm for the right login, or set the name of the rig that the login is for (--rig).`,
   'outbox-refused': (p) => `The firm's broker ${p['url']} did not take a message. It is sent again in a minute.`,
+  'outbox-too-large': (p) =>
+    `The firm's broker ${p['url']} takes messages of ${p['largest']} bytes at most, and the next one has ${p['bytes']}. Let it take 256 kB (max_packet_size); the record waits on this bridge until then.`,
   'outbox-rig': (p) =>
     `"${p['found']}" cannot be the name of a rig: letters, digits and hyphens, 63 at most, are what a topic and a login take. Set another with --rig.`,
   'hub-away': (p) =>
