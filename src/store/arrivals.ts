@@ -3,6 +3,7 @@ import { DatabaseSync, type DatabaseSyncInstance } from '@photostructure/sqlite'
 import { z } from 'zod';
 import type { Message } from '../core/message/message.ts';
 import type { Link } from '../core/seal/chain.ts';
+import { explain } from './explain.ts';
 import { makeFolder } from './make-folder.ts';
 import { storedEventSchema } from './rows.ts';
 
@@ -109,16 +110,22 @@ const asideBytes = 64 * 1024;
 export class Arrivals {
   readonly #db: DatabaseSyncInstance;
   readonly #sql: ReturnType<typeof prepare>;
+  readonly #file: string;
   readonly #wallMs: () => number;
 
-  /** Throws as SQLite does: no such folder, not writable, damaged. */
+  /** Throws Problem: not writable, no room, damaged. */
   constructor(dataFolder: string, wallMs: () => number = Date.now) {
-    makeFolder(dataFolder);
-    this.#db = new DatabaseSync(join(dataFolder, 'arrivals.sqlite'));
-    this.#db.exec('PRAGMA busy_timeout = 10000; PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL');
-    this.#write(() => this.#db.exec(schema));
-    this.#sql = prepare(this.#db);
+    this.#file = join(dataFolder, 'arrivals.sqlite');
     this.#wallMs = wallMs;
+    try {
+      makeFolder(dataFolder);
+      this.#db = new DatabaseSync(this.#file);
+      this.#db.exec('PRAGMA busy_timeout = 10000; PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL');
+      this.#write(() => this.#db.exec(schema));
+      this.#sql = prepare(this.#db);
+    } catch (error) {
+      throw explain(error, this.#file);
+    }
   }
 
   /** `other-rig`: the run belongs to another. `known`: all of it is here or in its place. */
@@ -293,13 +300,13 @@ export class Arrivals {
   }
 
   #write(work: () => void): void {
-    this.#db.exec('BEGIN IMMEDIATE');
     try {
+      this.#db.exec('BEGIN IMMEDIATE');
       work();
       this.#db.exec('COMMIT');
     } catch (error) {
       if (this.#db.isTransaction) this.#db.exec('ROLLBACK');
-      throw error;
+      throw explain(error, this.#file);
     }
   }
 }

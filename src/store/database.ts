@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import { DatabaseSync, type DatabaseSyncInstance } from '@photostructure/sqlite';
 import { z } from 'zod';
 import { Problem } from '../core/message/problem.ts';
+import { explain } from './explain.ts';
 import { makeFolder } from './make-folder.ts';
 import type { Migration } from './migrations/migrations.ts';
 
@@ -77,7 +78,11 @@ export class Database {
   close(): void {
     if (!this.#db.isOpen) return;
     this.#release();
-    rmSync(this.#lockFile, { force: true });
+    try {
+      rmSync(this.#lockFile, { force: true });
+    } catch {
+      // It only names the holder; a disk that failed keeps it.
+    }
   }
 
   /**
@@ -98,24 +103,8 @@ export class Database {
     try {
       return work();
     } catch (error) {
-      throw this.#explain(error);
+      throw explain(error, this.file, () => this.#holder());
     }
-  }
-
-  #explain(error: unknown): unknown {
-    if (!(error instanceof Error) || error instanceof Problem) return error;
-    const sqlite = 'sqliteCode' in error ? error.sqliteCode : undefined;
-    const system = 'code' in error ? error.code : undefined;
-    const { file } = this;
-    const detail = error.message;
-    const because = { cause: error };
-    if (sqlite === 5 || sqlite === 6) return new Problem('store-in-use', { file, pid: this.#holder() }, because);
-    if (sqlite === 13 || system === 'ENOSPC') return new Problem('store-disk-full', { file }, because);
-    if (sqlite === 11 || sqlite === 26) return new Problem('store-corrupt', { file, detail }, because);
-    if (sqlite === 3 || sqlite === 8 || sqlite === 14 || (typeof system === 'string' && /^E[A-Z]+$/.test(system)))
-      return new Problem('store-not-writable', { file, detail }, because);
-    if (sqlite === 10) return new Problem('store-io', { file, detail }, because);
-    return error;
   }
 
   #holder(): string {
