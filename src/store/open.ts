@@ -1,3 +1,5 @@
+import { rmSync } from 'node:fs';
+import { join } from 'node:path';
 import { Problem } from '../core/message/problem.ts';
 import { canonical } from '../core/seal/canonical.ts';
 import { Database } from './database.ts';
@@ -31,6 +33,8 @@ const systemClock: StoreClock = {
 export function openStore(dataFolder: string, options: StoreOptions = {}): Store {
   const clock = options.clock ?? systemClock;
   const db = new Database(dataFolder, options.migrations ?? migrations, options.maxPages);
+  // Whoever has the store has the folder: what lies here was left half done by a process that died.
+  db.guard(() => rmSync(join(dataFolder, 'work'), { recursive: true, force: true }));
   const sql = prepareAll(db);
   const open = new Map<string, SqliteRun>();
 
