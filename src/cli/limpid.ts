@@ -25,6 +25,12 @@ function stopAsked(): Promise<void> {
   });
 }
 
+// Its words alone: what a library hangs on an error can be a login.
+process.on('uncaughtException', (error: unknown) => {
+  process.stderr.write(`Limpid met a fault of its own: ${error instanceof Error ? error.stack : String(error)}\n`);
+  process.exit(1);
+});
+
 process.exitCode = await main(process.argv.slice(2), {
   webRoot,
   stdout: process.stdout,

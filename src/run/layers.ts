@@ -59,7 +59,9 @@ function readFile(path: string): unknown {
   try {
     return JSON.parse(readFileSync(path, 'utf8'));
   } catch (error) {
-    const detail = error instanceof Error ? error.message : String(error);
+    // The parser's words quote what stands around the place, which may be a password.
+    const said = error instanceof Error ? error.message : String(error);
+    const detail = error instanceof SyntaxError ? said.replace(/[,. ]*".*$/s, '') : said;
     throw new Problem('config.file', { path, detail });
   }
 }
@@ -86,7 +88,7 @@ function parseLayer<T>(
 /** What may hold a password is not printed. */
 function secret(key: string, value: string | undefined): string {
   if (key.endsWith('_password')) return 'what is not shown';
-  return (value ?? '').replace(/\/\/[^/"]*@/, '//...@');
+  return (value ?? '').replace(/^("?)([a-z]*:\/*)?.*@/s, '$1$2...@');
 }
 
 /** A file that a setting names, as text. Throws Problem. */
