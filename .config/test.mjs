@@ -15,6 +15,7 @@ const peers = [
   ['pdftotext', 'the text of the report, read back', 'apt-get install poppler-utils'],
   ['influxd', 'a real time-series server', 'apt-get install influxdb'],
   ['victoria-metrics', 'another one, that can be a cluster', 'apt-get install victoria-metrics'],
+  ['faketime', 'the bridge by a wrong wall clock', 'apt-get install faketime'],
   ['Rscript', 'a statistics package as a reference', 'apt-get install r-base-core r-cran-strucchange'],
 ];
 const has = (name) => spawnSync('sh', ['-c', `command -v ${name}`]).status === 0;

@@ -62,21 +62,30 @@ function scoreVisit(
 const blindS = 5;
 const stuckRows = 30;
 
+/** Whether a clear is wrong by the visit's own release, or by what goes round too, and how long before the true moment. */
+export interface Judged {
+  readonly own: boolean;
+  readonly echo: boolean;
+  readonly ownEarlyS: number;
+  readonly earlyS: number;
+}
+
 /**
  * A clear is judged by the water of the stretch that the engineer is in, as far as anybody could know: a pass that was not
  * told is known of when its water has come. Said while a known pass is under way it is wrong.
  */
-function judgeClear(truth: VisitTruth, atS: number, hz: number): { own: boolean; echo: boolean; earlyS: number } {
-  const wrong = { own: true, echo: true, earlyS: Number.POSITIVE_INFINITY };
+export function judgeClear(truth: VisitTruth, atS: number, hz: number): Judged {
+  const never = Number.POSITIVE_INFINITY;
+  const wrong = { own: true, echo: true, ownEarlyS: never, earlyS: never };
   const grace = (why: string) => blindS + (why === 'stuck' ? stuckRows / hz : 0);
   if (truth.blind.some((b) => b.fromS + grace(b.why) < atS && atS < b.toS)) return wrong;
   const known = truth.stretches.findLastIndex((s) => s.knownS <= atS);
   const clearIn = truth.stretches.findLastIndex((s) => s.clearS !== null && s.clearS - slackS <= atS);
   const stretch = truth.stretches[Math.max(0, known, clearIn)];
   if (!stretch || atS < stretch.fromS) return wrong;
-  const after = (clearS: number | null) => clearS === null || atS < clearS - slackS;
-  const earlyS = (stretch.clearS ?? Number.POSITIVE_INFINITY) - atS;
-  return { own: after(stretch.ownClearS), echo: after(stretch.clearS), earlyS };
+  const ownEarlyS = (stretch.ownClearS ?? never) - atS;
+  const earlyS = (stretch.clearS ?? never) - atS;
+  return { own: ownEarlyS > slackS, echo: earlyS > slackS, ownEarlyS, earlyS };
 }
 
 function scoreDelay(

@@ -9,6 +9,7 @@ export interface BridgeProcess {
   readonly lan: readonly string[];
   readonly port: number;
   readonly code: string;
+  readonly pid: number;
   stop(signal: 'SIGKILL' | 'SIGINT'): Promise<void>;
 }
 
@@ -27,13 +28,15 @@ export async function startBridgeProcess(options: {
   readonly data: string;
   readonly speed: number;
   readonly port?: number;
+  /** Beside this process's own. */
+  readonly env?: Readonly<Record<string, string>>;
 }): Promise<BridgeProcess> {
   const port = options.port ?? (await freePort());
   const words = ['start', '--simulate', 'rehearsal', '--json', '--data', options.data];
   const child: ChildProcess = spawn(
     process.execPath,
     ['--import', 'tsx', 'src/cli/limpid.ts', ...words, '--speed', String(options.speed), '--port', String(port)],
-    { stdio: ['ignore', 'pipe', 'pipe'] },
+    { stdio: ['ignore', 'pipe', 'pipe'], env: { ...process.env, ...options.env } },
   );
   let complaints = '';
   child.stderr?.on('data', (chunk: Buffer) => {
@@ -46,6 +49,7 @@ export async function startBridgeProcess(options: {
   });
   return {
     ...startedSchema.parse(JSON.parse(line)),
+    pid: child.pid ?? 0,
     async stop(signal) {
       child.kill(signal);
       await exited;

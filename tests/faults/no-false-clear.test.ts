@@ -1,0 +1,12 @@
+import { expect, test } from 'vitest';
+import { disturb, runOf } from './disturbed.ts';
+
+test('one visit, and what a van has most: no fault brings a false clear, and none is lost for good', () => {
+  const run = runOf('slow-rate', 9, 1);
+  const kinds = ['killed', 'storm', 'neighbour', 'stuck'];
+  const { undisturbed, disturbed, brought, faults } = disturb(run, 9, kinds);
+  expect(faults).toEqual([]);
+  expect(brought).toEqual([]);
+  expect(undisturbed.clears).toBeGreaterThan(0);
+  expect(disturbed.clears).toBeGreaterThan(0);
+});
