@@ -7,6 +7,7 @@ import { createAnalysis } from '../../src/core/analyse.ts';
 import { exportRun, verifyRecording } from '../../src/recording/recording.ts';
 import { liveRecord } from '../../src/run/live-record.ts';
 import { Run } from '../../src/run/run.ts';
+import { Arrivals } from '../../src/store/arrivals.ts';
 import { openStore } from '../../src/store/open.ts';
 import { context } from '../src/core/job/job-cases.ts';
 import { type KitClock, type KitHappening, kitLines } from './kit-line.ts';
@@ -114,3 +115,35 @@ test.each(Object.entries(settings))(
     expect(verified).toMatchObject({ sound: true, faults: [] });
   },
 );
+
+test('what a hub had claimed when its clock was set back is shared out again at once, and not in a year', () => {
+  const data = mkdtempSync(join(tmpdir(), 'limpid-claims-'));
+  let wallMs = Date.UTC(2027, 0, 1);
+  const arrivals = new Arrivals(data, () => wallMs);
+  arrivals.putChunk('rig-1', 'run-1', { chunk: 0, startedAt: '2026-01-02T03:04:05Z', body: Uint8Array.of(1) });
+  expect(arrivals.unwritten(10)).toHaveLength(1);
+  wallMs += 60_000;
+  expect(arrivals.unwritten(10)).toEqual([]);
+  wallMs -= year * 1000;
+  expect(arrivals.unwritten(10)).toHaveLength(1);
+  expect(arrivals.unwritten(10)).toEqual([]);
+  arrivals.close();
+  rmSync(data, { recursive: true, force: true });
+});
+
+test('a draft of the report is drawn anew when the clock was set back', async () => {
+  const data = mkdtempSync(join(tmpdir(), 'limpid-draft-'));
+  const store = openStore(data);
+  const record = store.createRun(head);
+  const clock = new SettableClock();
+  const run = new Run({ store: record, clock, createAnalysis, source: 'a test', fault: () => undefined });
+  const port = liveRecord(run, record, data, clock);
+  const first = port.labelPdf();
+  expect(port.labelPdf()).toBe(first);
+  clock.setTo(clock.wallMs() - year * 1000);
+  expect(port.labelPdf()).not.toBe(first);
+  await Promise.all([first, port.labelPdf()]);
+  run.stop();
+  store.close();
+  rmSync(data, { recursive: true, force: true });
+});
