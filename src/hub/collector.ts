@@ -60,7 +60,9 @@ export class Collector {
     this.#client = client;
     client.handleMessage = (packet, done) =>
       this.#take(packet.topic, asBytes(packet.payload), done ?? (() => undefined));
+    let wasJoined = false;
     client.on('connect', () => {
+      wasJoined = true;
       client.subscribe(sharedFilter, { qos: 1 }, (error, granted) => {
         const code = granted?.[0]?.qos ?? 0;
         if (error || code >= 128) told({ code: 'hub-not-allowed', params: { url, filter: sharedFilter } });
@@ -69,7 +71,9 @@ export class Collector {
     });
     client.on('error', (error: Error) => told({ code: 'hub-away', params: { url, detail: error.message } }));
     client.on('close', () => {
-      if (!this.#stopped) told({ code: 'hub-away', params: { url, detail: 'it is gone' } });
+      // After an attempt that failed the reason stands already.
+      if (!this.#stopped && wasJoined) told({ code: 'hub-away', params: { url, detail: 'it is gone' } });
+      wasJoined = false;
     });
   }
 

@@ -148,7 +148,8 @@ class Problems {
       return;
     }
     this.#standing.set(place, { code: problem.code, params: problem.params });
-    if (known?.code !== problem.code) this.#log(say(problem));
+    // The same trouble for another reason is news, too.
+    if (known?.code !== problem.code || known.params['detail'] !== problem.params['detail']) this.#log(say(problem));
   }
 
   standing(): Message[] {
