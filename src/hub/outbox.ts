@@ -42,8 +42,12 @@ const linksAtOnce = 50;
 const pieceBytes = 128 * 1024;
 /** More than a message has beside its body: its topic and its head line. */
 const headBytes = 1024;
-/** Sent, and the firm has not said within this (seconds) that it has it: sent again. */
-export const againAfterS = 120;
+/**
+ * Sent, and the firm has not said within this (seconds) that it has it: sent again; each further time after twice as
+ * long, up to the second, so that a hub that is away for days does not find it a thousand times at the broker.
+ */
+const againAfterS = 120;
+const againAtMostS = 960;
 
 interface Place {
   /** The next entry to send, and whether the chunk that it closes went out already. */
@@ -54,6 +58,7 @@ interface Place {
   at: number;
   had: Have;
   sinceS: number;
+  againS: number;
 }
 
 /**
@@ -93,20 +98,33 @@ export class Outbox {
     if (!news) return false;
     place.had = { ...have, links: Math.max(have.links, place.had.links) };
     place.sinceS = nowS;
+    place.againS = againAfterS;
     // What the firm has already need not be sent (a restart of the rig).
     if (place.link < place.had.links) Object.assign(place, { link: place.had.links, chunkSent: false });
     return true;
   }
 
-  /** Sends again from where the firm is, for every run that it stopped telling of. */
-  rewindStalled(nowS: number): void {
-    for (const place of this.#places.values())
-      if (isBehind(place) && nowS - place.sinceS > againAfterS) Object.assign(place, freshPlace(place.had, nowS));
+  /** Sends again from where the firm is, for every run that it stopped telling of. Returns whether there was one. */
+  rewindStalled(nowS: number): boolean {
+    let wasStalled = false;
+    for (const place of this.#places.values()) {
+      if (!isSentAhead(place) || nowS - place.sinceS <= place.againS) continue;
+      const againS = Math.min(2 * place.againS, againAtMostS);
+      Object.assign(place, freshPlace(place.had, nowS), { againS });
+      wasStalled = true;
+    }
+    return wasStalled;
+  }
+
+  /** More was sent than the firm has said to have. */
+  get isAhead(): boolean {
+    return [...this.#places.values()].some(isSentAhead);
   }
 
   /** Sends again from where the firm is, at once: what is under way is known to be lost. */
   rewind(nowS: number): void {
-    for (const place of this.#places.values()) if (isBehind(place)) Object.assign(place, freshPlace(place.had, nowS));
+    for (const place of this.#places.values())
+      if (isSentAhead(place)) Object.assign(place, freshPlace(place.had, nowS));
   }
 
   /** What the firm has, to be kept over a restart. */
@@ -176,12 +194,12 @@ export class Outbox {
 }
 
 /** More was sent than the firm has said to have. */
-function isBehind(place: Place): boolean {
+function isSentAhead(place: Place): boolean {
   return (
     place.link > place.had.links || place.chunkSent || ((place.file > 0 || place.at > 0) && place.had.record === 'none')
   );
 }
 
 function freshPlace(had: Have, sinceS: number): Place {
-  return { link: had.links, chunkSent: false, file: 0, at: 0, had, sinceS };
+  return { link: had.links, chunkSent: false, file: 0, at: 0, had, sinceS, againS: againAfterS };
 }

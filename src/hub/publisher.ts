@@ -52,6 +52,8 @@ export class Publisher {
   #waitUntilS = 0;
   /** What the broker refused is still to be sent again. */
   #isRefused = false;
+  /** What was sent did not arrive although the broker took it: its queue may be bounded, so it is not filled again. */
+  #isLossy = false;
   /** Messages under way at most: one, as long as the broker has not taken one since it refused. */
   #window = mostMessages;
   #state: LinkState = { joined: false, problem: null };
@@ -87,8 +89,9 @@ export class Publisher {
         this.#isRefused = false;
         outbox.rewind(clock.nowS());
       }
-      outbox.rewindStalled(clock.nowS());
-      this.#pump();
+      if (outbox.rewindStalled(clock.nowS())) this.#isLossy = true;
+      if (this.#isLossy) this.#one();
+      else this.#pump();
     });
   }
 
@@ -99,8 +102,18 @@ export class Publisher {
     if (client) await new Promise<void>((resolve) => client.end(true, {}, () => resolve()));
   }
 
+  /** One message a look, until the firm has all of it. */
+  #one(): void {
+    const { outbox, clock } = this.#options;
+    if (!this.#client?.connected || clock.nowS() < this.#waitUntilS || this.#messages > 0) return;
+    const out = outbox.next(clock.nowS(), this.#largest);
+    if (out) this.#send(this.#client, out);
+    else if (!outbox.isAhead) this.#isLossy = false;
+  }
+
   #pump(): void {
     const { outbox, clock } = this.#options;
+    if (this.#isLossy) return;
     while (this.#client?.connected && clock.nowS() >= this.#waitUntilS) {
       if (this.#messages >= this.#window || this.#bytes >= mostBytes) return;
       const out = outbox.next(clock.nowS(), this.#largest);
@@ -155,7 +168,8 @@ export class Publisher {
   #tell(state: LinkState): void {
     const was = this.#state;
     this.#state = state;
-    if (was.joined !== state.joined || was.problem?.code !== state.problem?.code) this.#options.told(state);
+    const reason = ({ problem }: LinkState): string => `${problem?.code} ${problem?.params['detail']}`;
+    if (was.joined !== state.joined || reason(was) !== reason(state)) this.#options.told(state);
   }
 }
 

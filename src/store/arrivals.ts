@@ -349,8 +349,10 @@ function prepare(db: DatabaseSyncInstance) {
     setWritten: db.prepare('UPDATE chunks SET written = 1 WHERE run_id = ? AND chunk = ?'),
     emptyChunk: db.prepare('UPDATE chunks SET body = NULL WHERE run_id = ? AND chunk = ? AND placed = 1'),
 
+    // One that begins at the same place and holds more takes the place of the other: a rig may cut otherwise than before.
     addPiece: db.prepare(
-      'INSERT OR IGNORE INTO pieces (run_id, file, at, size, of, sha256, body) VALUES (?, ?, ?, ?, ?, ?, ?)',
+      `INSERT INTO pieces (run_id, file, at, size, of, sha256, body) VALUES (?, ?, ?, ?, ?, ?, ?)
+       ON CONFLICT DO UPDATE SET size = excluded.size, body = excluded.body WHERE excluded.size > size`,
     ),
     pieces: db.prepare('SELECT file, at, of, sha256, body FROM pieces WHERE run_id = ? ORDER BY file, at'),
     dropPieces: db.prepare('DELETE FROM pieces WHERE run_id = ?'),

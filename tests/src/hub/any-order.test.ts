@@ -20,10 +20,10 @@ made.seal();
 afterAll(() => made.dispose());
 
 /** Everything that the rig sends, when nothing is told of what the firm has. */
-function allMessages(): { leaf: Leaf; payload: Buffer }[] {
+function allMessages(largest?: number): { leaf: Leaf; payload: Buffer }[] {
   const outbox = new Outbox(outboxSource(made.store, made.folder), {});
   const messages: { leaf: Leaf; payload: Buffer }[] = [];
-  for (let out = outbox.next(0); out; out = outbox.next(0)) messages.push(out);
+  for (let out = outbox.next(0, largest); out; out = outbox.next(0, largest)) messages.push(out);
   return messages;
 }
 
@@ -88,6 +88,21 @@ describe('what a rig sends', () => {
       }),
       { numRuns: 12 },
     );
+  });
+
+  it('makes the same sealed record where the half of it came cut otherwise before', () => {
+    for (const [first, second] of [
+      [4000, undefined],
+      [undefined, 4000],
+      [9000, 5000],
+    ] as const) {
+      const hub = firm();
+      const half = allMessages(first).filter((_, i) => i % 2 === 0);
+      for (const { leaf, payload } of [...half, ...allMessages(second)]) hub.take(leaf, payload);
+      hub.keeper.work();
+      expect(sealOf(hub.data, made.runId)?.state).toBe('good');
+      hub.close();
+    }
   });
 
   it('is refused where one byte of it was changed on the way, and its chain heals when it comes again', () => {
