@@ -18,6 +18,7 @@ import { afterAll, describe, expect, test } from 'vitest';
 import { Problem } from '../../../src/core/message/problem.ts';
 import { verifyChain } from '../../../src/core/seal/verify.ts';
 import { migrations } from '../../../src/store/migrations/migrations.ts';
+import { Arrivals } from '../../../src/store/arrivals.ts';
 import { openStore, type StoreOptions } from '../../../src/store/open.ts';
 import { sha256 } from '../../../src/store/rows.ts';
 import type { Store } from '../../../src/store/store.ts';
@@ -122,12 +123,17 @@ describe('opening a store', () => {
     const file = place();
     writeFileSync(file, '');
     expect(problemOf(() => openStore(join(file, 'data')))).toMatchObject({ code: 'store-not-writable' });
+    expect(problemOf(() => new Arrivals(join(file, 'data')))).toMatchObject({
+      code: 'store-not-writable',
+      params: { file: join(file, 'data', 'arrivals.sqlite') },
+    });
   });
 
-  test.skipIf(process.getuid?.() === 0)('a folder that may not be written is said (not as root)', () => {
+  test('what a process that died left half done in the folder goes', () => {
     const folder = place();
-    mkdirSync(folder, { mode: 0o555 });
-    expect(problemOf(() => openStore(folder))).toMatchObject({ code: 'store-not-writable' });
+    mkdirSync(join(folder, 'work', 'zip-half'), { recursive: true });
+    openStore(folder).close();
+    expect(existsSync(join(folder, 'work'))).toBe(false);
   });
 
   test('every sentence names the file', () => {
