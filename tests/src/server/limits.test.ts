@@ -1,11 +1,11 @@
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { connect } from 'node:net';
 import { networkInterfaces, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type RunningServer, startServer } from '../../../src/server/app.ts';
-import { clientOf } from '../../../src/server/limits.ts';
+import { clientOf, measures, mostSockets } from '../../../src/server/limits.ts';
 import { type Answer, ask } from './ask.ts';
 import { createFakeBridge } from './fake-bridge.ts';
 import { fakeRecord } from './fake-record.ts';
@@ -81,5 +81,14 @@ describe('the household of an address', () => {
         },
       ),
     );
+  });
+});
+
+describe('docs/security.md', () => {
+  it('gives the measures as they are', () => {
+    const page = readFileSync('docs/security.md', 'utf8');
+    for (const { each, strangers } of Object.values(measures))
+      expect(page).toContain(`| ${each.burst} | ${each.perS} | ${strangers.burst}, ${strangers.perS}`);
+    expect(page).toContain(`${mostSockets.each} connections of one address and ${mostSockets.strangers} of strangers`);
   });
 });
