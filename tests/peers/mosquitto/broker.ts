@@ -23,6 +23,8 @@ export interface Mosquitto {
   /** Ends it as a restart of the machine would; what it holds is on its disk. */
   stop(): Promise<void>;
   start(): Promise<void>;
+  /** Reads logins, rights and certificates anew, its connections as they are. */
+  reload(): void;
   dispose(): Promise<void>;
 }
 
@@ -69,6 +71,7 @@ export async function mosquitto(more: readonly string[] = ['allow_anonymous true
       await ended;
       clearInterval(again);
     },
+    reload: () => void child?.kill('SIGHUP'),
     async dispose() {
       await broker.stop();
       await rm(folder, { recursive: true, force: true });
