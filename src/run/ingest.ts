@@ -36,7 +36,10 @@ export interface IngestCounters {
 
 /** A kit that says nothing for so long no longer leads when one speaks that was not heard beside it (bridge seconds). */
 const leadLapsesS = 10;
-/** After a restart of the bridge the kit of the record is waited for: over a broker it may take so long to be back. */
+/**
+ * After a restart of the bridge the kit of the record is waited for: so long on a cable, where another one is a kit that was
+ * changed; for good at a broker, where it may be another rig's.
+ */
 const returnsWithinS = 60;
 /** Kits of which something is remembered; the leading one always. */
 const mostKits = 16;
@@ -92,14 +95,14 @@ export class Ingest {
       this.sink.heard?.(decoded, atS);
       if (!decoded.ok) continue;
       const kit = this.kitOf(decoded.pack.kit);
-      for (const placed of kit.place(decoded.pack, atS, waitS)) this.enter(placed);
+      for (const placed of kit.place(decoded.pack, atS, waitS)) this.enter(placed, waitS > 0);
       this.counters.behind += kit.takeLost();
     }
   }
 
-  private enter(placed: PlacedPack): void {
+  private enter(placed: PlacedPack, isShared: boolean): void {
     const { pack, atS, madeS, isInOrder } = placed;
-    if (!this.leads(pack.kit, atS)) {
+    if (!this.leads(pack.kit, atS, isShared)) {
       this.counters.otherKit += 1;
       return;
     }
@@ -175,11 +178,13 @@ export class Ingest {
     return kit;
   }
 
-  private leads(name: string, atS: number): boolean {
+  /** `isShared`: other rigs may speak on this link, too. */
+  private leads(name: string, atS: number, isShared: boolean): boolean {
     this.firstS ??= atS;
     if (this.leading === name) return true;
     const { lastPackS } = this;
-    const lapsed = lastPackS === null ? atS - this.firstS > returnsWithinS : atS - lastPackS > leadLapsesS;
+    const isGone = !isShared && atS - this.firstS > returnsWithinS;
+    const lapsed = lastPackS === null ? isGone : atS - lastPackS > leadLapsesS;
     if (this.leading !== null && !lapsed && lastPackS !== null) this.beside.add(name);
     if (this.leading !== null && (!lapsed || this.beside.has(name))) return false;
     this.leading = name;

@@ -114,10 +114,12 @@ export const makes: Readonly<Record<string, Make>> = {
   },
   neighbour: (fromS, random) => {
     // Of another rig at the same broker, all the time; ours falls silent, or the bridge starts anew.
-    const toS = fromS + between(random, 5, 150);
+    const isKilled = random() < 0.5;
+    // On a cable another kit, a minute after a restart, is one that was changed.
+    const toS = fromS + between(random, 5, isKilled ? 55 : 150);
     const second = secondKit(20, Number.POSITIVE_INFINITY, 0.5, between(random, 0.3, 5));
     const silent = during(fromS, toS, silence);
-    const bridge: BridgeHappening[] = random() < 0.5 ? [{ kind: 'killed', atS: fromS, forS: 2, tapsWaitS: 1 }] : [];
+    const bridge: BridgeHappening[] = isKilled ? [{ kind: 'killed', atS: fromS, forS: 2, tapsWaitS: 1 }] : [];
     return {
       name: `silence for ${(toS - fromS).toFixed(0)} s with a neighbour in cleaner water`,
       line: (lines, r) => second(silent(lines, r), r),

@@ -103,7 +103,8 @@ const linkTexts = {
     'Packs that have no place in this run: made before it began, while the bridge was off, or before a start of the kit that was never heard live. They are not in the record.',
   'link.count-placedLate': () =>
     'Readings that came when their time had gone by. They stand at their own time in the record and in the trace; the verdict was given without them.',
-  'link.count-otherKit': () => 'Packs of another kit that speaks beside the kit of this run, not used.',
+  'link.count-otherKit': () =>
+    'Packs of another kit than the one of this run, not used. To go on with another kit, begin a new run.',
   'link.count-moved': () => 'Readings that came so late that they stand at a later time than they were made.',
   'link.count-kitPassRefused': () => 'Presses of the button on the kit while no emitter was open.',
   'run.analysis-fault': () =>

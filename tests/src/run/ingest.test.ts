@@ -143,12 +143,16 @@ describe('ingest', () => {
     expect(ingest.leading).toBe(spare);
   });
 
-  it('waits after a restart for the kit of the record, a minute long', () => {
+  it('waits after a restart for the kit of the record, a minute long; at a broker for good', () => {
     const { samples, ingest, send } = setUp({ kit: kitA });
     for (let n = 0; n < 59; n++) send({ kit: kitB, seq: n, upS: 500 + n, values: { turbidityNtu: 99 } }, 1 + n);
     expect([ingest.leading, samples.length]).toEqual([kitA, 0]);
     send({ kit: kitB, seq: 60, upS: 561.5, values: { turbidityNtu: 99 } }, 62.5);
     expect([ingest.leading, samples.length]).toEqual([kitB, 1]);
+
+    const shared = setUp({ kit: kitB });
+    for (let n = 0; n < 400; n++) shared.publish({ seq: n, upS: 500 + n }, 1 + n);
+    expect([shared.ingest.leading, shared.samples.length]).toEqual([kitB, 0]);
   });
 
   it('remembers a bounded number of kits, whatever names come', () => {

@@ -101,7 +101,8 @@ export const runDe: Record<Shown, Text> = {
     'Pakete ohne Platz in diesem Lauf: vor seinem Beginn gemacht, während die Brücke aus war, oder vor einem Neustart des Messkoffers. Sie stehen nicht in der Aufzeichnung.',
   'link.count-placedLate': () =>
     'Messwerte, die kamen, als ihre Zeit vorbei war. Sie stehen in Aufzeichnung und Verlauf bei ihrer Zeit; das Urteil fiel ohne sie.',
-  'link.count-otherKit': () => 'Pakete eines anderen Messkoffers neben dem dieses Laufs, nicht benutzt.',
+  'link.count-otherKit': () =>
+    'Pakete eines anderen Messkoffers als dem dieses Laufs, nicht benutzt. Um mit einem anderen weiterzumachen, einen neuen Lauf beginnen.',
   'link.count-moved': () =>
     'Messwerte, die so spät kamen, dass sie bei einer späteren Zeit stehen, als sie gemessen wurden.',
   'link.count-kitPassRefused': () => 'Drücke auf den Knopf am Messkoffer, als kein Heizkörper offen war.',
