@@ -11,7 +11,7 @@ export const mqttTexts = {
   'mqtt-timeout': (p) =>
     `${p['url']} does not answer in time. Is the address right, and this machine in the broker's network? It is tried again.`,
   'mqtt-not-mqtt': (p) =>
-    `${p['url']} takes the connection but does not answer as a broker. Is this its MQTT port (1883 plain, 8883 encrypted with mqtts:, web sockets with ws:)?`,
+    `${p['url']} takes the connection but does not answer as a broker. Is this its MQTT port (1883 plain, 8883 encrypted with mqtts:, web sockets with ws:)? A broker that has all the connections it takes does the same. It is tried again.`,
   'mqtt-tls': (p) =>
     `The encrypted connection to ${p['url']} failed: ${p['what']}. For a certificate of your own, start with NODE_EXTRA_CA_CERTS set to its file.`,
   'mqtt-login': (p) => `The broker ${p['url']} refuses the login. ${login}`,
