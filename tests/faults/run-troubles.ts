@@ -72,7 +72,7 @@ const reorder =
 
 const silence: LineFault = () => [];
 
-/** The same check sum as a line without fault, over bytes that were changed before it was made: nothing can tell. */
+/** Whole and good packs of another kit, in other water. */
 function secondKit(fromS: number, toS: number, everyS: number, ntu: number): NonNullable<Trouble['line']> {
   return (lines) => {
     const more: TimedChunk[] = [];
