@@ -16,6 +16,8 @@ const peers = [
   ['influxd', 'a real time-series server', 'apt-get install influxdb'],
   ['victoria-metrics', 'another one, that can be a cluster', 'apt-get install victoria-metrics'],
   ['faketime', 'the bridge by a wrong wall clock', 'apt-get install faketime'],
+  ['ip', 'networks of their own that fail (as root)', 'apt-get install iproute2'],
+  ['mkfs.ext4', 'small disks that fill up and fail (as root)', 'apt-get install e2fsprogs mount'],
   ['Rscript', 'a statistics package as a reference', 'apt-get install r-base-core r-cran-strucchange'],
 ];
 const has = (name) => spawnSync('sh', ['-c', `command -v ${name}`]).status === 0;
