@@ -138,6 +138,16 @@ export function exportOne(
   folder: string,
   withDetails = true,
 ): { readonly sealed: boolean } {
+  // Where there is nothing yet, it gets its name when it is whole; a folder that is there may be a disk, and is filled.
+  if (existsSync(folder)) return exportInto(data, run, folder, withDetails);
+  const part = `${folder}.part`;
+  rmSync(part, { recursive: true, force: true });
+  const done = exportInto(data, run, part, withDetails);
+  renameSync(part, folder);
+  return done;
+}
+
+function exportInto(data: string, run: RunStore, folder: string, withDetails: boolean): { readonly sealed: boolean } {
   const { runId } = run.head;
   const sealed = sealOf(data, runId) !== null;
   if (sealed) copySealed(sealedFolder(data, runId), folder, runId, withDetails);
