@@ -4,11 +4,14 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, describe, expect, test } from 'vitest';
 import { sealOf } from '../../../src/recording/sealed.ts';
+import { Arrivals } from '../../../src/store/arrivals.ts';
 import { openStore } from '../../../src/store/open.ts';
 import { until } from '../../contracts/transport-clocks.ts';
 import { generator } from '../../faults/generator.ts';
 import { freePort, hasMosquitto, mosquitto } from '../mosquitto/broker.ts';
-import { rig } from './rig.ts';
+import { placeOf } from '../steps/firm.ts';
+import { difference, none } from './difference.ts';
+import { type Rig, rig } from './rig.ts';
 import { hasServer, influxd } from './series.ts';
 
 const ends: (() => unknown)[] = [];
@@ -88,7 +91,7 @@ describe.skipIf(!hasMosquitto() || !hasServer('influxd', 'influxdb'))('a firm wh
         hubs.set(name, await startHub(data, broker.url, series.url, name));
         kills.hub += 1;
       } else if (which < 0.7) {
-        await broker.stop();
+        await broker.kill();
         await broker.start();
         kills.broker += 1;
       } else if (which < 0.85) {
@@ -109,6 +112,7 @@ describe.skipIf(!hasMosquitto() || !hasServer('influxd', 'influxdb'))('a firm wh
       () => rigs.every((one) => sealOf(data, one.runId)?.state === 'good'),
       300,
     );
+    let rows = 0;
     for (const one of rigs) {
       const expected = [...one.run.samples()].length;
       let found = -1;
@@ -118,16 +122,34 @@ describe.skipIf(!hasMosquitto() || !hasServer('influxd', 'influxdb'))('a firm wh
         await new Promise((resolve) => setTimeout(resolve, 500));
       }
       expect(found).toBe(expected);
+      rows += found;
     }
+    const told = (one: Rig): number => placeOf(one.folder)[one.runId]?.links ?? 0;
+    await until('the rigs know', () => rigs.every((one) => told(one) === one.run.linkCount()), 60);
     for (const child of hubs.values()) await killed(child);
+    const sum = (count: (one: Rig) => number): number => rigs.reduce((n, one) => n + count(one), 0);
+    const made = sum((one) => one.run.linkCount());
+    const samples = sum((one) => [...one.run.samples()].length);
+    const arrivals = new Arrivals(data);
+    expect(arrivals.aside()).toEqual([]);
+    expect(arrivals.waiting()).toMatchObject({ links: 0, unplaced: 0 });
+    const arrived = arrivals.runs();
+    arrivals.close();
     const store = openStore(data);
-    for (const one of rigs) {
-      expect(store.openRun(one.runId)?.events()).toEqual(one.run.events());
-      expect([...(store.openRun(one.runId)?.samples() ?? [])]).toEqual([...one.run.samples()]);
-    }
+    for (const one of rigs) expect(difference(store.openRun(one.runId), one.run)).toEqual(none);
+    const kept = sum((one) => store.openRun(one.runId)?.linkCount() ?? 0);
     store.close();
+    expect(arrived.map(({ record }) => record)).toEqual(rigs.map(() => 'kept'));
+    // Lost on the way, place by place: what the rigs were told, what arrived, what is in the store, what is in the series.
+    const lost = {
+      told: made - sum(told),
+      arrivals: made - arrived.reduce((n, { links }) => n + links, 0),
+      store: made - kept,
+      series: samples - rows,
+    };
+    expect(lost).toEqual({ told: 0, arrivals: 0, store: 0, series: 0 });
     console.log(
-      `killed: ${JSON.stringify(kills)}; lost: 0 of ${rigs.reduce((n, one) => n + one.run.linkCount(), 0)} entries`,
+      `killed: ${JSON.stringify(kills)}; lost of ${made} entries and ${samples} samples: ${JSON.stringify(lost)}`,
     );
   }, 600_000);
 });

@@ -22,6 +22,8 @@ export interface Mosquitto {
   readonly folder: string;
   /** Ends it as a restart of the machine would; what it holds is on its disk. */
   stop(): Promise<void>;
+  /** Ends it as a power cut would: sessions and messages since it last wrote them down are gone. */
+  kill(): Promise<void>;
   start(): Promise<void>;
   /** Reads logins, rights and certificates anew, its connections as they are. */
   reload(): void;
@@ -70,6 +72,14 @@ export async function mosquitto(more: readonly string[] = ['allow_anonymous true
       running.kill('SIGTERM');
       await ended;
       clearInterval(again);
+    },
+    async kill() {
+      const running = child;
+      child = null;
+      if (running === null || running.exitCode !== null) return;
+      const ended = new Promise((resolve) => running.once('exit', resolve));
+      running.kill('SIGKILL');
+      await ended;
     },
     reload: () => void child?.kill('SIGHUP'),
     async dispose() {
