@@ -16,8 +16,8 @@ const restartsEveryS = 60;
  */
 export class KitRecord {
   private helloTold = '';
-  /** Kit of the newest hello that the record held already. */
-  helloOf: string | null = null;
+  /** Kit whose readings the record held last; null: it says nothing of any. */
+  measuredBy: string | null = null;
   /** Starts that were not told yet, the newest of them, and when the last ones were told. */
   private restarts = 0;
   private newest: { readonly kit: string; readonly boot: number } | null = null;
@@ -33,11 +33,10 @@ export class KitRecord {
 
   /** An event that the record holds already. */
   remember({ event, data = {} }: RunEvent): void {
-    if (event === kitHello) {
-      this.helloTold = JSON.stringify(data);
-      this.helloOf = typeof data['kit'] === 'string' ? data['kit'] : null;
-    }
+    if (event === kitHello) this.helloTold = JSON.stringify(data);
     if (event === calibratedEvent) this.isNews(data);
+    const isOfLeading = event === kitHello || event === calibratedEvent;
+    if (isOfLeading && typeof data['kit'] === 'string') this.measuredBy = data['kit'];
   }
 
   /** Data of an event to keep, or null when the kit said nothing new. */

@@ -122,7 +122,7 @@ export class Run implements BridgePort {
         heard: (decoded, atS) => options.heard?.(decoded, atS),
       },
       options.reader,
-      this.kitRecord.helloOf,
+      this.kitRecord.measuredBy,
     );
     this.tickAtS = clock.nowS() / clock.speed;
     this.stopTick = clock.every(tickS, () => this.tick());

@@ -1,6 +1,7 @@
 import { createAnalysis } from '../../src/core/analyse.ts';
 import type { RunContext } from '../../src/core/job/context.ts';
 import type { RunEvent } from '../../src/core/job/event.ts';
+import { Calibration } from '../../src/run/calibration.ts';
 import { Run } from '../../src/run/run.ts';
 import type { TimedChunk } from '../../simulators/line/faults.ts';
 import { SteppedClock } from '../src/run/stepped-clock.ts';
@@ -77,7 +78,10 @@ export class LiveRun {
 
   #begin(): Run {
     const fault = (error: unknown): void => void this.#faults.push(error);
-    const run = new Run({ store: this.#record, clock: this.#clock, createAnalysis, source: 'a test', fault });
+    const store = this.#record;
+    const clock = this.#clock;
+    const calibration = new Calibration({ certificates: () => [] });
+    const run = new Run({ store, clock, createAnalysis, calibration, source: 'a test', fault });
     run.transportState({ kind: 'open' });
     return run;
   }
