@@ -162,12 +162,16 @@ export class LiveRun {
     this.#run.tell(`bridge-restart-${this.#record.linkCount()}`, 'note', 'The bridge was restarted.');
   }
 
-  /** What a page would show now, into the spans. A bridge that is off shows nothing. */
+  /**
+   * What a page would show now, into the spans. A bridge that is off shows nothing. While a tap waits for the bridge, the
+   * tablet that holds it says so beside the old verdict: nobody could know better.
+   */
   #look(): void {
     const { analysis } = this.#run.course;
     const { visit, rinse } = analysis;
     if (rinse && rinse.clearAtS !== null) this.#rinseS ??= this.#nowS;
-    const isClear = this.#nowS >= this.#deafToS && visit !== null && analysis.verdict.state === 'clear';
+    const isOff = this.#nowS < this.#deafToS || this.#waiting.some((w) => w.isTap);
+    const isClear = !isOff && visit !== null && analysis.verdict.state === 'clear';
     const last = this.#clears.at(-1);
     const goesOn = last?.toS === Number.POSITIVE_INFINITY ? last : null;
     if (goesOn && isClear && goesOn.emitter === visit.emitter && goesOn.visit === visit.visit) return;
