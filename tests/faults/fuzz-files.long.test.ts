@@ -2,17 +2,14 @@ import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, 
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
-import { cborToJson } from '../../firmware-bridge/wire/senml-cbor.ts';
-import { readMapping } from '../../firmware-bridge/wire/mapping.ts';
-import { readAuditSettings } from '../../src/core/audit/read-settings.ts';
 import { Problem } from '../../src/core/message/problem.ts';
-import { decodePart } from '../../src/hub/part.ts';
 import { exportOne } from '../../src/recording/bulk.ts';
 import { readRecording } from '../../src/recording/read.ts';
 import { verifyRecording } from '../../src/recording/verify.ts';
 import { unzipRecording, zipFolder } from '../../src/recording/zip.ts';
 import { rig } from '../peers/firm/rig.ts';
 import { generator } from './generator.ts';
+import { mutate } from './mutate.ts';
 
 /** Inputs that once broke something, tried first; a new one goes here under a name that says what it was. */
 const corpus = 'tests/faults/corpus';
@@ -26,64 +23,6 @@ afterAll(async () => {
   rmSync(place, { recursive: true, force: true });
   await made.dispose();
 });
-
-const odd = [
-  '\0',
-  '"',
-  '""',
-  ',',
-  ';',
-  '\r',
-  '\n',
-  '1e999',
-  '-0',
-  'NaN',
-  '1_000',
-  '٣',
-  '\ufeff',
-  '{',
-  '[',
-  '__proto__',
-  '=1+1',
-  '../',
-];
-
-/** One to four changes: a bit, a cut, a piece doubled, a piece moved, something odd put in. */
-function mutate(input: Buffer, random: () => number): Buffer {
-  let bytes = Buffer.from(input);
-  const place = (): number => Math.floor(random() * bytes.length);
-  for (let n = 1 + Math.floor(random() * 4); n > 0; n--) {
-    const [a, b] = [place(), place()].sort((x, y) => x - y) as [number, number];
-    switch (Math.floor(random() * 6)) {
-      case 0:
-        bytes[a] = (bytes[a] ?? 0) ^ (1 << Math.floor(random() * 8));
-        break;
-      case 1:
-        bytes = bytes.subarray(0, a);
-        break;
-      case 2:
-        bytes = Buffer.concat([bytes.subarray(0, a), bytes.subarray(b)]);
-        break;
-      case 3:
-        bytes = Buffer.concat([bytes.subarray(0, b), bytes.subarray(a, Math.min(b, a + 4096)), bytes.subarray(b)]);
-        break;
-      case 4:
-        bytes = Buffer.concat([
-          bytes.subarray(0, a),
-          Buffer.from(odd[Math.floor(random() * odd.length)] ?? ''),
-          bytes.subarray(a),
-        ]);
-        break;
-      default:
-        bytes = Buffer.concat([
-          bytes.subarray(0, a),
-          Buffer.from(String((random() - 0.5) * 10 ** (random() * 40 - 20))),
-          bytes.subarray(a),
-        ]);
-    }
-  }
-  return bytes;
-}
 
 /** Either it is read, or a sentence says why not; anything else that comes out is given back. */
 function otherThanSentence(read: () => unknown, what: string): string[] {
@@ -150,20 +89,5 @@ describe('what comes from outside, changed thousands of times', () => {
         [],
       );
     }
-  });
-
-  it('CBOR, mappings, rules and parts of a rig are read, or refused by a reason', () => {
-    const pack = Buffer.from('82a2213a00000000200ff', 'hex');
-    for (const bytes of cases('cbor', pack, 20_000)) expect(cborToJson(bytes)).toBeDefined();
-    const mapping = Buffer.from('{"v":1,"kit":"k","channels":{"turbidity":{"from":"t","unit":"NTU"}}}');
-    for (const bytes of cases('mapping', mapping, 20_000)) expect(readMapping(bytes.toString())).toBeDefined();
-    const rules = Buffer.from(
-      '{"off":["passes-low"],"severity":{"data-gap":"note"},"thresholds":{"passes-low":{"leastPasses":3}}}',
-    );
-    for (const bytes of cases('rules', rules, 20_000))
-      expect(otherThanSentence(() => readAuditSettings(bytes.toString(), 'rules.json'), 'rules')).toEqual([]);
-    const part = Buffer.from('{"v":1,"kind":"events","run_id":"r","from":0}\n\x03\x00');
-    for (const bytes of cases('part', part, 20_000))
-      for (const leaf of ['events', 'samples', 'record'] as const) expect(decodePart(leaf, bytes)).toBeDefined();
   });
 });
