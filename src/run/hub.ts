@@ -77,6 +77,7 @@ export async function startHub(
   let store: Store | null = null;
   let keeper: Keeper | null = null;
   let lockAtS = 0;
+  let isTakenOver = false;
   const takeStore = (): void => {
     if (store || clock.nowS() < lockAtS) return;
     lockAtS = clock.nowS() + lockAgainS;
@@ -88,6 +89,7 @@ export async function startHub(
         (rig, have) => collector.tellHave(rig, have),
         (error) => (isOfTheData(error) ? { code: error.code, params: error.params } : null),
       );
+      isTakenOver = true;
       problems.tell('store', null);
       listener?.keeps(store);
     } catch (error) {
@@ -99,6 +101,8 @@ export async function startHub(
   const keep = (): void => {
     takeStore();
     try {
+      if (isTakenOver) arrivals.lookAgain();
+      isTakenOver = false;
       keeper?.work();
       if (keeper) problems.tell('keep', null);
     } catch (error) {

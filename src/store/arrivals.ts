@@ -187,6 +187,11 @@ export class Arrivals {
     return this.#sql.news.all().map(asRun);
   }
 
+  /** Every run that is not whole is news: a process may have died while it looked at one. */
+  lookAgain(): void {
+    this.#write(() => this.#sql.lookAgain.run());
+  }
+
   looked(runId: string): void {
     this.#write(() => this.#sql.looked.run(runId));
   }
@@ -323,6 +328,7 @@ function prepare(db: DatabaseSyncInstance) {
     runs: db.prepare('SELECT run_id, rig, links, record FROM runs'),
     news: db.prepare('SELECT run_id, rig, links, record FROM runs WHERE news = 1'),
     setNews: db.prepare('UPDATE runs SET news = 1 WHERE run_id = ?'),
+    lookAgain: db.prepare("UPDATE runs SET news = 1 WHERE record = 'none'"),
     looked: db.prepare('UPDATE runs SET news = 0 WHERE run_id = ?'),
     head: db.prepare('SELECT head FROM runs WHERE run_id = ?'),
     setHead: db.prepare('UPDATE runs SET head = ? WHERE run_id = ? AND head IS NULL'),

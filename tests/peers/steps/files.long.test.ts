@@ -186,7 +186,8 @@ describe('a kill before each step', () => {
       takesIn(file, join(folder, 'two'), sealed);
       expect(leftovers(folder)).toEqual([]);
     });
-    expect(done.unsynced).toEqual([]);
+    // What is packed lies aside for a moment only.
+    expect(done.unsynced.filter((name) => !name.startsWith('record.part/'))).toEqual([]);
     expect(done.steps).toBeGreaterThan(15);
   });
 

@@ -71,7 +71,7 @@ describe.skipIf(!hasMosquitto() || !hasServer('influxd', 'influxdb'))('a kill be
       expect(made.wrong()).toEqual([]);
     }
     const last = made.hub(null);
-    await until('every record is kept', () => made.rigs.every(isKept), 200);
+    await until('every record is kept', () => made.rigs.every(isKept), 400);
     let rows = 0;
     let expected = 0;
     for (const { name, run } of made.rigs) {
@@ -101,6 +101,21 @@ describe.skipIf(!hasMosquitto() || !hasServer('influxd', 'influxdb'))('a kill be
     );
     expect(deaths).toBeGreaterThan(25);
   }, 890_000);
+
+  test('of a hub that looks at a record: the next one goes on from its own disk, with no rig there', async () => {
+    const made = await firm();
+    const dying = made.hub({ before: 'rename sealed/', nth: 1 });
+    const one = await made.another();
+    expect(await dying.ended).toBe(null);
+    await one.leave();
+    const next = made.hub(null);
+    await until('the record is there', () => sealOf(made.data, one.runId)?.state === 'good', 60);
+    next.child.kill('SIGTERM');
+    await next.ended;
+    const store = openStore(made.data);
+    expect(difference(store.openRun(one.runId), one.run)).toEqual(none);
+    store.close();
+  });
 
   test('of a rig that keeps its place: never half, never ahead of the firm', async () => {
     const broker = await mosquitto();
