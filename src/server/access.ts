@@ -91,19 +91,21 @@ const sha256 = (text: string): string => createHash('sha256').update(text).diges
 export function createAccess(options: {
   readonly auth: Auth;
   readonly keeper: PeopleKeeper;
-  readonly nowMs?: () => number;
+  readonly wallMs?: () => number;
+  /** A clock that nobody sets: wrong passwords are held by it, so that a wall clock set back locks nobody out. */
+  readonly monotonicMs?: () => number;
 }): Access {
   const { auth, keeper } = options;
-  const nowMs = options.nowMs ?? Date.now;
-  const isoIn = (ms: number): string => new Date(nowMs() + ms).toISOString();
-  const guesses = guessCounter(nowMs);
+  const wallMs = options.wallMs ?? Date.now;
+  const isoIn = (ms: number): string => new Date(wallMs() + ms).toISOString();
+  const guesses = guessCounter(options.monotonicMs ?? (() => performance.now()));
   const limit = atOnce();
 
   const ofSession = (token: string): Who | null => {
     const session = keeper.session(sha256(token));
     if (!session || session.until < isoIn(0)) return null;
     // Each use keeps it open, but not each use writes.
-    if (Date.parse(session.until) - nowMs() < idleMs / 2) keeper.putSession({ ...session, until: isoIn(idleMs) });
+    if (Date.parse(session.until) - wallMs() < idleMs / 2) keeper.putSession({ ...session, until: isoIn(idleMs) });
     return { name: session.name, role: session.role, by: 'person', onlyRun: null };
   };
   const ofShare = (token: string): Who | null => {
@@ -193,14 +195,14 @@ export function createAccess(options: {
  * Wrong passwords within a while: for each name, for each address, and over all, because a network has many of both.
  * Where somebody has signed in before, only what is wrong there counts: others cannot lock that person out.
  */
-function guessCounter(nowMs: () => number) {
+function guessCounter(monotonicMs: () => number) {
   const wrong: { readonly name: string; readonly address: string; readonly atMs: number }[] = [];
   const same = (name: string): string => name.toLowerCase();
   const usual = new Set<string>();
   const placeOf = (name: string, address: string): string => `${address} ${same(name)}`;
   return {
     hold(name: string, address: string): void {
-      const now = nowMs();
+      const now = monotonicMs();
       while (wrong[0] !== undefined && now - wrong[0].atMs > guessWindowMs) wrong.shift();
       const ofName = wrong.filter((w) => w.name === same(name));
       const ofAddress = wrong.filter((w) => w.address === address);
@@ -217,7 +219,7 @@ function guessCounter(nowMs: () => number) {
       throw new Refused(429, 'office-too-many-guesses', { waitMin: Math.ceil(waitS / 60) }, waitS);
     },
     count(name: string, address: string): () => void {
-      const guess = { name: same(name), address, atMs: nowMs() };
+      const guess = { name: same(name), address, atMs: monotonicMs() };
       wrong.push(guess);
       return () => {
         const at = wrong.indexOf(guess);

@@ -50,10 +50,13 @@ function readDevices(file: string | undefined): Device[] {
 export function createAuth(options: {
   readonly code: string;
   readonly dataFolder?: string | undefined;
-  readonly nowMs?: () => number;
+  readonly wallMs?: () => number;
+  /** A clock that nobody sets: wrong codes are held by it, so that a wall clock set back locks nobody out. */
+  readonly monotonicMs?: () => number;
   readonly tell?: (text: string) => void;
 }): Auth {
-  const nowMs = options.nowMs ?? Date.now;
+  const wallMs = options.wallMs ?? Date.now;
+  const monotonicMs = options.monotonicMs ?? (() => performance.now());
   const file = options.dataFolder === undefined ? undefined : join(options.dataFolder, 'paired.json');
   let devices = readDevices(file);
   const wrong: { address: string; atMs: number }[] = [];
@@ -72,7 +75,7 @@ export function createAuth(options: {
   }
 
   function holdGuesses(address: string): void {
-    const now = nowMs();
+    const now = monotonicMs();
     while (wrong[0] !== undefined && now - wrong[0].atMs > guessWindowMs) wrong.shift();
     const here = wrong.filter((guess) => guess.address === address);
     const oldest = here.length >= guessesPerAddress ? here[0] : wrong.length >= guessesInAll ? wrong[0] : undefined;
@@ -97,11 +100,11 @@ export function createAuth(options: {
       holdGuesses(address);
       const typed = sha256(code.replace(/[\s-]/g, '').toUpperCase());
       if (!timingSafeEqual(typed, sha256(options.code.replace(/[\s-]/g, '').toUpperCase()))) {
-        wrong.push({ address, atMs: nowMs() });
+        wrong.push({ address, atMs: monotonicMs() });
         throw new Refused(403, 'wrong-code');
       }
       const token = randomBytes(24).toString('base64url');
-      const pairedAt = new Date(nowMs()).toISOString();
+      const pairedAt = new Date(wallMs()).toISOString();
       devices = [...devices.slice(-(devicesKept - 1)), { hash: sha256(token).toString('hex'), pairedAt }];
       keep();
       return token;

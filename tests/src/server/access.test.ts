@@ -7,13 +7,19 @@ import { partOf } from '../../../src/server/send-file.ts';
 import { fakePeople } from './fake-audit.ts';
 
 function world() {
-  let nowMs = Date.UTC(2026, 0, 1);
-  const auth = createAuth({ code: '123456', nowMs: () => nowMs });
-  const access = createAccess({ auth, keeper: fakePeople(), nowMs: () => nowMs });
+  let wallMs = Date.UTC(2026, 0, 1);
+  let monotonicMs = 0;
+  const auth = createAuth({ code: '123456', wallMs: () => wallMs, monotonicMs: () => monotonicMs });
+  const clocks = { wallMs: () => wallMs, monotonicMs: () => monotonicMs };
+  const access = createAccess({ auth, keeper: fakePeople(), ...clocks });
   // The parts of a request that access looks at.
   const from = (ip: string, headers: Record<string, string> = {}) => ({ ip, headers }) as FastifyRequest;
   const cookie = (set: string): Record<string, string> => ({ cookie: set.split(';')[0] ?? '' });
-  return { auth, access, from, cookie, pass: (ms: number) => (nowMs += ms) };
+  const pass = (ms: number): void => {
+    wallMs += ms;
+    monotonicMs += ms;
+  };
+  return { auth, access, from, cookie, pass, setClock: (ms: number) => (wallMs += ms) };
 }
 const lan = '192.0.2.7';
 
@@ -89,6 +95,22 @@ describe('guessing', () => {
     await expect(access.signIn('A', 'correct horse', usual)).resolves.toContain('limpid=s.');
     pass(15 * 60_000 + 1000);
     await expect(access.signIn('A', 'correct horse', from(lan))).resolves.toContain('limpid=s.');
+  });
+
+  it('is held by a clock that nobody sets: one that is set back makes nobody wait longer, one set ahead nobody less', async () => {
+    const { auth, access, from, pass, setClock } = world();
+    await access.addPerson({ name: 'A', role: 'engineer', password: 'correct horse' });
+    for (let i = 0; i < 5; i++) {
+      await expect(access.signIn('A', `wrong ${i}`, from(lan))).rejects.toThrow('office-wrong-password');
+      expect(() => auth.pair('000000', lan)).toThrow('wrong-code');
+    }
+    setClock(365 * 86_400_000);
+    await expect(access.signIn('A', 'correct horse', from(lan))).rejects.toThrow('office-too-many-guesses');
+    expect(() => auth.pair('123456', lan)).toThrow('too-many-guesses');
+    setClock(-2 * 365 * 86_400_000);
+    pass(15 * 60_000 + 1000);
+    await expect(access.signIn('A', 'correct horse', from(lan))).resolves.toContain('limpid=s.');
+    expect(auth.pair('123456', lan)).toBeTypeOf('string');
   });
 
   it('is counted before it is looked at, so that many at once gain nothing, and for names that nobody has', async () => {

@@ -62,7 +62,7 @@ describe('pairing', () => {
 
   it('stops guessing after five wrong codes from one address, for a minute, even for the right one', () => {
     let nowMs = 0;
-    const auth = createAuth({ code: '123456', nowMs: () => nowMs });
+    const auth = createAuth({ code: '123456', monotonicMs: () => nowMs });
     for (let i = 0; i < 5; i += 1)
       expect(refusalOf(() => auth.pair('000000', '10.0.0.9'))).toEqual({ code: 'wrong-code', status: 403 });
     expect(refusalOf(() => auth.pair('123456', '10.0.0.9'))).toEqual({ code: 'too-many-guesses', status: 429 });
@@ -72,7 +72,7 @@ describe('pairing', () => {
   });
 
   it('stops guessing from many addresses together', () => {
-    const auth = createAuth({ code: '123456', nowMs: () => 0 });
+    const auth = createAuth({ code: '123456', monotonicMs: () => 0 });
     for (let i = 0; i < 30; i += 1) expect(refusalOf(() => auth.pair('0', `10.0.1.${i}`)).code).toBe('wrong-code');
     expect(refusalOf(() => auth.pair('123456', '10.0.2.1')).code).toBe('too-many-guesses');
   });
