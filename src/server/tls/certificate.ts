@@ -85,15 +85,19 @@ function keyId(key: KeyObject): Buffer {
     .subarray(0, 20);
 }
 
+/** What is made while the clock is years ahead must be good when it is right again. */
+export const authorityFromMs = Date.UTC(2020, 0, 1);
+
 interface Body {
   readonly subject: string;
   readonly issuer: string;
   readonly publicKey: KeyObject;
-  readonly days: number;
+  readonly fromMs: number;
+  readonly toMs: number;
   readonly extensions: readonly Buffer[];
 }
 
-function signed(body: Body, signer: KeyObject, nowMs: number): Buffer {
+function signed(body: Body, signer: KeyObject): Buffer {
   const serial = randomBytes(16);
   serial[0] = ((serial[0] ?? 0) & 0x7f) | 0x40;
   const tbs = sequence(
@@ -101,8 +105,7 @@ function signed(body: Body, signer: KeyObject, nowMs: number): Buffer {
     integer(serial),
     ecdsaSha256,
     name(body.issuer),
-    // An hour back: the clock of a tablet may be behind.
-    sequence(time(nowMs - 3_600_000), time(nowMs + body.days * dayMs)),
+    sequence(time(body.fromMs), time(body.toMs)),
     name(body.subject),
     body.publicKey.export({ type: 'spki', format: 'der' }),
     context(3, sequence(...body.extensions), true),
@@ -120,8 +123,9 @@ export function makeAuthority(subject: string, nowMs: number, further: readonly 
     extension('2.5.29.14', false, octets(keyId(publicKey))),
     extension('2.5.29.30', true, constraints(further)),
   ];
-  const body = { subject, issuer: subject, publicKey, days: authorityDays, extensions };
-  return { der: signed(body, privateKey, nowMs), key: privateKey };
+  const [fromMs, toMs] = [Math.min(authorityFromMs, nowMs), nowMs + authorityDays * dayMs];
+  const body = { subject, issuer: subject, publicKey, fromMs, toMs, extensions };
+  return { der: signed(body, privateKey), key: privateKey };
 }
 
 /** @param names Names and addresses by which the bridge is reached; those that the authority may not speak for are left out. */
@@ -148,8 +152,10 @@ export function makeCertificate(
     extension('2.5.29.35', false, sequence(tagged(0x80, keyId(authority.publicKey)))),
     extension('2.5.29.17', false, sequence(...general)),
   ];
-  const body = { subject: 'Limpid bridge', issuer: authority.subject, publicKey, days: bridgeDays, extensions };
-  return { der: signed(body, authority.key, nowMs), key: privateKey };
+  // An hour back: the clock of a tablet may be behind.
+  const [fromMs, toMs] = [nowMs - 3_600_000, nowMs + bridgeDays * dayMs];
+  const body = { subject: 'Limpid bridge', issuer: authority.subject, publicKey, fromMs, toMs, extensions };
+  return { der: signed(body, authority.key), key: privateKey };
 }
 
 export function pem(der: Uint8Array): string {

@@ -2,7 +2,7 @@ import { createPrivateKey, createPublicKey, type KeyObject, X509Certificate } fr
 import { existsSync, mkdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
 import { isIP } from 'node:net';
 import { join } from 'node:path';
-import { isLocal, makeAuthority, makeCertificate, type Made, pem } from './certificate.ts';
+import { authorityFromMs, isLocal, makeAuthority, makeCertificate, type Made, pem } from './certificate.ts';
 
 /** What https needs, and what a tablet is told to trust. */
 export interface Tls {
@@ -31,8 +31,8 @@ interface Authority extends Made {
 }
 
 /**
- * The authority of this data folder: made once and kept, so that a tablet trusts it once. Only a machine that is reached
- * by a new address outside the private ranges gets a new one.
+ * The authority of this data folder: made once and kept, so that a tablet trusts it once. A new one is made only when the
+ * machine is reached by a new address outside the private ranges, or when the old one runs out or has not yet begun.
  */
 function authorityOf(folder: string, host: string, names: readonly string[], nowMs: number): Authority {
   const keyFile = join(folder, 'authority.key');
@@ -42,7 +42,9 @@ function authorityOf(folder: string, host: string, names: readonly string[], now
   if ([keyFile, certFile, furtherFile].every(existsSync)) {
     const known = new X509Certificate(readFileSync(certFile));
     const further = readFileSync(furtherFile, 'utf8').split('\n').filter(Boolean);
-    if (Date.parse(known.validTo) - nowMs > soonMs && wanted.every((n) => further.includes(n)))
+    // A clock before that time is wrong: trust is not thrown away for it.
+    const isBegun = Date.parse(known.validFrom) <= Math.max(nowMs, authorityFromMs);
+    if (isBegun && Date.parse(known.validTo) - nowMs > soonMs && wanted.every((n) => further.includes(n)))
       return { der: known.raw, key: createPrivateKey(readFileSync(keyFile, 'utf8')), further };
   }
   const made = makeAuthority(`Limpid bridge ${host}`, nowMs, wanted);
@@ -59,6 +61,8 @@ function isGood(
   nowMs: number,
 ): boolean {
   return (
+    // One made while the clock was ahead begins when it is trusted nowhere.
+    Date.parse(certificate.validFrom) <= nowMs &&
     certificate.verify(authority.publicKey) &&
     Date.parse(certificate.validTo) - nowMs > soonMs &&
     names.every((n) => (isIP(n) === 0 ? certificate.checkHost(n) : certificate.checkIP(n)) !== undefined)
@@ -67,7 +71,7 @@ function isGood(
 
 /**
  * Key and certificate for https, kept in the folder `tls` of the data folder (mode 0600). The bridge's certificate is made
- * anew when it runs out within a month or the machine is reached by a new address; the authority stays.
+ * anew when it runs out within a month, was made by a clock that was ahead, or the machine is reached by a new address; the authority stays.
  * @param names Names and addresses of this machine. Throws the system's error when the folder cannot be written.
  */
 export function keepTls(dataFolder: string, host: string, names: readonly string[], nowMs: number): Tls {

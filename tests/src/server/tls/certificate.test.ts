@@ -92,6 +92,16 @@ describe("the bridge's own certificate", () => {
     expect(moved.fingerprint).toBe(first.fingerprint);
   });
 
+  it('is made anew when the clock that made it was years ahead, and the authority stays trusted', () => {
+    const ahead = keepTls(folder, 'rig', names, nowMs + 5 * 365 * dayMs);
+    const right = keepTls(folder, 'rig', names, nowMs);
+    expect(Date.parse(new X509Certificate(right.cert).validFrom)).toBeLessThan(nowMs);
+    expect(right.fingerprint).toBe(ahead.fingerprint);
+    const authority = new X509Certificate(right.authority);
+    expect(Date.parse(authority.validFrom)).toBeLessThan(nowMs);
+    expect(new X509Certificate(right.cert).verify(authority.publicKey)).toBe(true);
+  });
+
   it('speaks for an address outside the private ranges only when the machine has it', () => {
     const first = keepTls(folder, 'rig', [...names, '203.0.113.5'], nowMs);
     expect(new X509Certificate(first.cert).checkIP('203.0.113.5')).toBe('203.0.113.5');
