@@ -53,6 +53,8 @@ export function Photos({ about }: { about: string }) {
   const [what, setWhat] = useState('');
   const [busy, setBusy] = useState(false);
   const photos = view.value?.photos ?? [];
+  // The bridge shows pictures to devices that it knows: what they show may be a client's home.
+  const mayLook = me.value?.mayWrite === true;
   const mayWrite = me.value?.mayWrite !== false && view.value?.sealed !== true;
   const take = async (file: File) => {
     setBusy(true);
@@ -95,11 +97,12 @@ export function Photos({ about }: { about: string }) {
           </label>
         </div>
       )}
+      {photos.length > 0 && me.value?.mayWrite === false && <p>{t('Pair this device to see the pictures.')}</p>}
       {photos.length > 0 && (
         <ul class="thumbs">
           {photos.map((p) => (
             <li key={p.sha256 || `${p.timeS}`}>
-              {p.file !== '' && (
+              {p.file !== '' && mayLook && (
                 <a href={`/api/runs/current/photos/${p.file.replace('files/', '')}`} target="_blank" rel="noreferrer">
                   <img src={`/api/runs/current/photos/${p.file.replace('files/', '')}`} alt={p.what} loading="lazy" />
                 </a>

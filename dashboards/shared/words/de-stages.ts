@@ -53,6 +53,7 @@ export const germanStages = {
   'What it shows': 'Was es zeigt',
   Sending: 'Wird gesendet',
   'Add a photo': 'Foto hinzufügen',
+  'Pair this device to see the pictures.': 'Dieses Gerät koppeln, um die Bilder zu sehen.',
   '{file} is no picture that this device can read. Take it as JPEG or PNG.':
     '{file} ist kein Bild, das dieses Gerät lesen kann. Als JPEG oder PNG aufnehmen.',
   'The photo was not kept: the bridge did not answer. Choose it again when the link is back.':
