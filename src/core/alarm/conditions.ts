@@ -34,6 +34,9 @@ export interface ConditionMemory {
 
 export const freshMemory: ConditionMemory = { raised: {}, isOver: {} };
 
+const off: Condition = { isOn: false, figures: {}, because: '' };
+const unseen: Condition = { ...off, isOn: null };
+
 export function conditionsOf(
   look: AlarmLook,
   memory: ConditionMemory,
@@ -46,8 +49,7 @@ export function conditionsOf(
   for (const rule of rules) {
     const parts = rule.triggers.map((t) => partOf(t, rule.kind, look, limits, raised, isOver));
     // A cause that stands is told whatever the others say; a cause that cannot be seen leaves the matter open.
-    conditions[rule.kind] = parts.find((p) => p.isOn === true) ??
-      parts.find((p) => p.isOn === null) ?? { isOn: false, figures: {}, because: '' };
+    conditions[rule.kind] = parts.find((p) => p.isOn === true) ?? parts.find((p) => p.isOn === null) ?? off;
   }
   return { conditions, memory: { raised, isOver } };
 }
@@ -67,7 +69,6 @@ function partOf(
   raised: Record<string, { readonly figures: Figures }>,
   isOver: Record<string, boolean>,
 ): Condition {
-  const off: Condition = { isOn: false, figures: {}, because: '' };
   switch (t.by) {
     case 'remark': {
       const ends = (name: string): boolean => t.clear.some((c) => (c.endsWith(':') ? name.startsWith(c) : name === c));
@@ -88,7 +89,7 @@ function partOf(
       const limit = limits[t.limit];
       if (limit === null) return off;
       const values = t.keys.flatMap((k) => look.sample[k] ?? []);
-      if (values.length === 0) return { ...off, isOn: null };
+      if (values.length === 0) return unseen;
       const value = Math.max(...values);
       const over = value > (isOver[kind] ? limit - t.deadBand : limit);
       isOver[kind] = over;

@@ -168,14 +168,20 @@ function look(state: AlarmState, atS: number, conditions: Conditions, rules: rea
   return { state: settled(all), sounds, rises, refusal: null };
 }
 
-/** Causes before what they explain, so that one look settles both. */
+const ordered = new WeakMap<readonly AlarmRule[], readonly AlarmRule[]>();
+
+/** Causes before what they explain, so that one look settles both. Rules are looked at every second: ordered once. */
 function byCause(rules: readonly AlarmRule[]): readonly AlarmRule[] {
+  const known = ordered.get(rules);
+  if (known) return known;
   const depth = (kind: AlarmKind, seen: readonly AlarmKind[] = []): number => {
     if (seen.includes(kind)) return 0;
     const causes = ruleOf(rules, kind)?.causes ?? [];
     return causes.reduce((most, c) => Math.max(most, 1 + depth(c, [...seen, kind])), 0);
   };
-  return [...rules].sort((a, b) => depth(a.kind) - depth(b.kind));
+  const sorted = [...rules].sort((a, b) => depth(a.kind) - depth(b.kind));
+  ordered.set(rules, sorted);
+  return sorted;
 }
 
 function endedShelf(entry: AlarmEntry, atS: number): boolean {
@@ -191,8 +197,9 @@ function unshelved(entry: AlarmEntry, atS: number): AlarmEntry {
 function delayed(entry: AlarmEntry, rule: AlarmRule, atS: number, wanted: boolean | null): AlarmEntry {
   if (wanted === null) return { ...entry, isWanted: entry.isOn, wantedSinceS: atS };
   const since = wanted === entry.isWanted ? entry.wantedSinceS : atS;
-  const due = atS - since >= (wanted ? rule.onS : rule.offS);
-  return { ...entry, isWanted: wanted, wantedSinceS: since, isOn: due ? wanted : entry.isOn };
+  const isOn = atS - since >= (wanted ? rule.onS : rule.offS) ? wanted : entry.isOn;
+  if (wanted === entry.isWanted && isOn === entry.isOn) return entry;
+  return { ...entry, isWanted: wanted, wantedSinceS: since, isOn };
 }
 
 function risen(entry: AlarmEntry, atS: number, order: number): AlarmEntry {
