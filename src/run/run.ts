@@ -3,7 +3,7 @@ import type { Decoded, Hello } from '../../firmware-bridge/wire/pack.ts';
 import type { LinkCounters } from '../../firmware-bridge/wire/link-counters.ts';
 import type { PackReader } from '../../firmware-bridge/wire/wire-reader.ts';
 import type { CreateAnalysis } from '../core/analyse.ts';
-import { type Asked, request } from '../core/job/commands.ts';
+import type { Asked } from '../core/job/commands.ts';
 import type { RunEvent } from '../core/job/event.ts';
 import { undoWindowS } from '../core/job/undo.ts';
 import type { RunContext } from '../core/job/context.ts';
@@ -21,12 +21,13 @@ import { type Calibration, calibratedEvent } from './calibration.ts';
 import type { RunClock } from './clock.ts';
 import { Course, resume } from './course.ts';
 import { counterViews } from './counters.ts';
+import { Entries, type Posted } from './entries.ts';
 import { Ingest } from './ingest.ts';
 import { KitRecord, kitHello, kitRestart } from './kit-record.ts';
 import { linkViews } from './links.ts';
 import { Live } from './live.ts';
 import { RunTime } from './run-time.ts';
-import { decimate, traceRow, withLate } from './trace.ts';
+import { wholeTrace } from './whole-trace.ts';
 
 export interface RunOptions {
   readonly store: RunStore;
@@ -52,12 +53,6 @@ export interface RunOptions {
   readonly fault: (error: unknown) => void;
 }
 
-interface Posted {
-  readonly index: number;
-  readonly timeS: number;
-  readonly doubled: boolean;
-}
-
 /** Samples are committed this often, and time is let pass (real seconds). */
 const tickS = 0.1;
 /** Silence is judged so long after it (real seconds), so that bytes under way are not overtaken. */
@@ -78,7 +73,7 @@ export class Run implements BridgePort {
   private readonly time: RunTime;
   private readonly ingest: Ingest;
   private readonly live: Live;
-  private readonly posted = new Map<string, { index: number; timeS: number }>();
+  private readonly entries: Entries;
   private readonly stopTick: () => void;
   private transport: TransportState = { kind: 'closed' };
   private storeProblem: Message | null = null;
@@ -91,8 +86,6 @@ export class Run implements BridgePort {
   private tickAtS: number;
   private shown = '';
   private changed = true;
-  /** The record is closed for good: readings are shown no more, and nothing is written. */
-  private isSealed: boolean;
 
   constructor(options: RunOptions) {
     this.options = options;
@@ -100,12 +93,18 @@ export class Run implements BridgePort {
     this.context = contextOfEvents(store.head.context, store.events());
     this.course = this.courseFrom(this.context);
     this.kitRecord = new KitRecord(options.calibration);
-    for (const { id, index, event } of store.events()) {
-      this.posted.set(id, { index, timeS: event.timeS });
-      this.kitRecord.remember(event);
-    }
-    this.isSealed = store.events().some((e) => e.event.event === sealEvent);
+    for (const { event } of store.events()) this.kitRecord.remember(event);
     this.time = new RunTime(clock, store.lastTimeS());
+    this.entries = new Entries({
+      store,
+      clock,
+      time: this.time,
+      job: () => this.course.state,
+      missing: () => this.missing(),
+      apart: options.apart,
+      kept: (stored) => this.kept(stored),
+      fault: options.fault,
+    });
     this.live = new Live(clock);
     this.ingest = new Ingest(
       this.time,
@@ -174,12 +173,12 @@ export class Run implements BridgePort {
 
   /** The run was sealed: what comes now is in no record. */
   closeRecord(): void {
-    this.isSealed = true;
+    this.entries.close();
     this.pushView();
   }
 
   private sample(sample: Sample): void {
-    if (this.isSealed) return;
+    if (this.entries.isClosed) return;
     this.options.store.appendSample(sample);
     for (const row of this.course.sample(sample)) this.live.row(row);
     this.changed = true;
@@ -188,7 +187,7 @@ export class Run implements BridgePort {
 
   /** For the record and the trace: what was said without it stands. */
   private late(sample: Sample): void {
-    if (this.isSealed) return;
+    if (this.entries.isClosed) return;
     this.options.store.appendLate(sample);
     this.lateAtS = this.options.clock.nowS() / this.options.clock.speed;
   }
@@ -196,7 +195,7 @@ export class Run implements BridgePort {
   private tellCalibration(fromS: number): void {
     const nowIso = new Date(this.options.clock.wallMs()).toISOString();
     for (const data of this.kitRecord.calibrated(this.ingest.leading, fromS, nowIso))
-      this.keepTold(calibratedEvent, data, 'bridge');
+      this.entries.tell(calibratedEvent, data, 'bridge');
   }
 
   /** A certificate was added: it holds from the next reading on. */
@@ -211,15 +210,15 @@ export class Run implements BridgePort {
   private kitPass(id: string, pressedS: number | null): void {
     const visit = this.course.analysis.visit;
     const counts = pressedS === null || (visit && visit.fromS <= pressedS && !visit.passesS.some((p) => p > pressedS));
-    if (!counts) return this.keepTold(latePass, { pressedS }, 'kit', id);
+    if (!counts) return this.entries.tell(latePass, { pressedS }, 'kit', id);
     const asked = { event: 'agitate-end', emitter: '', note: '', ...(pressedS === null ? {} : { data: { pressedS } }) };
-    const answer = this.commit(id, asked, 'kit');
+    const answer = this.entries.commit(id, asked, 'kit');
     if ('status' in answer) this.kitPassRefused += 1;
   }
 
   private hello(kit: string, hello: Hello): void {
     const data = this.kitRecord.hello(kit, hello);
-    if (data) this.keepTold(kitHello, data, 'kit');
+    if (data) this.entries.tell(kitHello, data, 'kit');
   }
 
   /** Right after the pack that showed it, so that the packs behind it are not too late. */
@@ -227,34 +226,22 @@ export class Run implements BridgePort {
     const data = this.kitRecord.takeRestarts(this.time.nowS());
     if (!data) return;
     const timeS = this.time.next(0);
-    this.keep(`${kitRestart}-${this.posted.size}`, { timeS, event: kitRestart, emitter: '', note: '', data }, 'kit');
-  }
-
-  private keepTold(event: string, data: NonNullable<RunEvent['data']>, who: string, id?: string): void {
-    if (id !== undefined && this.posted.has(id)) return;
-    const timeS = this.time.next(this.time.nowS());
-    this.keep(id ?? `${event}-${this.posted.size}`, { timeS, event, emitter: '', note: '', data }, who);
+    const event = { timeS, event: kitRestart, emitter: '', note: '', data };
+    this.entries.keep(this.entries.nextId(kitRestart), event, 'kit');
   }
 
   async post(event: PostEvent, who: string): Promise<Posted | Refusal> {
-    // A photo's entry is made with its picture; words about one taken elsewhere are welcome.
-    if (event.event === 'photo' && (event.data?.['sha256'] !== undefined || event.data?.['file'] !== undefined))
-      return refusal(409, { code: 'job.photo-upload', params: {} });
-    const ago = event.agoS * this.options.clock.speed;
-    // A tap that waited for the link stands in the order of its commitment; its own time is kept beside it.
-    const late = ago >= 0.5 ? { tappedS: Math.max(0, Math.round((this.time.nowS() - ago) * 1000) / 1000) } : undefined;
-    const data = late ? { ...event.data, ...late } : event.data;
-    return this.commit(event.id, { event: event.event, emitter: event.emitter, note: event.note, data }, who);
+    return this.entries.post(event, who);
   }
 
   /** The entry of a photo that was kept beside the record. */
   photo(id: string, photo: Asked, who: string): Posted | Refusal {
-    return this.commit(id, photo, who);
+    return this.entries.commit(id, photo, who);
   }
 
   /** What the bridge itself has to tell the record. */
   tell(id: string, event: string, note = '', data?: RunEvent['data']): void {
-    this.commit(id, { event, emitter: '', note, data }, 'bridge');
+    this.entries.commit(id, { event, emitter: '', note, data }, 'bridge');
   }
 
   /** An event of a replayed recording is taken as it stands there. */
@@ -262,7 +249,7 @@ export class Run implements BridgePort {
     // A seal is of the record that it was made for.
     if (event.event === sealEvent) return;
     const timeS = this.time.next(this.time.ofBridge(atS));
-    this.keep(`replay-${this.posted.size}`, { ...event, timeS }, 'replay');
+    this.entries.keep(this.entries.nextId('replay'), { ...event, timeS }, 'replay');
   }
 
   /** Kit whose packs make the run; null before the first. */
@@ -280,22 +267,6 @@ export class Run implements BridgePort {
     return this.ingest.reader.counters;
   }
 
-  private commit(id: string, asked: Asked, who: string): Posted | Refusal {
-    const known = this.posted.get(id);
-    if (known) return { ...known, doubled: true };
-    const answer = request(this.course.state, asked, {
-      who,
-      timeS: this.time.next(this.time.nowS()),
-      undoForS: undoWindowS * this.options.clock.speed,
-      missing: asked.event.startsWith('stage:') ? this.missing() : [],
-    });
-    if (!answer.ok) return refusal(409, answer.refusal);
-    if (!('already' in answer)) return this.keep(id, this.options.apart?.(answer.event) ?? answer.event, who);
-    const place = this.posted.get(answer.already) ?? { index: 0, timeS: 0 };
-    this.posted.set(id, place);
-    return { ...place, doubled: true };
-  }
-
   /** What the stage under way still misses, in words. */
   private missing(): string[] {
     const { state, analysis } = this.course;
@@ -304,26 +275,14 @@ export class Run implements BridgePort {
     return gateOf(lookOf({ head: { context: this.context }, state, analysis, timeS, live })).map(say);
   }
 
-  /** Record first, then the job, the analysis, the simulated water and the pages. */
-  private keep(id: string, event: RunEvent, who: string): Posted | Refusal {
-    const { store, clock, obey } = this.options;
-    if (this.isSealed) return refusal(409, { code: 'seal-run-closed', params: { runId: store.head.runId } });
-    let stored: StoredEvent;
-    try {
-      stored = store.appendEvent({ id, event, who, wallAt: new Date(clock.wallMs()).toISOString() }).stored;
-    } catch (error) {
-      if (!(error instanceof Problem)) this.options.fault(error);
-      const what = error instanceof Problem ? error : { code: 'run.not-kept', params: {} };
-      return refusal(what.code === 'store-event-invalid' ? 400 : 503, what);
-    }
-    const place = { index: stored.index, timeS: stored.event.timeS };
-    this.posted.set(id, place);
+  /** What was committed is told to the job, the analysis, the simulated water and the pages. */
+  private kept(stored: StoredEvent): void {
+    const { obey, handedOver } = this.options;
     this.course.event(stored);
     this.follow(stored.event);
     obey?.(stored.event);
-    if (stored.event.event === 'stage:end' && this.course.state.job.handedOver) this.options.handedOver?.();
+    if (stored.event.event === 'stage:end' && this.course.state.job.handedOver) handedOver?.();
     this.pushView();
-    return { ...place, doubled: false };
   }
 
   private tick(): void {
@@ -388,7 +347,7 @@ export class Run implements BridgePort {
         timeS,
         undoForS: undoWindowS * clock.speed,
       }),
-      sealed: this.isSealed,
+      sealed: this.entries.isClosed,
       links: linkViews({
         source,
         transport: this.transport,
@@ -403,23 +362,7 @@ export class Run implements BridgePort {
 
   trace(fromS: number, toS: number, points?: number): { rows: TraceRow[]; decimated: boolean } {
     this.live.sendRows();
-    const inTime = [...this.older(fromS, toS), ...this.course.trace.between(fromS, toS)];
-    const rows = withLate(inTime, this.options.store.late(fromS, toS));
-    if (points === undefined || rows.length <= points) return { rows, decimated: false };
-    return { rows: decimate(rows, points), decimated: true };
-  }
-
-  /** Rows that the trace has forgotten come from the store, without the background of that time. */
-  private older(fromS: number, toS: number): TraceRow[] {
-    const { firstS } = this.course.trace;
-    const until = Math.min(toS, firstS ?? Number.NEGATIVE_INFINITY);
-    if (fromS >= until) return [];
-    const rows: TraceRow[] = [];
-    for (const s of this.options.store.samples(fromS, until)) {
-      if (s.timeS >= until) continue;
-      rows.push(traceRow(s, null, null));
-    }
-    return rows;
+    return wholeTrace(this.course.trace, this.options.store, fromS, toS, points);
   }
 
   listen(fn: (message: LiveMessage) => void): () => void {
@@ -436,8 +379,4 @@ export class Run implements BridgePort {
     }
     this.live.sendRows();
   }
-}
-
-function refusal(status: Refusal['status'], message: Message): Refusal {
-  return { status, code: message.code, text: say(message), params: message.params };
 }
