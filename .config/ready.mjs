@@ -2,7 +2,7 @@
 // Plain JavaScript, because it runs before anything is installed.
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { existsSync, mkdirSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
@@ -58,7 +58,7 @@ if (process.argv[2] === 'build') {
     .sort((a, b) => (a < b ? -1 : 1));
   const buildStamp = stampOf(['package-lock.json', '.config/vite.cli.ts', ...files]);
   const buildFile = 'dist/.built';
-  if (!isStamped(buildFile, buildStamp) || !existsSync('dist/limpid.js') || !statSync('dist/web').isDirectory()) {
+  if (!isStamped(buildFile, buildStamp) || !existsSync('dist/limpid.js') || !existsSync('dist/web')) {
     run('npm run --silent build', 'Building (a few seconds) ...');
     mkdirSync('dist', { recursive: true });
     writeFileSync(buildFile, buildStamp);
