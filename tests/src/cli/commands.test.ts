@@ -21,7 +21,7 @@ beforeAll(async () => {
   root = mkdtempSync(join(tmpdir(), 'limpid-cli-'));
   recording = at('simulated');
   data = at('data');
-  const made = await limpid('simulate', 'clean', recording, '--seed', '2');
+  const made = await limpid('simulate', 'ordinary', recording, '--seed', '1');
   const taken = await limpid('import', recording, '--data', data);
   if (made.code !== 0 || taken.code !== 0) throw new Error(made.stderr + taken.stderr);
 });
@@ -124,7 +124,7 @@ describe('export, import, verify, runs', () => {
     const listed = z.object({ runs: z.array(z.object({ run: z.string() })) });
     const { runs } = listed.parse(parse((await limpid('runs', '--data', data, '--json')).stdout));
     const runId = runs[0]?.run ?? '';
-    expect(runId).toBe('simulated-clean-2');
+    expect(runId).toBe('simulated-ordinary-1');
     expect((await limpid('export', runId, at('out'), '--data', data)).code).toBe(0);
     expect((await limpid('verify', at('out'))).code).toBe(0);
     expect((await limpid('import', at('out'), '--data', at('data2'))).code).toBe(0);
@@ -209,10 +209,10 @@ describe('bad input', () => {
     ['settings that are not there', () => ['analyse', recording, '--settings', at('no.json')], 2, /no\.json/],
     ['settings that are no JSON', () => ['analyse', recording, '--settings', put('bad.json', '{')], 2, /bad\.json/],
     ['an unknown setting', () => ['analyse', recording, '--settings', put('odd.json', '{"odd":1}')], 2, /odd/],
-    ['an unknown run', () => ['export', 'nobody', at('x'), '--data', data], 1, /nobody.*simulated-clean-2/],
+    ['an unknown run', () => ['export', 'nobody', at('x'), '--data', data], 1, /nobody.*simulated-ordinary-1/],
     [
       'a target that holds something else',
-      () => ['export', 'simulated-clean-2', root, '--data', data],
+      () => ['export', 'simulated-ordinary-1', root, '--data', data],
       1,
       /limpid-cli/,
     ],

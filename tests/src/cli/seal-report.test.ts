@@ -8,10 +8,10 @@ const root = mkdtempSync(join(tmpdir(), 'limpid-seal-'));
 afterAll(() => rmSync(root, { recursive: true, force: true }));
 const at = (name: string): string => join(root, name);
 const data = at('data');
-const runId = 'simulated-clean-2';
+const runId = 'simulated-ordinary-1';
 
 beforeAll(async () => {
-  await limpid('simulate', 'clean', at('recording'), '--seed', '2');
+  await limpid('simulate', 'ordinary', at('recording'), '--seed', '1');
   await limpid('import', at('recording'), '--data', data);
 });
 
