@@ -2,6 +2,8 @@ import '../shared/no-eval.ts';
 import { render } from 'preact';
 import '../shared/theme.css';
 import './audit.css';
+import './run-page.css';
+import './across.css';
 import { setTheme, theme } from '../shared/theme.ts';
 import { AcrossPage } from './across.tsx';
 import { begin, may, me, problem, signOut } from './model.ts';
