@@ -1,8 +1,9 @@
 import { useState } from 'preact/hooks';
-import { benchCountedSchema } from '../../src/core/job/bench-schema.ts';
-import type { BucketDone } from './calibrate.tsx';
+import { benchCountedSchema, type BenchWork } from '../../src/core/job/bench-schema.ts';
 import { DoneTable, Wrong } from './done-table.tsx';
 import { ask } from './model.ts';
+
+export type BucketDone = BenchWork['buckets'][number];
 
 interface Props {
   readonly kit: string;

@@ -5,15 +5,13 @@ import {
   type BenchWork,
   benchCertificateSchema,
 } from '../../src/core/job/bench-schema.ts';
-import { Buckets } from './buckets.tsx';
+import { type BucketDone, Buckets } from './buckets.tsx';
 import { Wrong } from './done-table.tsx';
 import { ask } from './model.ts';
 import { ResidualPlot } from './residual-plot.tsx';
-import { Standards } from './standards.tsx';
+import { type StandardDone, Standards } from './standards.tsx';
 
 type Kit = BenchView['kits'][number];
-export type StandardDone = BenchWork['standards'][number] & { readonly input: 'raw' | 'kit' };
-export type BucketDone = BenchWork['buckets'][number];
 
 const calibrated = ['turbidity', 'flow', 'pressure', 't-supply', 't-return', 'conductivity', 'turbidity-out'];
 

@@ -1,9 +1,10 @@
 import { useState } from 'preact/hooks';
-import { type BenchChannel, benchMeasuredSchema } from '../../src/core/job/bench-schema.ts';
-import type { StandardDone } from './calibrate.tsx';
+import { type BenchChannel, type BenchWork, benchMeasuredSchema } from '../../src/core/job/bench-schema.ts';
 import { valueText } from './channels.tsx';
 import { DoneTable, Wrong } from './done-table.tsx';
 import { ask } from './model.ts';
+
+export type StandardDone = BenchWork['standards'][number] & { readonly input: 'raw' | 'kit' };
 
 const hints: Readonly<Record<string, string>> = {
   turbidity:

@@ -1,5 +1,4 @@
 import { type RunEvent, type StageName, stageNames } from './event.ts';
-import type { Job } from './state.ts';
 import type { StageId } from './stages.ts';
 
 /** How far one stage has come. */
@@ -84,7 +83,11 @@ export function isStageName(name: string | null): name is StageName {
 }
 
 /** The run moves on to a stage: the one left is done, unless it was said to be skipped; those jumped over are skipped. */
-export function entered(job: Job, to: StageId, event: RunEvent): Course {
+export function entered(
+  job: { readonly stage: StageId | null; readonly course: Course },
+  to: StageId,
+  event: RunEvent,
+): Course {
   const from = job.stage;
   const course: Record<StageName, StageCourse> = { ...job.course };
   if (isStageName(from) && from !== to) {

@@ -1,7 +1,8 @@
 import { type TestItem, testItemNames, testItems } from '../../chemistry/limits.ts';
 import type { Reading, TestRow, WaterTest } from '../../chemistry/water-test.ts';
 import { impossibleReadings } from '../../chemistry/water-test.ts';
-import { type Field, type Form, type Look, need, type StageSpec, type Table } from './stage.ts';
+import type { Field } from './field.ts';
+import { type Form, type Look, need, type StageSpec, type Table } from './stage.ts';
 import { stillSeen, type Water } from '../water-tests.ts';
 
 const decimals: Readonly<Record<TestItem, number>> = {

@@ -7,6 +7,7 @@ import type { Message } from '../../message/message.ts';
 import type { QuantityKind } from '../../quantity/units.ts';
 import type { CautionId } from './cautions.ts';
 import type { LiveFigures } from './live.ts';
+import type { Field } from './field.ts';
 import { typedFields } from './typed.ts';
 import type { Worked } from './worked.ts';
 
@@ -41,24 +42,6 @@ export interface Condition {
   /** In place of figures. */
   readonly words?: string;
   readonly note?: string;
-}
-
-/** One thing to type or to choose. */
-export interface Field {
-  readonly name: string;
-  readonly label: string;
-  readonly kind: 'number' | 'choice' | 'text';
-  readonly unit?: string;
-  readonly quantity?: QuantityKind;
-  readonly least?: number;
-  readonly most?: number;
-  /** A stepper's step; without it the figure is typed. */
-  readonly step?: number;
-  readonly decimals?: number;
-  readonly choices?: readonly string[];
-  /** Shown to begin with. */
-  readonly start?: number | string;
-  readonly optional?: boolean;
 }
 
 /** Typed input: what is filled in is posted as one event. `fixed` says which form it is. */

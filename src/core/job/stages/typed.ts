@@ -1,4 +1,4 @@
-import type { Field } from './stage.ts';
+import type { Field } from './field.ts';
 
 const value = (field: Omit<Field, 'name' | 'kind'>): Field => ({ name: 'value', kind: 'number', ...field });
 const minutes = (label: string, least: number): Field => value({ label, unit: 'min', least, most: 1440 });
