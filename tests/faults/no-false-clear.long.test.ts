@@ -12,10 +12,10 @@ const outcomes: Outcome[] = [];
 /**
  * Each run goes through the live path (bytes, clock, ingest, verdict) without a fault, then with one after the other. A
  * fault may withhold a clear or delay it; it may bring none while the visit's own dirt has not gone by, or while nothing
- * can be seen. LIMPID_SEED draws other runs and moments; what fails says the seed.
+ * can be seen. LIMPID_FAULT_SEED draws other runs and moments; what fails says the seed.
  */
 test.each(familyNames.map((family, i) => [family, i] as const))('no fault brings a false clear: %s', (family, i) => {
-  const seed = Number(process.env['LIMPID_SEED'] ?? 0) * 1000 + i + 1;
+  const seed = Number(process.env['LIMPID_FAULT_SEED'] ?? 0) * 1000 + i + 1;
   const run = runOf(family, seed, i % 4 === 0 ? 2 : 1);
   const mine = Array.from({ length: troublesEach }, (_, n) => kinds[(i * troublesEach + n) % kinds.length] ?? '');
   const outcome = disturb(run, seed, mine);
