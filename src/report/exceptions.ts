@@ -3,6 +3,7 @@ import { stageOf } from '../core/job/stages.ts';
 import { alarmWords, priorityOf } from './alarm-words.ts';
 import { count, figure, moment } from './fact.ts';
 import { dataText, eventsNamed, gapS } from '../core/audit/gather.ts';
+import { nameOf } from '../core/audit/outcome.ts';
 import type { Gathered } from './gather.ts';
 import { sentence } from './in-units.ts';
 import { type EmitterRow, emitterRows } from './parts/emitter-rows.ts';
@@ -55,10 +56,6 @@ function unfit({ input }: Gathered): string[] {
   return input.seal?.state === 'broken'
     ? ['The seal does not fit this record: limpid verify says what was changed.']
     : [];
-}
-
-function nameOf(g: Gathered, id: string): string {
-  return g.driven.context.emitters.find((e) => e.id === id)?.name ?? id;
 }
 
 function overridden(g: Gathered): string[] {

@@ -1,3 +1,4 @@
+import { nameOf } from '../../core/audit/outcome.ts';
 import type { Section } from '../block.ts';
 import { moment } from '../fact.ts';
 import type { Gathered } from '../gather.ts';
@@ -6,9 +7,8 @@ import type { Gathered } from '../gather.ts';
 export function photosSection(g: Gathered): Section[] {
   const { photos } = g.driven.job;
   if (photos.length === 0) return [];
-  const nameOf = (id: string): string => g.driven.context.emitters.find((e) => e.id === id)?.name ?? id;
   const items = photos.map(({ timeS, emitter, what, file, sha256 }) => {
-    const where = emitter === '' ? '' : `, ${nameOf(emitter)}`;
+    const where = emitter === '' ? '' : `, ${nameOf(g, emitter)}`;
     const hash = sha256 === '' ? 'taken elsewhere, not kept with the record' : `SHA-256 ${sha256}`;
     const gone = file !== '' && g.input.beside?.photos.has(file) !== true;
     return {

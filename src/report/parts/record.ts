@@ -5,6 +5,7 @@ import type { Block, Section } from '../block.ts';
 import { duration, figure, moment } from '../fact.ts';
 import type { NotMeasured } from '../facts.ts';
 import { dataNumber, dataText, eventsNamed } from '../../core/audit/gather.ts';
+import { nameOf } from '../../core/audit/outcome.ts';
 import type { LoggedEvent } from '../../core/audit/record.ts';
 import type { Gathered } from '../gather.ts';
 
@@ -27,15 +28,14 @@ export function recordSection(g: Gathered, notMeasured: readonly NotMeasured[]):
   };
 }
 
-const nameOf = (g: Gathered, id: string): string =>
-  g.driven.context.emitters.find((e) => e.id === id)?.name ?? (id || '-');
+const emitterOr = (g: Gathered, id: string, none: string): string => (id === '' ? none : nameOf(g, id));
 
 function decisions(g: Gathered): Block {
   const told = g.active
     .filter((e) => e.event.event === 'override' || e.event.event === 'skip')
     .map((e) => ({
       timeS: e.event.timeS,
-      row: [e.event.event, e.event.emitter === '' ? 'the stage' : nameOf(g, e.event.emitter), e.who, e.event.note],
+      row: [e.event.event, emitterOr(g, e.event.emitter, 'the stage'), e.who, e.event.note],
     }));
   const left = g.stays
     .filter((s) => s.why !== '')
@@ -134,7 +134,7 @@ function notes(g: Gathered): Block {
       .map((e) => [
         moment(e.event.timeS),
         markWords[e.event.event] ?? e.event.event,
-        nameOf(g, e.event.emitter),
+        emitterOr(g, e.event.emitter, '-'),
         wordsOf(e),
       ]),
     none: 'None.',

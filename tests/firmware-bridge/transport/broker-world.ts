@@ -1,6 +1,7 @@
 import { connect as connectSocket } from 'node:net';
 import { type IClientOptions, MqttClient } from 'mqtt';
 import { type Broker, type BrokerOptions, startBroker } from '../../../firmware-bridge/transport/broker.ts';
+import { mqttTransport } from '../../../firmware-bridge/transport/mqtt.ts';
 import type { TransportProblem } from '../../../firmware-bridge/transport/transport.ts';
 import { realClock } from '../../contracts/transport-clocks.ts';
 
@@ -9,6 +10,8 @@ export interface Inside {
   readonly told: TransportProblem[];
   /** A client that begins to join, from an address of this machine (127.0.0.2: a stranger to it). */
   join(clientId: string, options?: IClientOptions, address?: string): MqttClient;
+  /** The bridge at its own broker: every message that it hears, as `topic payload`. */
+  bridge(): Promise<string[]>;
   end(): Promise<void>;
 }
 
@@ -23,6 +26,7 @@ export async function inside(more: Partial<BrokerOptions> = {}): Promise<Inside>
     ...more,
   });
   const clients: MqttClient[] = [];
+  const bridges: { close(): Promise<void> }[] = [];
   return {
     broker,
     told,
@@ -35,7 +39,19 @@ export async function inside(more: Partial<BrokerOptions> = {}): Promise<Inside>
       clients.push(client);
       return client;
     },
+    async bridge() {
+      const heard: string[] = [];
+      const transport = mqttTransport({ ...broker.bridge, clock: realClock });
+      bridges.push(transport);
+      await transport.open({
+        bytes: () => undefined,
+        message: (topic, payload) => heard.push(`${topic} ${Buffer.from(payload).toString()}`),
+        state: () => undefined,
+      });
+      return heard;
+    },
     async end() {
+      for (const transport of bridges) await transport.close();
       for (const client of clients) client.end(true);
       await broker.close();
     },

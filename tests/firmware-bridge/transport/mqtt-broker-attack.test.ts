@@ -1,6 +1,5 @@
 import { afterEach, describe, expect, test } from 'vitest';
 import { mostOfOne } from '../../../firmware-bridge/transport/broker-gate.ts';
-import { mqttTransport } from '../../../firmware-bridge/transport/mqtt.ts';
 import { kitTopic } from '../../../firmware-bridge/wire/topics.ts';
 import { say } from '../../../src/core/message/message.ts';
 import { realClock, until } from '../../contracts/transport-clocks.ts';
@@ -9,24 +8,7 @@ import { connected, granted, type Inside, inside } from './broker-world.ts';
 const name = 'mac:0024befffe804ff1';
 const stranger = '127.0.0.2';
 let there: Inside;
-const ends: (() => Promise<void>)[] = [];
-afterEach(async () => {
-  for (const end of ends.splice(0)) await end();
-  await there.end();
-});
-
-/** The bridge at its own broker: every message that it hears, as `topic payload`. */
-async function bridge(): Promise<string[]> {
-  const heard: string[] = [];
-  const transport = mqttTransport({ ...there.broker.bridge, clock: realClock });
-  ends.push(() => transport.close());
-  await transport.open({
-    bytes: () => undefined,
-    message: (topic, payload) => heard.push(`${topic} ${Buffer.from(payload).toString()}`),
-    state: () => undefined,
-  });
-  return heard;
-}
+afterEach(() => there.end());
 const codes = (): string[] => there.told.map((problem) => problem.code);
 
 describe('a stranger at the broker inside', () => {
@@ -81,7 +63,7 @@ describe('a stranger at the broker inside', () => {
 
   test('leaves no last will on a topic that is not its own', async () => {
     there = await inside();
-    const heard = await bridge();
+    const heard = await there.bridge();
     const kit = there.join(name);
     const ordered: string[] = [];
     kit.on('message', (topic) => ordered.push(topic));
@@ -124,7 +106,7 @@ describe('a stranger at the broker inside', () => {
       for (let i = 0; i < mostOfOne; i++) await connected(there.join(`${address}:${i}`, {}, address));
     expect(await connected(there.join('mac:y', {}, '127.0.0.6'))).not.toBe('in');
     // All places of others are taken; this machine's are counted apart.
-    const heard = await bridge();
+    const heard = await there.bridge();
     await taken[0]?.publishAsync('limpid/mac:0/senml', '[]', { qos: 1 });
     await until('the bridge hears', () => heard.length > 0);
   });

@@ -1,6 +1,5 @@
 import { connect as connectSocket } from 'node:net';
 import { afterEach, describe, expect, test } from 'vitest';
-import { mqttTransport } from '../../../firmware-bridge/transport/mqtt.ts';
 import { kitTopic } from '../../../firmware-bridge/wire/topics.ts';
 import { realClock, until } from '../../contracts/transport-clocks.ts';
 import { connected, granted, type Inside, inside } from './broker-world.ts';
@@ -8,24 +7,7 @@ import { connected, granted, type Inside, inside } from './broker-world.ts';
 const name = 'mac:0024befffe804ff1';
 const stranger = '127.0.0.2';
 let there: Inside;
-const ends: (() => Promise<void>)[] = [];
-afterEach(async () => {
-  for (const end of ends.splice(0)) await end();
-  await there.end();
-});
-
-/** The bridge at its own broker: every message that it hears, as `topic payload`. */
-async function bridge(): Promise<string[]> {
-  const heard: string[] = [];
-  const transport = mqttTransport({ ...there.broker.bridge, clock: realClock });
-  ends.push(() => transport.close());
-  await transport.open({
-    bytes: () => undefined,
-    message: (topic, payload) => heard.push(`${topic} ${Buffer.from(payload).toString()}`),
-    state: () => undefined,
-  });
-  return heard;
-}
+afterEach(() => there.end());
 const codes = (): string[] => there.told.map((problem) => problem.code);
 
 describe('a client of the broker inside', () => {
@@ -57,7 +39,7 @@ describe('a client of the broker inside', () => {
       after: (delayS: number, fn: () => void) => realClock.after(delayS / 20, fn),
     };
     there = await inside({ clock: fast });
-    const heard = await bridge();
+    const heard = await there.bridge();
     const [kit, other] = [there.join(name), there.join('mac:2')];
     await Promise.all([connected(kit), connected(other)]);
     const sent = Array.from({ length: 3000 }, (_, i) => `${i}`);

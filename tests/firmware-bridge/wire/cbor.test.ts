@@ -8,6 +8,7 @@ import { parsePack } from '../../../firmware-bridge/wire/parse-pack.ts';
 import { cborToJson, encodeCbor } from '../../../firmware-bridge/wire/senml-cbor.ts';
 import { resolvePack, senmlPackSchema } from '../../../firmware-bridge/wire/senml.ts';
 import { anyPack, kit } from './packs.ts';
+import { thirteenRecords } from './rfc8428.ts';
 
 const hex = (text: string): Uint8Array => Uint8Array.from(Buffer.from(text, 'hex'));
 
@@ -41,23 +42,7 @@ test('that pack written by us has the published length, each number in its short
 
 // RFC 8428 section 5.1.3; its size table gives 254 bytes of CBOR, with some numbers longer than they need be.
 test('the thirteen records of RFC 8428 5.1.3 resolve alike from JSON and CBOR, in no more than the published bytes', () => {
-  const lon = (t: number, v: number) => ({ u: 'lon', ...(t && { t }), v });
-  const lat = (t: number, v: number) => ({ u: 'lat', ...(t && { t }), v });
-  const pack = senmlPackSchema.parse([
-    { bn: 'urn:dev:ow:10e2073a01080063', bt: 1.320067464e9, bu: '%RH', v: 20 },
-    lon(0, 24.30621),
-    lat(0, 60.07965),
-    { t: 60, v: 20.3 },
-    lon(60, 24.30622),
-    lat(60, 60.07965),
-    { t: 120, v: 20.7 },
-    lon(120, 24.30623),
-    lat(120, 60.07966),
-    { u: '%EL', t: 150, v: 98 },
-    { t: 180, v: 21.2 },
-    lon(180, 24.30628),
-    lat(180, 60.07967),
-  ]);
+  const pack = senmlPackSchema.parse(thirteenRecords);
   const cbor = encodeCbor(pack);
   expect(cbor.length).toBeLessThanOrEqual(254);
   const back = senmlPackSchema.parse(jsonOf(cbor));

@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest';
 import { resolvePack, senmlPackSchema, type ResolvedRecord } from '../../../firmware-bridge/wire/senml.ts';
+import { thirteenRecords } from './rfc8428.ts';
 
 function resolve(json: unknown, nowUnixS = 1e9): ResolvedRecord[] {
   const records = resolvePack(senmlPackSchema.parse(json), nowUnixS);
@@ -14,23 +15,7 @@ function problemOf(json: unknown): string {
 
 // RFC 8428 section 5.1.3, resolved in 5.1.4.
 test('thirteen records of one device resolve as RFC 8428 5.1.4 prints them', () => {
-  const lon = (t: number, v: number) => ({ u: 'lon', ...(t && { t }), v });
-  const lat = (t: number, v: number) => ({ u: 'lat', ...(t && { t }), v });
-  const records = resolve([
-    { bn: 'urn:dev:ow:10e2073a01080063', bt: 1.320067464e9, bu: '%RH', v: 20 },
-    lon(0, 24.30621),
-    lat(0, 60.07965),
-    { t: 60, v: 20.3 },
-    lon(60, 24.30622),
-    lat(60, 60.07965),
-    { t: 120, v: 20.7 },
-    lon(120, 24.30623),
-    lat(120, 60.07966),
-    { u: '%EL', t: 150, v: 98 },
-    { t: 180, v: 21.2 },
-    lon(180, 24.30628),
-    lat(180, 60.07967),
-  ]);
+  const records = resolve(thirteenRecords);
   expect(records.map((r) => [r.u, r.t, r.v])).toEqual([
     ['%RH', 1320067464, 20],
     ['lon', 1320067464, 24.30621],

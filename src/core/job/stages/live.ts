@@ -5,7 +5,7 @@ import type { HoldPoint } from '../../hydraulics/leak-rate.ts';
 import type { MixPoint } from '../../chemistry/mixed.ts';
 import type { Uncertain } from '../../quantity/interval.ts';
 import type { SampleKey } from '../../quantity/channels.ts';
-import { type Sample, sampleKeys } from '../../quantity/sample.ts';
+import { emptySample, type Sample, sampleKeys } from '../../quantity/sample.ts';
 import { BandClock, type ClockState } from '../clocks.ts';
 import type { RunEvent } from '../event.ts';
 import { type CarriedDirt, DirtBook, noDirt } from '../dirt.ts';
@@ -38,15 +38,7 @@ export interface LiveFigures {
   readonly dirt: CarriedDirt;
 }
 
-const nothing: Readonly<Record<SampleKey, number | null>> = {
-  turbidityNtu: null,
-  turbidityOutNtu: null,
-  flowLpm: null,
-  pressureBar: null,
-  supplyC: null,
-  returnC: null,
-  conductivityUsCm: null,
-};
+const { timeS: _, ...nothing } = emptySample(0);
 
 export const noFigures: LiveFigures = {
   now: nothing,
