@@ -198,7 +198,9 @@ class RunAnalysis implements TracedAnalysis {
     const remark = this.told.event(event);
     if (remark) this.noted.push({ atS: event.timeS, reason: remark });
     this.validity.tell(this.told.stepNtu, this.told.topNtu);
+    if (event.event === 'kit-hello' && this.told.isOther) this.line.otherKit(event.timeS);
     const { timeS, emitter } = event;
+    if (event.data?.['restarted'] === 1) return this.line.wasAway(timeS);
     if (event.event.startsWith('stage:')) return this.enter(event.event.slice(6), timeS);
     switch (event.event) {
       case 'emitter-open':

@@ -106,7 +106,7 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
   if (resumed) {
     // The simulated water begins anew: it is brought to where the engineer left the valves.
     for (const { event } of runStore.events()) if (isLasting(event.event)) source.obey?.(event);
-    run.tell(`bridge-restart-${runStore.events().length}`, 'note', 'The bridge was restarted.');
+    run.tell(`bridge-restart-${runStore.events().length}`, 'note', 'The bridge was restarted.', { restarted: 1 });
   } else if (survey !== null) {
     run.tell('bridge-survey', 'stage:survey');
     run.tell('bridge-survey-table', 'survey-table', survey.name, { csv: survey.csv });

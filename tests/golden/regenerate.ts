@@ -1,12 +1,16 @@
 /**
- * Writes what is said now of each golden recording beside it, to be reviewed as a diff:
+ * Writes what is said now of each golden recording beside it, to be reviewed as a diff, and holds it against the truth of the
+ * run that the recording was made from:
  *
  *   npx tsx tests/golden/regenerate.ts                the answers
  *   npx tsx tests/golden/regenerate.ts --recordings   the recordings anew from the simulators, too
  */
 import { rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { scoreRun } from '../../bench/score.ts';
+import { emptyTally } from '../../bench/tally.ts';
 import { simulateRun } from '../../simulators/dataset.ts';
+import type { RecordingResult } from '../../src/core/analyse-recording.ts';
 import { emptySample, type Sample } from '../../src/core/quantity/sample.ts';
 import { writeRecording } from '../../src/recording/recording.ts';
 import { expectedName, goldenFolder, goldenNames, verdictOf } from './verdicts.ts';
@@ -42,6 +46,19 @@ function thinned(samples: readonly Sample[]): Sample[] {
   });
 }
 
+/** What the benchmark's judge says of it, in one line. */
+function againstTruth(name: string, result: RecordingResult): string {
+  const made = chosen.find(([family]) => family === name);
+  if (!made) return 'made by no simulated run';
+  const [family, seed, visits] = made;
+  const { context, samples, events, truth } = simulateRun(family, seed, { visits });
+  const run = { family, seed, context, samples, events, visits: truth.visits, stirs: truth.stirs, rinse: truth.rinse };
+  const tally = emptyTally();
+  scoreRun(run, result, tally);
+  const { clears, wrongOwn, wrongEcho, missed, due } = tally;
+  return `clears ${clears}, wrong ${wrongOwn}, with the echo ${wrongEcho}; missed ${missed} of ${due}`;
+}
+
 if (process.argv.includes('--recordings')) {
   rmSync(goldenFolder, { recursive: true, force: true });
   for (const [family, seed, visits] of chosen) {
@@ -51,6 +68,7 @@ if (process.argv.includes('--recordings')) {
   }
 }
 for (const name of goldenNames()) {
-  writeFileSync(join(goldenFolder, name, expectedName), verdictOf(name));
-  console.log(`${join(goldenFolder, name, expectedName)} written`);
+  const verdict = verdictOf(name);
+  writeFileSync(join(goldenFolder, name, expectedName), verdict);
+  console.log(`${join(goldenFolder, name, expectedName)} written; ${againstTruth(name, JSON.parse(verdict))}`);
 }

@@ -1,3 +1,5 @@
+import type { LineSettings } from './settings.ts';
+
 /** What was last learned of the level, and when. */
 interface Anchor {
   readonly atS: number;
@@ -22,10 +24,13 @@ export class Background {
   private atS = 0;
   private readonly recent: { readonly timeS: number; readonly ntu: number }[] = [];
   private isIdle = true;
-  private readonly driftNtu: number;
+  /** Lowest block of readings before the first visit, and the block that is being filled. */
+  private lowest = Number.POSITIVE_INFINITY;
+  private block: number[] = [];
+  private readonly settings: LineSettings;
 
-  constructor(driftNtu: number) {
-    this.driftNtu = driftNtu;
+  constructor(settings: LineSettings) {
+    this.settings = settings;
   }
 
   /** Standard deviation of the level, NTU, at the time it was last carried on to. */
@@ -39,10 +44,11 @@ export class Background {
     if (!this.known) return;
     const { atS, ntu, variance, slope } = this.anchor;
     const dt = Math.max(0, timeS - atS);
-    const fall = slope * trendS * (1 - Math.exp(-dt / trendS));
+    const { backgroundDriftNtu, backgroundDriftShare, backgroundTrendS, backgroundTrendDoubt } = this.settings;
+    const fall = slope * backgroundTrendS * (1 - Math.exp(-dt / backgroundTrendS));
     this.ntu = Math.max(0, ntu + fall);
-    const drift = Math.hypot(this.driftNtu, driftShare * this.ntu);
-    this.variance = variance + drift * drift * dt + (trendDoubt * fall) ** 2;
+    const drift = Math.hypot(backgroundDriftNtu, backgroundDriftShare * this.ntu);
+    this.variance = variance + drift * drift * dt + (backgroundTrendDoubt * fall) ** 2;
   }
 
   /** A reading before the first visit: the whole system goes round, nothing is being set free. */
@@ -54,11 +60,27 @@ export class Background {
     const line = medianLine(this.recent);
     // A line through so few seconds tells little of the slope: it is shrunk towards none, and a rise is not carried on.
     const doubt = (slopeScatter * line.spread) / line.spanS / Math.sqrt(this.recent.length);
-    const usual = usualFall * Math.max(1, line.at);
+    const usual = this.settings.backgroundFallShare * Math.max(1, line.at);
     const gain = line.slope < 0 ? (usual * usual) / (usual * usual + doubt * doubt) : 0;
     const level = Math.max(0, line.at - 0.5 * (1 - gain) * line.slope * line.spanS);
     const sd = Math.max(0.4, 0.015 * level, 0.3 * line.spread);
-    this.set(timeS, level, sd * sd, Math.max(-mostFall * level, gain * line.slope));
+    // The opening stirs dirt up: what stood lower before may be the background, and so may what stands now.
+    const gap = Math.max(0, level - this.lowestBlock(ntu));
+    this.set(
+      timeS,
+      level - gap / 2,
+      sd * sd + (gap / 2) ** 2,
+      gap > mostStirred * level ? 0 : Math.max(-mostFall * level, gain * line.slope),
+    );
+  }
+
+  private lowestBlock(ntu: number): number {
+    this.block.push(ntu);
+    if (this.block.length === blockReadings) {
+      this.lowest = Math.min(this.lowest, middle(this.block));
+      this.block = [];
+    }
+    return this.lowest;
   }
 
   /** The first visit begins: what stands from now on may be dirt that was set free. */
@@ -74,8 +96,15 @@ export class Background {
   /** What a stretch of readings taught. */
   learn(timeS: number, ntu: number, sd: number): void {
     const { atS, slope } = this.anchor;
-    const left = slope * Math.exp(-Math.max(0, timeS - atS) / trendS);
+    const left = slope * Math.exp(-Math.max(0, timeS - atS) / this.settings.backgroundTrendS);
     this.set(timeS, ntu, Math.max(0.3 * 0.3, (0.01 * ntu) ** 2, sd * sd), left);
+  }
+
+  /** The reading may stand off by so much from now on, NTU: what was known of the level holds only so far. */
+  doubt(timeS: number, ntu: number): void {
+    if (!this.known) return;
+    this.to(timeS);
+    this.set(timeS, this.ntu, this.variance + ntu * ntu, 0);
   }
 
   private set(timeS: number, ntu: number, variance: number, slope: number): void {
@@ -119,17 +148,11 @@ function middle(values: number[]): number {
 
 /** Seconds before the first visit that the line goes through. */
 const idleReadings = 80;
-/**
- * A slope dies away over this many seconds: what falls by cleaning falls slower and slower, and carried on too far it would
- * lie under what really stands, and nothing would ever be clear. Chosen on simulated runs, no source.
- */
-const trendS = 90;
-/** Share by which the fall that is carried on may be wrong. */
-const trendDoubt = 0.35;
-/** A usual and the steepest slope of a background that is being cleaned, share of the level a second. */
-const usualFall = 0.0006;
+/** Readings of a block whose middle counts as a level. */
+const blockReadings = 10;
+/** Beyond this share of the level what was stirred up falls in its own way, and its slope is not carried on. */
+const mostStirred = 0.3;
+/** Steepest slope of a background that is being cleaned, share of the level a second. */
 const mostFall = 0.003;
 /** Standard deviation of the slope of a line by medians: this many quartile spreads, over its span and the root of its readings. */
 const slopeScatter = 4;
-/** A high background drifts in proportion: share of it per square root of a second (0.4 % in a minute, 1.2 % in ten). */
-const driftShare = 0.0005;

@@ -177,7 +177,7 @@ export class Echo {
       most = Math.max(most, lesson.misfit);
     }
     // Where no loop explains the stretch, and none much better than the others, it was no washout with an echo.
-    if (least > plainMisfit && least > 0.5 * most) return;
+    if (least > plainMisfit && least > muchBetter * most) return;
     // The shape of K is an approximation: evidence counts in units of what the best loop leaves unexplained.
     const unit = Math.max(1, least * least);
     let top = Number.NEGATIVE_INFINITY;
@@ -237,6 +237,8 @@ const lessonSd = 0.08;
 const fadeSd = 0.02;
 /** Root mean square residual, in units of its expected scatter, up to which a fit counts as plain. */
 const plainMisfit = 1.7;
+/** Where nothing fits plainly, a loop that leaves so much less unexplained than the worst has shown itself all the same. */
+const muchBetter = 0.65;
 /** Loops whose merit (log) is above this are waited for. */
 const likelyMerit = -1.5;
 /** No loop is ever beyond recall. */

@@ -16,6 +16,10 @@ export class Fronts {
   private reference = Number.NaN;
   private rising = false;
   private top = 0;
+  /** Of the rise under way: when it began, from what level, and its last seconds. */
+  private onsetS = 0;
+  private base = 0;
+  private readonly past: { readonly t: number; readonly level: number }[] = [];
   private readonly due: Cusum;
   private readonly free: Cusum;
 
@@ -36,7 +40,7 @@ export class Fronts {
       if (level > this.top) this.top = level;
       this.reference = Math.max(this.reference, level);
       if (level < this.top - Math.max(3 * sd, 0.08 * Math.abs(this.top - floor))) this.rising = false;
-      return null;
+      return due ? this.steeper(t, level, sd) : null;
     }
     const base = Math.max(this.reference, floor);
     const z = (level - base) / sd;
@@ -46,12 +50,37 @@ export class Fronts {
     const found = due ? (a ?? b) : b;
     this.follow(level, sd, Math.max(this.due.level, this.free.level) > 0.15);
     if (!found) return null;
+    this.begin(found.onsetT, base, level);
+    return { onsetS: found.onsetT, saidS: t };
+  }
+
+  private begin(onsetS: number, base: number, level: number): void {
     this.rising = true;
+    this.onsetS = onsetS;
+    this.base = base;
+    this.past.length = 0;
     this.top = level;
     this.reference = level;
     this.due.reset();
     this.free.reset();
-    return { onsetS: found.onsetT, saidS: t };
+  }
+
+  /**
+   * A slow rise (an echo, dust) on which a pass's own front comes: within a few seconds it rises by much more than in all
+   * the time before.
+   */
+  private steeper(t: number, level: number, sd: number): Front | null {
+    const { past } = this;
+    past.push({ t, level });
+    if (past.length <= steepS) return null;
+    const first = past.shift();
+    if (!first || first.t - this.onsetS < slowS) return null;
+    const early = Math.max(sd, first.level - this.base);
+    const now = level - first.level;
+    if (now < steepness * early || now < 8 * sd) return null;
+    const onset = past.findLast((p) => p.level - first.level < 0.1 * now) ?? first;
+    this.begin(onset.t, first.level, level);
+    return { onsetS: onset.t, saidS: t };
   }
 
   /** A sure fall is followed at once, a rise slowly, and hardly at all while one is being weighed. */
@@ -71,5 +100,9 @@ export class Fronts {
   }
 }
 
+/** A rise has been slow for at least so long, s, and becomes a front when in so many seconds it rises by so many times as much. */
+const slowS = 10;
+const steepS = 8;
+const steepness = 2;
 /** Allowance in standard deviations: a rise of two is what a CUSUM with it finds soonest. */
 const allowance = 1;

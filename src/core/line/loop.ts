@@ -46,7 +46,7 @@ export class Loop {
     this.settings = settings;
     this.reckonedLpm = settings.reckonedLpm;
     this.noise = new Noise(settings.noiseFloorNtu, settings.noiseShare, noiseLagS);
-    this.background = new Background(settings.backgroundDriftNtu);
+    this.background = new Background(settings);
     this.echo = new Echo(this.series, loopL, settings.echoShare, settings.echoShareSd);
   }
 
@@ -114,6 +114,19 @@ export class Loop {
     return n > 0 ? this.series.get(this.series.excess, n - 1) : 0;
   }
 
+  /** The second taken in last. */
+  newest(): { endS: number; ntu: number; litres: number; backgroundNtu: number; sd: number } {
+    const { series } = this;
+    const i = series.length - 1;
+    return {
+      endS: series.get(series.t, i),
+      ntu: series.get(series.ntu, i),
+      litres: this.litres,
+      backgroundNtu: this.level,
+      sd: series.get(series.sd, i),
+    };
+  }
+
   /** The background as best known now, NTU. */
   get level(): number {
     return this.fit ? this.fit.backgroundNtu : this.background.ntu;
@@ -143,6 +156,12 @@ export class Loop {
     return this.series.length > 0 ? this.series.get(this.series.litres, this.indexAt(timeS)) : this.litres;
   }
 
+  /** When so many litres had flowed, run-clock seconds; the oldest second that is known where it was before. */
+  timeAt(litres: number): number {
+    const { series } = this;
+    return series.get(series.t, Math.max(series.first, series.byLitres(litres)));
+  }
+
   /** Litres per second of the last seconds. */
   get litresPerS(): number {
     const last = this.series.length - 1;
@@ -160,6 +179,26 @@ export class Loop {
     const found = fitWashout(this.series, this.echo.kernel.values, this.windowStart(to), to, this.prior());
     if (found) this.fit = found;
     return this.fit;
+  }
+
+  /** By how much the last seconds stand over those of `spanS` ago; 0 where either was not seen. */
+  risenNtu(spanS: number): number {
+    const last = this.series.length - 1;
+    const rise = this.meanNtu(last) - this.meanNtu(last - spanS);
+    return Number.isFinite(rise) ? rise : 0;
+  }
+
+  /** Mean of the seconds up to `to`, NaN where none of them was seen. */
+  private meanNtu(to: number): number {
+    let sum = 0;
+    let n = 0;
+    for (let i = Math.max(this.series.first, to - standingS + 1); i <= to; i += 1) {
+      const y = this.series.get(this.series.ntu, i);
+      if (Number.isNaN(y)) continue;
+      sum += y;
+      n += 1;
+    }
+    return sum / n;
   }
 
   /** What stands over the background now: the mean of the last seconds, which on a falling line errs to the high side. */
@@ -238,7 +277,7 @@ export class Loop {
     // A line that rises is coming out of the dip of settled water, or into a front: it shows no background.
     if (series.get(series.ntu, to) > series.get(series.ntu, from) + 3 * series.get(series.sd, to)) return;
     // What stands over the background blurs it; a stretch that knows less than is known already teaches nothing.
-    const sd = Math.hypot(fit.backgroundSd, 0.1 * fit.excessNtu);
+    const sd = Math.hypot(fit.backgroundSd, lessonDoubt * fit.excessNtu);
     if (sd < this.background.sd) this.background.learn(timeS, fit.backgroundNtu, sd);
   }
 
@@ -281,7 +320,9 @@ export class Loop {
     if (excess > 0 && excess < Math.min(mostEcho, k.share + 2 * Math.sqrt(k.shareVar)) * this.echo.ceiling)
       return false;
     if (excess > 0 && still.changeNtu - 2 * still.changeSd < -this.settings.rebaseShare * excess) return false;
-    this.background.learn(timeS, still.ntu, Math.hypot(still.sd, 0.05 * still.changeNtu));
+    // What stands still higher than was thought may be an echo that evens out as well.
+    const doubt = excess > 0 ? rebaseDoubt * excess : 0;
+    this.background.learn(timeS, still.ntu, Math.hypot(still.sd, 0.05 * still.changeNtu, doubt));
     this.stretch = this.series.length - 15;
     return true;
   }
@@ -306,5 +347,8 @@ const leastWindowS = 30;
 const leastLessonS = 20;
 const echoLessonS = 900;
 const rebaseEveryS = 5;
+/** A lesson on the background is doubted by this part of what still stood over it, and a raised one by this part of the rise. */
+const lessonDoubt = 0.25;
+const rebaseDoubt = 0.6;
 /** No chamber passes more than this share of what reaches it. */
 const mostEcho = 0.7;

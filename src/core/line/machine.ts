@@ -1,14 +1,15 @@
 import type { TransitInput } from '../circuit/transit.ts';
 import type { Second } from '../signal/seconds.ts';
 import type { Fault } from '../signal/validity.ts';
-import { Foldback } from './foldback.ts';
 import { forecastOf } from './forecast.ts';
+import { hindrance, unanswered } from './hindrance.ts';
 import { type Level, Loop } from './loop.ts';
 import { normalCdf, normalQuantile } from './normal.ts';
 import { Passes } from './passes.ts';
 import { PulseWatch } from './pulses.ts';
 import { VisitRecord } from './record.ts';
 import type { LineSettings } from './settings.ts';
+import { type Blindness, Sight } from './sight.ts';
 import type { Forecast, LineFigures, Reason, Verdict, VerdictState, Visit } from './verdict.ts';
 import type { Fit } from './washout.ts';
 
@@ -46,7 +47,7 @@ export class LineMachine {
   private detectionNtu = 0;
   private readonly loop: Loop;
   private readonly pulses: PulseWatch;
-  private readonly foldback = new Foldback();
+  private readonly sight: Sight;
   private readonly settings: LineSettings;
   private readonly circuit: Circuit;
   /** Quantile of the normal law that each clear must hold to, from the budget of false clears. */
@@ -66,6 +67,7 @@ export class LineMachine {
     this.settings = settings;
     this.loop = new Loop(circuit.loopL, settings);
     this.pulses = new PulseWatch(settings);
+    this.sight = new Sight(settings);
     this.passes = new Passes(settings, this.loop);
     this.z = normalQuantile(1 - settings.falseClearsPerRun / settings.clearsPerRun);
   }
@@ -94,18 +96,8 @@ export class LineMachine {
   }
 
   /** The second just taken in. */
-  get trace(): { endS: number; ntu: number; litres: number; backgroundNtu: number; sd: number; detectionNtu: number } {
-    const { loop } = this;
-    const { series } = loop;
-    const i = series.length - 1;
-    return {
-      endS: series.get(series.t, i),
-      ntu: series.get(series.ntu, i),
-      litres: loop.litres,
-      backgroundNtu: loop.level,
-      sd: series.get(series.sd, i),
-      detectionNtu: this.detectionNtu,
-    };
+  get trace(): ReturnType<Loop['newest']> & { readonly detectionNtu: number } {
+    return { ...this.loop.newest(), detectionNtu: this.detectionNtu };
   }
 
   /** Beginnings of the passes of a visit, in order. */
@@ -145,6 +137,7 @@ export class LineMachine {
     this.path = { emitter, fill: this.settings.emitterFill, ...this.circuit.emitter(emitter) };
     this.loop.begin(this.path);
     this.pulses.begin();
+    this.sight.begin();
     this.openL = this.loop.litres;
     this.passes.clear();
     this.passedNtuL = 0;
@@ -163,8 +156,7 @@ export class LineMachine {
     record.toS = timeS;
     this.forgiveShutting(timeS, record);
     if (record.pulse) record.pulse.endS = timeS;
-    const clear = record.clears.at(-1);
-    if (clear && clear.toS === null) clear.toS = timeS;
+    record.show(timeS, false);
     this.closed.push(record.view(this.verdict));
     this.starts.set(
       `${record.emitter}/${record.visit}`,
@@ -207,7 +199,19 @@ export class LineMachine {
     this.newPass(timeS);
   }
 
+  /** Another kit reads from now on: what was learned of the background was another sensor's. */
+  otherKit(timeS: number): void {
+    this.loop.background.doubt(timeS, Math.max(5, this.loop.background.ntu));
+    if (this.record) this.sight.otherKit();
+  }
+
+  /** The bridge was off: nobody saw what went by since. */
+  wasAway(timeS: number): void {
+    if (this.record) this.blind(timeS, 'restarted');
+  }
+
   private newPass(timeS: number): void {
+    this.sight.begin();
     if (this.verdict.state !== 'cannot-tell') this.say(timeS, 'watching', this.waiting());
   }
 
@@ -230,10 +234,17 @@ export class LineMachine {
     }
     record.seconds += 1;
     if (!Number.isFinite(ntu)) record.blind += 1;
-    const isFolded = this.foldback.step(loop.litres, ntu, fault === 'over-range', loop.washoutL);
-    if (fault !== 'none') return this.blind(timeS, fault);
+    const blindness = this.sight.step(
+      timeS,
+      ntu,
+      fault,
+      this.passes.quietS(timeS, this.path, this.litresSincePass),
+      this.limitNtu,
+      loop,
+    );
+    if (blindness !== 'none') return this.blind(timeS, blindness);
     if (!Number.isFinite(ntu)) return;
-    if (isFolded) return this.blind(timeS, 'folded');
+    this.unhide(pushed.excess);
     if (!loop.background.known) loop.background.guess(timeS, ntu);
     if (record.pulses.length > 0) this.passedNtuL += pushed.excess * pushed.litres;
     const { sd, excess } = pushed;
@@ -253,7 +264,17 @@ export class LineMachine {
     this.judge(timeS, ntu, record);
   }
 
-  private blind(timeS: number, fault: Fault | 'folded'): void {
+  /** What the reading now tells of what went by over its range. */
+  private unhide(excessNtu: number): void {
+    const { loop, passes } = this;
+    const releasedL = passes.isUnderWay ? loop.litres : (this.record?.passes.at(-1)?.endL ?? this.openL);
+    const pulse = this.sight.back(loop, excessNtu, releasedL + loop.transit.pipeL(this.path));
+    if (!pulse) return;
+    this.pulses.raise(pulse.peakNtu);
+    this.passedNtuL += pulse.passedNtuL;
+  }
+
+  private blind(timeS: number, fault: Blindness): void {
     this.blindS = timeS;
     if (this.verdict.state !== 'cannot-tell') this.beforeBlind = this.verdict;
     this.pulses.restart();
@@ -288,7 +309,14 @@ export class LineMachine {
       if (now.ntu - 2 * now.sd > 1.2 * this.limitNtu) this.say(timeS, 'settling', { code: 'risen-again', figures });
       return;
     }
-    const why = this.hindrance(timeS, fit, now, record);
+    const why = hindrance({
+      ...{ timeS, settings: this.settings, loop, passes: this.passes, pulses: this.pulses, record, path: this.path },
+      ...{ fit, now, limitNtu: this.limitNtu, z: this.z, pathMargin: this.pathMargin, ownShare: this.ownShare },
+      litresSincePassL: this.litresSincePass,
+      litresNeededL: this.litresNeeded,
+      passedNtuL: this.passedNtuL,
+      blindS: this.blindS,
+    });
     if (why) {
       // While a pulse is open its water has come: the word is never taken back to "watching".
       if (unansweredCodes.has(why.code) && record.pulse) {
@@ -310,29 +338,6 @@ export class LineMachine {
     const done = last !== undefined && !record.pulses.some((p) => p.saidS > last.startS);
     const confidence = normalCdf((this.limitNtu - now.ntu) / now.sd);
     this.say(timeS, 'clear', { code: done ? 'done' : 'clear', figures }, { done, confidence });
-  }
-
-  /** What still stands against "clear", or null. */
-  private hindrance(timeS: number, fit: Fit, now: Level, record: VisitRecord): Reason | null {
-    const { settings, loop } = this;
-    const because = (code: string, figures = {}): Reason => ({ code, figures });
-    if (this.passes.isUnderWay) return because('passing');
-    if (this.litresSincePass < this.litresNeeded || this.passes.isUntold(timeS, record, this.path, this.pathMargin))
-      return because(this.unanswered());
-    const isUntouched = record.passes.length === 0 && record.pulses.length === 0;
-    const unseenL = this.litresNeeded + (loop.transit.pipeL(this.path) * this.pathMargin) / this.ownShare;
-    if (isUntouched && (timeS - record.fromS < settings.noPassWaitS || this.litresSincePass < unseenL))
-      return because('no-pass-yet');
-    const asked = Math.max(settings.clearNtu, limitMargin * this.limitNtu);
-    if (now.ntu + this.z * now.sd > asked) return because('over-limit');
-    const rest = record.pulses.length > 0 ? loop.restNtuL(fit, now, this.pulses.peak) : 0;
-    const restShare = rest / (this.passedNtuL + rest);
-    if (this.pulses.peakExcess >= settings.clearNtu && restShare > restMargin * settings.restShare)
-      return because('rest-to-come', { restShare });
-    if (timeS - this.blindS < settings.seeingS) return because('seeing-again');
-    const ahead = loop.echo.ahead(settings.echoSds, { share: fit.echoShare, sd: fit.echoShareSd });
-    if (ahead.ntu > asked) return because('echo-to-come', { echoNtu: ahead.ntu, echoInL: ahead.inL });
-    return null;
   }
 
   private forecast(timeS: number, fit: Fit, now: Level): Forecast | null {
@@ -371,12 +376,7 @@ export class LineMachine {
     if (Number.isFinite(ntu)) figures['ntu'] = ntu;
     if (this.passes.isUnderWay) return { code: 'passing', figures };
     if (this.record?.pulse) return { code: 'arriving', figures };
-    return { code: this.unanswered(), figures };
-  }
-
-  /** Whether the wait is for the last pass's water, or for the emitter's own, before any pass. */
-  private unanswered(): string {
-    return this.record?.passes.length === 0 ? 'no-water-yet' : 'not-answered';
+    return { code: unanswered(this.record), figures };
   }
 
   private say(
@@ -397,17 +397,10 @@ export class LineMachine {
       confidence: more.confidence ?? null,
       forecast: more.forecast ?? null,
     };
-    if (!record) return;
-    const open = record.clears.at(-1);
-    if (state === 'clear' && (!open || open.toS !== null)) record.clears.push({ fromS: timeS, toS: null });
-    else if (state !== 'clear' && open && open.toS === null) open.toS = timeS;
+    record?.show(timeS, state === 'clear');
   }
 }
 
 /** Hindrances that are a wait for water, not for it to clear. */
 const unansweredCodes = new Set(['not-answered', 'no-water-yet']);
 const waitingCodes = new Set(['passing', ...unansweredCodes, 'no-pass-yet']);
-/** A limit set by the peak was read with noise and bubbles: what stands must be under it with this to spare. */
-const limitMargin = 0.93;
-/** What is still to come is itself an estimate: it must be well under the share that clear allows. */
-const restMargin = 0.5;

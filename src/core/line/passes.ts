@@ -60,6 +60,13 @@ export class Passes {
     return last !== undefined && litres - last.startL > first && litres - last.endL < 1.5 * transit.throughL(path);
   }
 
+  /** Seconds since the water of the last pass's end, or of the opening, reached the sensor: no dirt is due any more. */
+  quietS(timeS: number, path: TransitInput, sincePassL: number): number {
+    if (this.isUnderWay) return 0;
+    const aheadL = this.loop.transit.pipeL(path) - sincePassL;
+    return aheadL > 0 ? 0 : timeS - this.loop.timeAt(this.loop.litres + aheadL);
+  }
+
   /** The pass that a new front answers, if it is the first front since that pass began: its litres, and whether it was told. */
   answeredBy(record: VisitRecord): Pick<Pass, 'startL' | 'isToldStart'> | null {
     if (record.pulses.length !== this.pulsesBefore + 1) return null;

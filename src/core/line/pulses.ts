@@ -39,6 +39,11 @@ export class PulseWatch {
     this.top = 0;
   }
 
+  /** The visit's pulses stood so high, though the reading could not show it. */
+  raise(peakNtu: number): void {
+    this.peakExcess = Math.max(this.peakExcess, peakNtu);
+  }
+
   /** The line was blind or stood still. */
   restart(): void {
     this.fronts.restart();
@@ -73,7 +78,7 @@ export class PulseWatch {
 
   /** A rise up to the background as it was before is only the way back from a dip. */
   private floor(loop: Loop): number {
-    return Math.max(loop.level, loop.background.ntu - loop.background.sd);
+    return Math.max(loop.level, loop.background.ntu - Math.min(loop.background.sd, loop.quietSd));
   }
 
   private follow(seen: Seen, loop: Loop, record: VisitRecord): void {

@@ -37,6 +37,14 @@ export class VisitRecord {
     return last && last.endS === null ? last : null;
   }
 
+  /** Whether "clear" is shown from `timeS` on. */
+  show(timeS: number, isClear: boolean): void {
+    const last = this.clears.at(-1);
+    const stands = last !== undefined && last.toS === null;
+    if (isClear && !stands) this.clears.push({ fromS: timeS, toS: null });
+    else if (!isClear && stands) last.toS = timeS;
+  }
+
   view(verdict: Verdict): Visit {
     const stands = verdict.state === 'clear';
     const isBlind = this.seconds > 0 && this.blind > blindShare * this.seconds;

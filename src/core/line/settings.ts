@@ -15,6 +15,10 @@ export const lineSettingsSchema = z.strictObject({
   falseClearsPerRun: z.number().positive().max(1).default(0.05),
   /** Clears in a usual run (10 emitters, 3 passes each): shares the budget out. Common practice, no source. */
   clearsPerRun: z.number().positive().default(30),
+  /** What stands must be under the limit with this to spare: a limit set by the peak was read with noise and bubbles. */
+  limitMargin: z.number().positive().max(1).default(0.93),
+  /** What is still to come is itself an estimate: it must be under this part of the share that clear allows. */
+  restMargin: z.number().positive().max(1).default(0.75),
   /** Litres asked for beyond the estimated path, in standard deviations of it (1.8: one path in twenty-eight is longer). */
   pathSds: z.number().min(0).max(5).default(1.8),
   /** Share of its water that an emitter holds while it is worked on. Common practice, no source. */
@@ -56,11 +60,27 @@ export const lineSettingsSchema = z.strictObject({
   echoShareSd: z.number().positive().max(1).default(0.15),
   /** Standard deviations of that share on top, when the echo still to come is reckoned. */
   echoSds: z.number().min(0).max(3).default(0),
-  /** Background drift allowed for, NTU per square root of a second (0.2 in a minute, 0.6 in ten). */
-  backgroundDriftNtu: z.number().min(0).default(0.025),
+  /** Background drift allowed for, NTU per square root of a second (0.5 in a minute, 1.5 in ten) ... */
+  backgroundDriftNtu: z.number().min(0).default(0.06),
+  /** ... or as a share of it, per square root of a second (1.5 % in a minute, 5 % in ten), where that is more. */
+  backgroundDriftShare: z.number().min(0).max(0.1).default(0.002),
+  /**
+   * The fall that was seen before the first visit dies away over so many seconds: what falls by cleaning falls slower and
+   * slower, and carried on too far it would lie under what really stands. Chosen on simulated runs, no source.
+   */
+  backgroundTrendS: z.number().positive().default(90),
+  /** Share by which the fall that is carried on may be wrong. */
+  backgroundTrendDoubt: z.number().min(0).max(2).default(0.35),
+  /** Usual slope of a background that is being cleaned, share of the level a second: a slope read off few seconds is shrunk by it. */
+  backgroundFallShare: z.number().positive().max(0.01).default(0.0006),
   /** What has stood still for this long (and several volumes) and fallen by less than this share is no release. */
   rebaseS: z.number().positive().default(100),
   rebaseShare: z.number().positive().default(0.1),
+  /**
+   * A reading that climbs in a straight line for so long is no release: a film grows on the window. Longest usual pass and the
+   * spread of its way to the sensor stay under it. Common practice, no source.
+   */
+  filmS: z.number().min(40).default(100),
   /** Rinse: turbidity over the mains' that still counts as mains level, NTU, or this share of it. */
   rinseNtu: z.number().positive().default(2),
   rinseShare: z.number().positive().default(0.1),

@@ -69,9 +69,9 @@ export function fitWashout(series: Series, echo: Float64Array, from: number, to:
   const results: Solved[] = [];
   for (const ratio of bankRatios) {
     const solved = solve(n, v0, prior, ratio * prior.washoutL, amplitudeSd, echoNow);
-    // Volumes far from the surveyed one are less likely: spread a factor of 2.2 either way, longer tails rather than shorter.
+    // Volumes far from the surveyed one are less likely: spread a factor of 2.2 either way.
     const l = Math.log(ratio);
-    solved.evidence -= (0.5 * l * l) / (l > 0 ? 1.5 * 1.5 : 0.8 * 0.8);
+    solved.evidence -= (0.5 * l * l) / (0.8 * 0.8);
     results.push(solved);
   }
   return mix(results, n);
@@ -170,20 +170,36 @@ function solve(n: number, v0: number, prior: FitPrior, washoutL: number, amplitu
   // Parts that cannot be negative are held at nought where the free fit would have them so, the worse offender first.
   let a = (g1 * (h13 * h23 - h12 * h33) + g2 * (h11 * h33 - h13 * h13) + g3 * (h12 * h13 - h11 * h23)) / det3;
   let p = (g1 * (h12 * h23 - h13 * h22) + g2 * (h12 * h13 - h11 * h23) + g3 * (h11 * h22 - h12 * h12)) / det3;
+  let c11 = 0;
+  let c12 = 0;
+  let c13 = 0;
+  let c22 = 0;
+  let c23 = 0;
+  let c33 = 0;
+  let det = 1;
+  let b = 0;
   const freeShareVar = (h11 * h22 - h12 * h12) / det3;
-  const big = 1e12;
-  if (p < 0) h33 += big;
-  if (a < 0) h22 += big;
-  const c11 = h22 * h33 - h23 * h23;
-  const c12 = h13 * h23 - h12 * h33;
-  const c13 = h12 * h23 - h13 * h22;
-  const c22 = h11 * h33 - h13 * h13;
-  const c23 = h12 * h13 - h11 * h23;
-  const c33 = h11 * h22 - h12 * h12;
-  const det = h11 * c11 + h12 * c12 + h13 * c13;
-  const b = (c11 * g1 + c12 * g2 + c13 * g3) / det;
-  a = (c12 * g1 + c22 * g2 + c23 * g3) / det;
-  p = (c13 * g1 + c23 * g2 + c33 * g3) / det;
+  if (p < 0) h33 += held;
+  if (a < 0) h22 += held;
+  // One part held at nought can make the other negative that was not so before.
+  for (let round = 0; ; round += 1) {
+    c11 = h22 * h33 - h23 * h23;
+    c12 = h13 * h23 - h12 * h33;
+    c13 = h12 * h23 - h13 * h22;
+    c22 = h11 * h33 - h13 * h13;
+    c23 = h12 * h13 - h11 * h23;
+    c33 = h11 * h22 - h12 * h12;
+    det = h11 * c11 + h12 * c12 + h13 * c13;
+    b = (c11 * g1 + c12 * g2 + c13 * g3) / det;
+    a = (c12 * g1 + c22 * g2 + c23 * g3) / det;
+    p = (c13 * g1 + c23 * g2 + c33 * g3) / det;
+    if (round > 0) break;
+    const isHeldA = h22 >= held;
+    const isHeldP = h33 >= held;
+    if (p < 0 && !isHeldP) h33 += held;
+    else if (a < 0 && !isHeldA) h22 += held;
+    else break;
+  }
   const chi2 = Math.max(0, yy - b * g1 - a * g2 - p * g3);
   const evidence = -0.5 * (chi2 + Math.log(Math.abs(det3)) - Math.log(ib * ia * ip));
   return {
@@ -200,6 +216,11 @@ function solve(n: number, v0: number, prior: FitPrior, washoutL: number, amplitu
     chi2,
   };
 }
+
+/** However well a stretch is fitted, its scatter is not taken for less than this share of the expected variance. */
+const leastDoubt = 0.3;
+/** Weight that holds a part at nought. */
+const held = 1e12;
 
 function mix(results: readonly Solved[], n: number): Fit {
   let best = Number.NEGATIVE_INFINITY;
@@ -227,8 +248,8 @@ function mix(results: readonly Solved[], n: number): Fit {
     rest += w * Math.max(0, r.own) * r.washoutL;
     chi2 += w * r.chi2;
   }
-  // Where the model fits worse than the scatter allows, it knows less than it says.
-  const doubt = Math.max(1, chi2 / sum / n);
+  // Where the model fits worse than the scatter allows it knows less than it says; where it fits better, more.
+  const doubt = Math.max(leastDoubt, chi2 / sum / n);
   const ownMean = own / sum;
   const restMean = rest / sum;
   return {

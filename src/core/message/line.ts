@@ -33,6 +33,7 @@ export const lineTexts = {
   'rest-to-come': (p) => `${standing(p)}, but more than a twentieth of what was set free is still to come.`,
   'echo-to-come': (p) =>
     `${standing(p)}, but about ${figure(p['echoNtu'])} NTU that passed the chambers comes round again in ${figure(p['echoInL'])} l.`,
+  rising: (p) => `${standing(p)}, but the reading rises: wait until it stands or falls.`,
   'seeing-again': (p) => `Readings have only just come back: ${standing(p)}.`,
   'risen-again': (p) => `Risen again: ${standing(p)}, ${figure(p['limitNtu'])} is the limit.`,
   clear: (p) => `${standing(p)}; ${flowed(p)}.`,
@@ -42,6 +43,11 @@ export const lineTexts = {
   'over-range': () => 'Turbidity is over the range of its sensor. Wait until it falls back into range.',
   folded: () =>
     'Turbidity was over the range of its sensor, where a reading can fold back and look low. Wait for a plain tail inside the range.',
+  restarted: () => 'The bridge was off, and nobody saw what went by. It looks again for some seconds.',
+  fouling: () =>
+    "Turbidity climbs in a straight line whatever is done: a film grows on the sensor's window, or the chambers are full. Clean them; what stands cannot be told meanwhile.",
+  'other-kit': () =>
+    'Another kit reads now, with another zero than the one before. Make a pass, or open the emitter again: from there on its own readings count.',
   stuck: () => 'The turbidity reading does not move at all. Check the sensor.',
   dark: () => 'The turbidity sensor sees no light. Check its lamp and window.',
   'flow-missing': () => 'The flow sensor sends nothing, so the litres since the pass are unknown. Check its plug.',

@@ -15,9 +15,12 @@ export class KitTold {
   topNtu: number | null;
   /** Scatter of single readings in clean water at the calibration, NTU: no noise estimate goes below it. */
   blankSdNtu = 0;
+  /** The last `kit-hello` came from another kit than the one before. */
+  isOther = false;
   private kitStep: number | null;
   private kitTop: number | null;
   private certificate = '';
+  private kit = '';
 
   constructor(step: number | null, top: number | null) {
     this.stepNtu = this.kitStep = step;
@@ -27,6 +30,9 @@ export class KitTold {
   event({ event, data }: RunEvent): KitRemark | null {
     if (!data) return null;
     if (event === 'kit-hello') {
+      const kit = typeof data['kit'] === 'string' ? data['kit'] : '';
+      this.isOther = this.kit !== '' && kit !== '' && kit !== this.kit;
+      if (kit !== '') this.kit = kit;
       this.kitStep = number(data['step-turbidity']) ?? this.kitStep;
       this.kitTop = number(data['hi-turbidity']) ?? this.kitTop;
       if (this.certificate === '') this.useKit();

@@ -28,6 +28,7 @@ export const lineDe: Record<keyof typeof lineTexts, Text> = {
   'rest-to-come': (p) => `${standing(p)}, aber mehr als ein Zwanzigstel des Gelösten kommt noch.`,
   'echo-to-come': (p) =>
     `${standing(p)}, aber etwa ${figure(p['echoNtu'])} NTU, die durch die Kammern gingen, kommen in ${figure(p['echoInL'])} l wieder.`,
+  rising: (p) => `${standing(p)}, doch der Messwert steigt: warten, bis er steht oder fällt.`,
   'seeing-again': (p) => `Die Messwerte sind eben erst zurück: ${standing(p)}.`,
   'risen-again': (p) => `Wieder gestiegen: ${standing(p)}, ${figure(p['limitNtu'])} ist die Grenze.`,
   clear: (p) => `${standing(p)}; ${flowed(p)}.`,
@@ -37,6 +38,11 @@ export const lineDe: Record<keyof typeof lineTexts, Text> = {
   'over-range': () => 'Die Trübung liegt über dem Bereich ihres Fühlers. Warten, bis sie wieder darunter ist.',
   folded: () =>
     'Die Trübung lag über dem Bereich ihres Fühlers, wo ein Wert umschlagen und niedrig aussehen kann. Auf einen sauberen Abfall im Bereich warten.',
+  restarted: () => 'Die Bridge war aus, und niemand sah, was vorbeifloss. Sie sieht einige Sekunden lang neu hin.',
+  fouling: () =>
+    'Die Trübung steigt geradlinig, was auch getan wird: Am Fenster des Sensors wächst ein Belag, oder die Kammern sind voll. Reinigen; bis dahin lässt sich nichts sagen.',
+  'other-kit': () =>
+    'Jetzt misst ein anderes Kit, mit anderem Nullpunkt als das vorige. Einen Durchgang machen oder den Heizkörper neu öffnen: Von da an zählen seine eigenen Messwerte.',
   stuck: () => 'Der Trübungswert bewegt sich gar nicht. Den Fühler prüfen.',
   dark: () => 'Der Trübungsfühler sieht kein Licht. Lampe und Fenster prüfen.',
   'flow-missing': () =>

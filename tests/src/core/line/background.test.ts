@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { createAnalysis } from '../../../../src/core/analyse.ts';
 import { Background } from '../../../../src/core/line/background.ts';
+import { defaultLineSettings } from '../../../../src/core/line/settings.ts';
 import { gaussian, makeRun, oneVisit } from './made-run.ts';
 
 /** A loop whose chambers clean its water: 40 NTU falling towards 20 with a time constant of 300 s. */
@@ -8,7 +9,7 @@ const falling = (timeS: number): number => 20 + 20 * Math.exp(-timeS / 300);
 
 function idleUntil(endS: number, ntuAt: (timeS: number) => number, noiseNtu = 0.3): Background {
   const g = gaussian(3);
-  const background = new Background(0.025);
+  const background = new Background(defaultLineSettings);
   for (let t = 1; t <= endS; t += 1) background.idle(t, ntuAt(t) + noiseNtu * g());
   return background;
 }

@@ -1,0 +1,71 @@
+import type { Fault } from '../signal/validity.ts';
+import { filmClimb } from './film.ts';
+import { Foldback } from './foldback.ts';
+import { Hidden, type HiddenPulse } from './hidden.ts';
+import type { Loop } from './loop.ts';
+import type { LineSettings } from './settings.ts';
+
+/** Why nothing can be told now: a fault of the reading itself, or one that only the line's own past shows. */
+export type Blindness = Fault | 'folded' | 'fouling' | 'other-kit' | 'restarted';
+
+/**
+ * Whether the reading may be believed, by what the line knows of its past: it may have folded back, or a film may grow on the
+ * window, or another kit may have begun to read.
+ */
+export class Sight {
+  /** Climb of the film that is growing, NTU; 0: none. */
+  private filmNtu = 0;
+  private isOtherKit = false;
+  private readonly foldback = new Foldback();
+  private readonly hidden = new Hidden();
+  private readonly settings: LineSettings;
+
+  constructor(settings: LineSettings) {
+    this.settings = settings;
+  }
+
+  /** A visit begins, or a pass: what another kit reads from here on is held against its own readings. */
+  begin(): void {
+    this.isOtherKit = false;
+  }
+
+  /** Another kit reads from now on: its zero and its place are others. */
+  otherKit(): void {
+    this.isOtherKit = true;
+  }
+
+  /**
+   * One second of a visit; `none` where the reading may be believed.
+   * @param quietS seconds since the first water of the last pass's end, or of the opening, came by: no dirt is due
+   */
+  step(timeS: number, ntu: number, fault: Fault, quietS: number, limitNtu: number, loop: Loop): Blindness {
+    const isFolded = this.foldback.step(loop.litres, ntu, fault === 'over-range', loop.washoutL);
+    if (isFolded) this.hidden.over(loop.litres);
+    if (fault !== 'none') return fault;
+    if (!Number.isFinite(ntu)) return 'none';
+    if (isFolded) return 'folded';
+    if (timeS % filmEveryS === 0) this.lookForFilm(timeS, quietS, limitNtu, loop);
+    if (this.filmNtu > 0) return 'fouling';
+    return this.isOtherKit ? 'other-kit' : 'none';
+  }
+
+  /** In a second that can be believed: what went by over the range just before, or null. */
+  back(loop: Loop, excessNtu: number, releasedL: number): HiddenPulse | null {
+    return this.hidden.back(loop.litres, excessNtu, loop.washoutL, releasedL);
+  }
+
+  private lookForFilm(timeS: number, quietS: number, limitNtu: number, loop: Loop): void {
+    const { filmS } = this.settings;
+    const { kernel } = loop.echo;
+    const climb = quietS > filmS ? filmClimb(loop.series, kernel.values, kernel.share, filmS) : 0;
+    if (climb > limitNtu) this.filmNtu = Math.max(this.filmNtu, climb);
+    else if (this.filmNtu > 0) {
+      // How much of what stands is film nobody knows afterwards.
+      loop.background.doubt(timeS, this.filmNtu);
+      this.filmNtu = 0;
+    }
+  }
+}
+
+/** How often it is asked whether a film grows, s. */
+const filmEveryS = 5;
