@@ -65,7 +65,7 @@ export function createAuth(options: {
     if (file === undefined || options.dataFolder === undefined) return;
     try {
       mkdirSync(options.dataFolder, { recursive: true });
-      writeFileSync(`${file}.new`, JSON.stringify({ v: 1, devices }), { mode: 0o600 });
+      writeFileSync(`${file}.new`, JSON.stringify({ v: 1, devices }), { mode: 0o600, flush: true });
       renameSync(`${file}.new`, file);
     } catch (error) {
       const why = error instanceof Error ? error.message : String(error);

@@ -19,7 +19,9 @@ const notBuilt = `<!doctype html>
 export async function serveStatic(app: FastifyInstance, webRoot: string): Promise<void> {
   const root = resolve(webRoot);
   if (!existsSync(join(root, 'index.html'))) {
-    app.get('/', (_request, reply) => reply.type('text/html; charset=utf-8').send(notBuilt));
+    // A hub leads from '/' to its own page.
+    const url = app.hasRoute({ method: 'GET', url: '/' }) ? '/audit.html' : '/';
+    app.get(url, (_request, reply) => reply.type('text/html; charset=utf-8').send(notBuilt));
     return;
   }
   await app.register(async (pages: FastifyInstance) => {

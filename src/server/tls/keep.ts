@@ -17,7 +17,7 @@ export interface Tls {
 const soonMs = 30 * 86_400_000;
 
 function write(file: string, text: string | Buffer): void {
-  writeFileSync(`${file}.new`, text, { mode: 0o600 });
+  writeFileSync(`${file}.new`, text, { mode: 0o600, flush: true });
   renameSync(`${file}.new`, file);
 }
 

@@ -137,6 +137,21 @@ describe('reading', () => {
     }
   });
 
+  it("says so at the firm's end, too, where the first page leads to the office", async () => {
+    const hub = await startServer({
+      host: '127.0.0.1',
+      port: 0,
+      webRoot: join(folder, 'none'),
+      pairing: { code: '1' },
+    });
+    try {
+      expect((await ask(`${hub.url}/`)).status).toBe(302);
+      expect((await ask(`${hub.url}/audit.html`)).text).toContain('npm run build');
+    } finally {
+      await hub.close();
+    }
+  });
+
   it('fails to start on a port that is taken with the code of the system', async () => {
     const options = { host: '0.0.0.0', port: server.port, bridge, webRoot: folder, pairing: { code: '1' } };
     await expect(startServer(options)).rejects.toMatchObject({ code: 'EADDRINUSE' });
