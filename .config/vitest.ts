@@ -3,12 +3,26 @@ import { defineConfig } from 'vitest/config';
 // `short` is what `npm test` runs (under five minutes warm); `*.long.test.ts` files are soaks, fuzz and kill loops.
 const long = process.env['LIMPID_TESTS'] === 'long';
 
+/** Tests of pure code: nothing of theirs outlasts a file, so that files share a process and read the core once. */
+const pure = [
+  'tests/src/core/**/*.test.ts',
+  'tests/reference/**/*.test.ts',
+  'tests/simulators/**/*.test.ts',
+  'tests/golden/**/*.test.ts',
+  'tests/firmware-bridge/{wire,clock,calibration}/**/*.test.ts',
+];
+const soaks = ['tests/**/*.long.test.ts'];
+
 export default defineConfig({
   root: '.',
   oxc: { jsx: { runtime: 'automatic', importSource: 'preact' } },
   test: {
-    include: long ? ['tests/**/*.long.test.ts'] : ['tests/**/*.test.ts'],
-    exclude: long ? [] : ['tests/**/*.long.test.ts'],
+    projects: long
+      ? [{ extends: true, test: { name: 'long', include: soaks } }]
+      : [
+          { extends: true, test: { name: 'pure', include: pure, exclude: soaks, isolate: false } },
+          { extends: true, test: { name: 'world', include: ['tests/**/*.test.ts'], exclude: [...soaks, ...pure] } },
+        ],
     // Far above what anything needs: a machine with other work is slow, and no test is about how long it took.
     testTimeout: long ? 1_800_000 : 180_000,
     hookTimeout: 300_000,

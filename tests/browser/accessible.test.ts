@@ -34,7 +34,7 @@ beforeAll(async () => {
   fake = await openFake(browser, { before: twoPasses });
   await fake.page.waitForSelector('.band');
   stages = await browser.newPage({ viewport: { width: 1280, height: 800 } });
-  stages.setDefaultTimeout(12_000);
+  stages.setDefaultTimeout(60_000);
   await stages.goto(bridge.url);
 });
 afterAll(async () => {
@@ -133,7 +133,7 @@ describe.skipIf(!hasChromium)(
       fake.bridge.force({});
       await fake.server.close();
       await fake.page.waitForSelector('.strip.is-lost');
-      await fake.page.waitForSelector('.figure.is-gone', { timeout: 15_000 });
+      await fake.page.waitForSelector('.figure.is-gone');
       expect(await breachesInBoth(fake.page)).toEqual([]);
     });
   },

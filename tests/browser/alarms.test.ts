@@ -11,7 +11,7 @@ const complaints: string[] = [];
 const alarms = () => world.rehearsal.run.view().alarms;
 const emitters = () => world.rehearsal.run.view().emitters;
 /** Once the page and the bridge agree. */
-const until = (what: () => boolean) => expect.poll(what, { timeout: 10_000 }).toBe(true);
+const until = (what: () => boolean) => expect.poll(what).toBe(true);
 
 beforeAll(async () => {
   if (!hasChromium) return;
@@ -24,10 +24,10 @@ beforeAll(async () => {
   world.go(60);
   page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
   page.on('pageerror', (error) => complaints.push(error.message));
-  page.setDefaultTimeout(12_000);
+  page.setDefaultTimeout(60_000);
   await page.goto(world.url);
   await page.waitForSelector('.band');
-}, 60_000);
+});
 afterAll(async () => {
   if (!hasChromium) return;
   await browser.close();

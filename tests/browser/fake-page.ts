@@ -29,7 +29,7 @@ export async function openFake(
   const server = await startServer({ host: '127.0.0.1', port: 0, bridge, webRoot, pairing: { code } });
   const context = await browser.newContext({ viewport: { width: 1280, height: 800 }, ...contextOptions });
   const page = await context.newPage();
-  page.setDefaultTimeout(12_000);
+  page.setDefaultTimeout(60_000);
   const complaints: string[] = [];
   page.on('pageerror', (error) => complaints.push(error.message));
   page.on('console', (message) => {

@@ -36,7 +36,7 @@ describe.skipIf(!hasChromium)('the kit bench in a browser (chromium)', () => {
     await fields.nth(0).fill(String(ntu));
     await fields.nth(1).fill(u);
     await page.locator('button', { hasText: 'Read it now' }).click();
-    await expect.poll(() => page.locator('.done tbody tr').count(), { timeout: 20_000 }).toBe(before + 1);
+    await expect.poll(() => page.locator('.done tbody tr').count()).toBe(before + 1);
   };
 
   it('shows the kit by name, its raw and its own values, and that nothing is calibrated', async () => {
@@ -87,7 +87,7 @@ describe.skipIf(!hasChromium)('the kit bench in a browser (chromium)', () => {
     world.water.pressureBar = 1.2;
     await page.locator('.bench .row input[size="4"]').last().fill('5');
     await page.locator('button.go', { hasText: 'Check my kit' }).click();
-    await page.waitForSelector('[data-point=rate]', { timeout: 20_000 });
+    await page.waitForSelector('[data-point=rate]');
     const [json] = await Promise.all([
       page.waitForEvent('download'),
       page.locator('button', { hasText: 'Save as JSON' }).click(),
@@ -104,7 +104,7 @@ describe.skipIf(!hasChromium)('the kit bench in a browser (chromium)', () => {
   it('says that the kit is gone, and lets nothing old look live', async () => {
     await part('Watch');
     world.kit.fault('stall');
-    await page.waitForSelector('tr[data-channel=turbidity].is-old', { timeout: 10_000 });
+    await page.waitForSelector('tr[data-channel=turbidity].is-old');
     world.kit.fault('calm');
   });
 

@@ -18,7 +18,7 @@ beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'limpid-language-'));
   [bridge, browser] = await Promise.all([startBridgeProcess({ data: folder, speed: 20 }), launch()]);
   page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
-  page.setDefaultTimeout(12_000);
+  page.setDefaultTimeout(60_000);
   await page.goto(bridge.url);
 });
 afterAll(async () => {

@@ -40,7 +40,7 @@ async function rows(): Promise<{ drawn: number; held: number }> {
   });
 }
 
-const isBack = () => page.waitForSelector('header.strip', { timeout: 15_000 });
+const isBack = () => page.waitForSelector('header.strip');
 
 beforeAll(async () => {
   if (!hasChromium) return;
@@ -52,7 +52,7 @@ beforeAll(async () => {
   wifi = await openWifi(() => server.port);
   context = await browser.newContext({ viewport: { width: 1280, height: 800 } });
   page = await context.newPage();
-  page.setDefaultTimeout(15_000);
+  page.setDefaultTimeout(60_000);
   await page.goto(wifi.url);
   await page.waitForSelector('.plot canvas');
   flow();

@@ -44,7 +44,7 @@ async function open(url: string, args: readonly string[] = []): Promise<Page> {
   const browser = await launchWith(args);
   browsers.push(browser);
   const page = await (await browser.newContext({ viewport: { width: 1280, height: 800 } })).newPage();
-  page.setDefaultTimeout(12_000);
+  page.setDefaultTimeout(60_000);
   await page.goto(url);
   return page;
 }

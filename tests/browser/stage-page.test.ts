@@ -16,7 +16,7 @@ const complaints: string[] = [];
 async function open(): Promise<Page> {
   const opened = await browser.newPage({ viewport: { width: 1280, height: 800 } });
   opened.on('pageerror', (error) => complaints.push(error.message));
-  opened.setDefaultTimeout(12_000);
+  opened.setDefaultTimeout(60_000);
   await opened.goto(bridge.url);
   return opened;
 }

@@ -34,7 +34,7 @@ const planted = {
 };
 const inAddress = (secret: string): string => encodeURIComponent(secret);
 
-/** Programs that are read from source take a while on a machine with other work. */
+/** Programs take a while to start on a machine with other work. */
 const until = (what: string, isTrue: () => boolean): Promise<void> => untilWithin(what, isTrue, 120);
 
 interface Said {
@@ -45,7 +45,7 @@ interface Said {
 }
 
 function limpid(words: readonly string[], env: Record<string, string> = {}): Said {
-  const child = spawn(process.execPath, ['--import', 'tsx', 'src/cli/limpid.ts', ...words], {
+  const child = spawn(process.execPath, ['dist/limpid.js', ...words], {
     env: { PATH: process.env['PATH'] ?? '', HOME: root, NODE_ENV: 'test', ...env },
     stdio: ['ignore', 'pipe', 'pipe'],
   });

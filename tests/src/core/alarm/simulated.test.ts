@@ -17,7 +17,7 @@ describe('alarms of simulated runs', () => {
     ['gaps', 2, 'kit-silent'],
     ['rinse-mains-lost', 1, 'mains-lost'],
   ] as const)('%s %d: the one cause is the one alarm', (family, seed, kind) => {
-    const got = watchRun(simulateRun(family, seed, { visits: 3 }));
+    const got = watchRun(simulateRun(family, seed, { visits: 2 }));
     expect(got.kinds).toEqual([kind]);
     expect(got.worstTenMinutes).toBeLessThanOrEqual(10);
   });

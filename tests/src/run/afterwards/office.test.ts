@@ -221,7 +221,7 @@ describe('files', () => {
     const begun = await send(exportJobSchema, '/api/exports', { runs: [sealed, open, 'none'] });
     expect(begun).toMatchObject({ total: 3 });
     await expect
-      .poll(async () => (await get(exportJobSchema, `/api/exports/${begun.id}`)).state, { timeout: 10_000 })
+      .poll(async () => (await get(exportJobSchema, `/api/exports/${begun.id}`)).state, { timeout: 60_000 })
       .toBe('ready');
     const { refused, done } = await get(exportJobSchema, `/api/exports/${begun.id}`);
     expect([done, refused.map((r) => r.runId)]).toEqual([3, ['none']]);
@@ -316,7 +316,7 @@ describe('a record that goes on', () => {
     });
     expect((await get(runPageSchema, `/api/runs/${open}`)).run.stale).toBe(true);
     await expect
-      .poll(async () => (await get(runPageSchema, `/api/runs/${open}`)).run.stale, { timeout: 20_000 })
+      .poll(async () => (await get(runPageSchema, `/api/runs/${open}`)).run.stale, { timeout: 60_000 })
       .toBe(false);
     const { looked } = await get(runPageSchema, `/api/runs/${open}`);
     expect(looked?.marks.at(-1)?.note).toBe('later');
