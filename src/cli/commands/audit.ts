@@ -162,24 +162,26 @@ async function summariesIn(
 function acrossInWords(found: Across, drifts: readonly KitDrift[]): string {
   const shifted = drifts.filter((d) => d.shift !== null);
   return [
-    `${found.runs} ${found.runs === 1 ? 'run' : 'runs'} by ${found.by}.`,
+    `${counted(found.runs, 'run')} by ${found.by}.`,
     ...found.groups.map(groupInWords),
     ...(shifted.length === 0 ? ['No kit drifts, as far as these runs show.'] : shifted.map(driftInWords)),
   ].join('\n');
 }
+
+const counted = (n: number, one: string, many = `${one}s`): string => `${n} ${n === 1 ? one : many}`;
 
 function groupInWords(group: Group): string {
   const time = group.measures['clearAfterS'];
   const passes = group.measures['passes'];
   const water = group.measures['waterUsedL'];
   return [
-    `${group.key || '(not said)'}: ${group.runs} runs, ${group.visits} visits, ${group.cleared} left clear`,
+    `${group.key || '(not said)'}: ${counted(group.runs, 'run')}, ${counted(group.visits, 'visit')}, ${group.cleared} left clear`,
     ...(time
       ? [`time to clear ${time.median.toFixed(0)} s (middle half ${time.q1.toFixed(0)}-${time.q3.toFixed(0)})`]
       : []),
-    ...(passes ? [`${passes.median} passes`] : []),
+    ...(passes ? [counted(passes.median, 'pass', 'passes')] : []),
     ...(water ? [`${water.median.toFixed(0)} l of water`] : []),
-    `${group.overrides} overrides, ${group.falseStarts} false starts`,
+    `${counted(group.overrides, 'override')}, ${counted(group.falseStarts, 'false start')}`,
   ].join('; ');
 }
 
