@@ -6,6 +6,7 @@ const long = process.env['LIMPID_TESTS'] === 'long';
 /** Tests of pure code: nothing of theirs outlasts a file, so that files share a process and read the core once. */
 const pure = [
   'tests/src/core/**/*.test.ts',
+  'tests/src/report/**/*.test.ts',
   'tests/reference/**/*.test.ts',
   'tests/simulators/**/*.test.ts',
   'tests/golden/**/*.test.ts',
