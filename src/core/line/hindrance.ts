@@ -55,7 +55,7 @@ export function hindrance(c: Case): Reason | null {
   const restShare = rest / (c.passedNtuL + rest);
   if (c.pulses.peakExcess >= settings.clearNtu && restShare > settings.restMargin * settings.restShare)
     return because('rest-to-come', { restShare });
-  if (c.timeS - c.blindS < settings.seeingS) return because('seeing-again');
+  if (c.timeS - c.blindS < settings.seeingS || record.isBlind) return because('seeing-again');
   if (loop.risenNtu(risingS) > c.limitNtu) return because('rising');
   const ahead = loop.echo.ahead(settings.echoSds, { share: c.fit.echoShare, sd: c.fit.echoShareSd });
   if (ahead.ntu > asked) return because('echo-to-come', { echoNtu: ahead.ntu, echoInL: ahead.inL });

@@ -335,7 +335,8 @@ export class LineMachine {
     }
     if (record.pulse) record.pulse.endS = timeS;
     const last = record.passes.at(-1);
-    const done = last !== undefined && !record.pulses.some((p) => p.saidS > last.startS);
+    // What nobody watched may have brought something.
+    const done = last !== undefined && record.isWatched && !record.pulses.some((p) => p.saidS > last.startS);
     const confidence = normalCdf((this.limitNtu - now.ntu) / now.sd);
     this.say(timeS, 'clear', { code: done ? 'done' : 'clear', figures }, { done, confidence });
   }

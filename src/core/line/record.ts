@@ -45,9 +45,18 @@ export class VisitRecord {
     else if (!isClear && stands) last.toS = timeS;
   }
 
+  /** Most of the time since the last pass ended nobody could see. */
+  get isBlind(): boolean {
+    return this.seconds > 0 && this.blind > blindShare * this.seconds;
+  }
+
+  /** Enough of it was seen to say what the pass brought. */
+  get isWatched(): boolean {
+    return this.blind <= unwatchedShare * this.seconds;
+  }
+
   view(verdict: Verdict): Visit {
     const stands = verdict.state === 'clear';
-    const isBlind = this.seconds > 0 && this.blind > blindShare * this.seconds;
     return {
       emitter: this.emitter,
       visit: this.visit,
@@ -57,10 +66,12 @@ export class VisitRecord {
       pulses: this.pulses.map((p) => ({ ...p })),
       clears: this.clears.map((c) => ({ ...c })),
       verdict,
-      withheld: !stands && (verdict.state === 'cannot-tell' || isBlind),
+      withheld: !stands && (verdict.state === 'cannot-tell' || this.isBlind),
     };
   }
 }
 
 /** Turbidity of no use for more than this share of the time since the last pass: the verdict is withheld. */
 const blindShare = 0.8;
+/** Unseen for more than this share, a pass may have brought what nobody saw. */
+const unwatchedShare = 0.25;

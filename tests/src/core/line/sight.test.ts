@@ -150,3 +150,27 @@ describe('a reading that folds back deep inside its range', () => {
     for (const clear of visit?.clears ?? []) expect(clear.from_s).toBeGreaterThan(118 + 3 * tauS);
   });
 });
+
+describe('a pass whose water went by unseen', () => {
+  it('is not said to have brought nothing', () => {
+    const run = makeRun({
+      endS: 420,
+      events: oneVisit,
+      pulses: [{ atS: 118, peakNtu: 60, tauS: 15 }],
+      reading: (ntu, t) => (t > 105 && t < 220 ? 'nothing' : ntu),
+    });
+    const analysis = createAnalysis(run.context);
+    let next = 0;
+    let cleared = false;
+    for (const sample of run.samples) {
+      for (let e = run.events[next]; e && e.timeS <= sample.timeS; e = run.events[next]) {
+        analysis.event(e);
+        next += 1;
+      }
+      analysis.sample(sample);
+      cleared ||= analysis.verdict.state === 'clear';
+      expect(analysis.verdict.done).toBe(false);
+    }
+    expect(cleared).toBe(true);
+  });
+});
