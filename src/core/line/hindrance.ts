@@ -1,4 +1,3 @@
-import type { TransitInput } from '../circuit/transit.ts';
 import type { Level, Loop } from './loop.ts';
 import type { Passes } from './passes.ts';
 import type { PulseWatch } from './pulses.ts';
@@ -14,22 +13,12 @@ export interface Case {
   readonly loop: Loop;
   readonly passes: Passes;
   readonly pulses: PulseWatch;
-  readonly record: VisitRecord;
-  readonly path: TransitInput;
   readonly fit: Fit;
   /** What stands over the background now. */
   readonly now: Level;
   readonly limitNtu: number;
   /** Quantile of the normal law that each clear must hold to. */
   readonly z: number;
-  readonly litresSincePassL: number;
-  readonly litresNeededL: number;
-  /** Factor on the litres of the path for what is not known of it. */
-  readonly pathMargin: number;
-  /** Part of the flow that comes from the emitter that is worked on. */
-  readonly ownShare: number;
-  /** Excess that has gone by in this visit, NTU litres. */
-  readonly passedNtuL: number;
   /** Last second in which nothing could be told. */
   readonly blindS: number;
 }
@@ -40,23 +29,22 @@ export interface Case {
  * echo on its way.
  */
 export function hindrance(c: Case): Reason | null {
-  const { settings, loop, record, passes } = c;
+  const { settings, loop, passes, pulses } = c;
+  const { record } = passes;
   const because = (code: string, figures = {}): Reason => ({ code, figures });
   if (passes.isUnderWay) return because('passing');
-  if (c.litresSincePassL < c.litresNeededL || passes.isUntold(c.timeS, record, c.path, c.pathMargin))
-    return because(unanswered(record));
+  if (passes.sinceL < passes.neededL || passes.isUntold(c.timeS)) return because(unanswered(record));
   const isUntouched = record.passes.length === 0 && record.pulses.length === 0;
-  const unseenL = c.litresNeededL + (loop.transit.pipeL(c.path) * c.pathMargin) / c.ownShare;
-  if (isUntouched && (c.timeS - record.fromS < settings.noPassWaitS || c.litresSincePassL < unseenL))
+  if (isUntouched && (c.timeS - record.fromS < settings.noPassWaitS || passes.sinceL < passes.unseenL))
     return because('no-pass-yet');
   const asked = Math.max(settings.clearNtu, settings.limitMargin * c.limitNtu);
   if (isOver(c, asked)) return because('over-limit');
-  const rest = record.pulses.length > 0 ? loop.restNtuL(c.fit, c.now, c.pulses.peak) : 0;
-  const restShare = rest / (c.passedNtuL + rest);
-  if (c.pulses.peakExcess >= settings.clearNtu && restShare > settings.restMargin * settings.restShare)
+  const rest = record.pulses.length > 0 ? loop.restNtuL(c.fit, c.now, pulses.peak) : 0;
+  const restShare = rest / (pulses.passedNtuL + rest);
+  if (pulses.peakExcess >= settings.clearNtu && restShare > settings.restMargin * settings.restShare)
     return because('rest-to-come', { restShare });
   if (c.timeS - c.blindS < settings.seeingS || record.isBlind) return because('seeing-again');
-  if (loop.risenNtu(risingS) > c.limitNtu) return because('rising');
+  if (loop.risenNtu(settings.risingS) > c.limitNtu) return because('rising');
   const ahead = loop.echo.ahead(settings.echoSds, { share: c.fit.echoShare, sd: c.fit.echoShareSd });
   if (ahead.ntu > asked) return because('echo-to-come', { echoNtu: ahead.ntu, echoInL: ahead.inL });
   return null;
@@ -66,23 +54,13 @@ export function hindrance(c: Case): Reason | null {
  * Over the limit, unless the last seconds say otherwise, or the whole stretch does: its fit knows a level better than a few
  * seconds can where the reading scatters.
  */
-function isOver({ fit, now, z }: Case, asked: number): boolean {
+function isOver({ fit, now, z, settings }: Case, asked: number): boolean {
   if (now.ntu + z * now.sd <= asked) return false;
-  const isFitted = fit.misfit < plainMisfit && fit.excessNtu + z * fit.excessSd < asked;
-  return !isFitted || now.ntu >= fittedMargin * asked;
+  const isFitted = fit.misfit < settings.fittedMisfit && fit.excessNtu + z * fit.excessSd < asked;
+  return !isFitted || now.ntu >= settings.fittedMargin * asked;
 }
 
 /** Whether the wait is for the last pass's water, or for the emitter's own, before any pass. */
 export function unanswered(record: VisitRecord | null): string {
   return record?.passes.length === 0 ? 'no-water-yet' : 'not-answered';
 }
-
-/**
- * What has risen by the limit within so many seconds, s, is not settled, whatever its level: it is a front that nobody told of, or
- * a reading that comes back through its fold.
- */
-const risingS = 30;
-/** Root mean square residual, in units of its expected scatter, up to which a fit may speak for the last seconds. */
-const plainMisfit = 1.2;
-/** The last seconds must then be under this part of what is asked. */
-const fittedMargin = 0.9;

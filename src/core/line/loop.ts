@@ -184,40 +184,30 @@ export class Loop {
   /** By how much the last seconds stand over those of `spanS` ago; 0 where either was not seen. */
   risenNtu(spanS: number): number {
     const last = this.series.length - 1;
-    const rise = this.meanNtu(last) - this.meanNtu(last - spanS);
+    const rise = this.meanAt(last).ntu - this.meanAt(last - spanS).ntu;
     return Number.isFinite(rise) ? rise : 0;
-  }
-
-  /** Mean of the seconds up to `to`, NaN where none of them was seen. */
-  private meanNtu(to: number): number {
-    let sum = 0;
-    let n = 0;
-    for (let i = Math.max(this.series.first, to - standingS + 1); i <= to; i += 1) {
-      const y = this.series.get(this.series.ntu, i);
-      if (Number.isNaN(y)) continue;
-      sum += y;
-      n += 1;
-    }
-    return sum / n;
   }
 
   /** What stands over the background now: the mean of the last seconds, which on a falling line errs to the high side. */
   standing(fit: Fit): Level {
+    const { ntu, sd } = this.meanAt(this.series.length - 1);
+    return { ntu: ntu - fit.backgroundNtu, sd: Math.hypot(sd, fit.backgroundSd) };
+  }
+
+  /** Mean of the last seconds that were seen up to index `to`, and its scatter; NaN where there are none. */
+  private meanAt(to: number): Level {
     const { series } = this;
     let sum = 0;
     let variance = 0;
     let n = 0;
-    for (let i = series.length - 1; i >= series.first && n < standingS; i -= 1) {
+    for (let i = to; i >= series.first && n < standingS; i -= 1) {
       const y = series.get(series.ntu, i);
       if (Number.isNaN(y)) continue;
       sum += y;
       variance += series.get(series.sd, i) ** 2;
       n += 1;
     }
-    return {
-      ntu: sum / n - fit.backgroundNtu,
-      sd: Math.hypot((likeness * Math.sqrt(variance)) / n, fit.backgroundSd),
-    };
+    return { ntu: sum / n, sd: (likeness * Math.sqrt(variance)) / n };
   }
 
   /**

@@ -41,7 +41,8 @@ const idle: Verdict = {
 export class LineMachine {
   verdict: Verdict = idle;
   readonly closed: Visit[] = [];
-  private record: VisitRecord | null = null;
+  /** The visit under way: its passes, and its record; null between visits. */
+  private passes: Passes | null = null;
   private readonly counts = new Map<string, number>();
   private readonly starts = new Map<string, readonly number[]>();
   private detectionNtu = 0;
@@ -52,12 +53,6 @@ export class LineMachine {
   private readonly circuit: Circuit;
   /** Quantile of the normal law that each clear must hold to, from the budget of false clears. */
   private readonly z: number;
-  // Of the visit under way:
-  private path: TransitInput = { emitter: '', pathL: 0, isOwnPath: false, emitterL: 0, fill: 1 };
-  private openL = 0;
-  private passedNtuL = 0;
-  private ownShare = 1;
-  private readonly passes: Passes;
   /** Last second in which nothing could be told, and what was said before. */
   private blindS = Number.NEGATIVE_INFINITY;
   private beforeBlind: Verdict | null = null;
@@ -68,8 +63,11 @@ export class LineMachine {
     this.loop = new Loop(circuit.loopL, settings);
     this.pulses = new PulseWatch(settings);
     this.sight = new Sight(settings);
-    this.passes = new Passes(settings, this.loop);
     this.z = normalQuantile(1 - settings.falseClearsPerRun / settings.clearsPerRun);
+  }
+
+  private get record(): VisitRecord | null {
+    return this.passes?.record ?? null;
   }
 
   /** Under this no water of this visit can be; 0 where the background is too low to tell, or not known. */
@@ -83,15 +81,15 @@ export class LineMachine {
   }
 
   get figures(): LineFigures {
-    const { loop, record } = this;
+    const { loop, record, passes } = this;
     const isKnown = loop.background.known;
     return {
       backgroundNtu: isKnown ? loop.level : null,
       clearLevelNtu: isKnown && record ? loop.level + this.limitNtu : null,
       excessNtu: record && loop.fit ? loop.fit.excessNtu : null,
       noiseNtu: loop.quietSd,
-      litresSincePassL: record ? this.litresSincePass : null,
-      litresNeededL: record ? this.litresNeeded : null,
+      litresSincePassL: passes ? passes.sinceL : null,
+      litresNeededL: passes ? passes.neededL : null,
     };
   }
 
@@ -114,34 +112,17 @@ export class LineMachine {
     return Math.max(this.settings.clearNtu, this.settings.clearShare * this.pulses.peakExcess);
   }
 
-  private get litresSincePass(): number {
-    const last = this.record?.passes.at(-1);
-    return this.loop.litres - (last ? last.endL : this.openL);
-  }
-
-  private get pathMargin(): number {
-    return 1 + this.settings.pathSds * this.loop.transit.sdShare(this.path);
-  }
-
-  private get litresNeeded(): number {
-    return (this.loop.transit.throughL(this.path) * this.pathMargin) / this.ownShare;
-  }
-
   // ---- events
 
   open(timeS: number, emitter: string): void {
     this.close(timeS);
     const visit = (this.counts.get(emitter) ?? 0) + 1;
     this.counts.set(emitter, visit);
-    this.record = new VisitRecord(emitter, visit, timeS);
-    this.path = { emitter, fill: this.settings.emitterFill, ...this.circuit.emitter(emitter) };
-    this.loop.begin(this.path);
+    const path = { emitter, fill: this.settings.emitterFill, ...this.circuit.emitter(emitter) };
+    this.passes = new Passes(this.settings, this.loop, new VisitRecord(emitter, visit, timeS), path);
+    this.loop.begin(path);
     this.pulses.begin();
     this.sight.begin();
-    this.openL = this.loop.litres;
-    this.passes.clear();
-    this.passedNtuL = 0;
-    this.ownShare = 1;
     this.say(timeS, 'watching', this.waiting());
   }
 
@@ -164,7 +145,7 @@ export class LineMachine {
     );
     this.loop.learn(timeS, true);
     this.loop.end();
-    this.record = null;
+    this.passes = null;
     this.verdict = { ...idle, sinceS: timeS };
   }
 
@@ -182,20 +163,17 @@ export class LineMachine {
   }
 
   passStart(timeS: number): void {
-    if (!this.record) return;
-    this.passes.start(timeS, this.record);
+    this.passes?.start(timeS);
     this.newPass(timeS);
   }
 
   passEnd(timeS: number): void {
-    if (!this.record) return;
-    this.passes.end(timeS, this.record);
+    this.passes?.end(timeS);
     this.newPass(timeS);
   }
 
   undoPass(timeS: number): void {
-    if (!this.record) return;
-    this.passes.undo(this.record);
+    this.passes?.undo();
     this.newPass(timeS);
   }
 
@@ -211,67 +189,43 @@ export class LineMachine {
   }
 
   private newPass(timeS: number): void {
+    if (!this.passes) return;
     this.sight.begin();
     if (this.verdict.state !== 'cannot-tell') this.say(timeS, 'watching', this.waiting());
   }
 
   /** More than one emitter is open: only this share of the flow comes from the one that is worked on. */
   shared(share: number): void {
-    this.ownShare = Math.min(1, Math.max(0.2, share));
+    this.passes?.shared(share);
   }
 
   // ---- seconds
 
   second(second: Second, fault: Fault, reading: Reading): void {
-    const { loop, record } = this;
+    const { loop, passes } = this;
     const timeS = second.endS;
     this.detectionNtu = 3 * reading.sd + reading.step;
     const ntu = fault === 'none' || fault === 'flow-missing' ? second.ntu : Number.NaN;
     const pushed = loop.push(second, ntu, reading.step);
-    if (!record) {
+    if (!passes) {
       if (Number.isFinite(ntu)) loop.background.idle(timeS, ntu);
       return;
     }
+    const { record } = passes;
     record.seconds += 1;
     if (!Number.isFinite(ntu)) record.blind += 1;
-    const blindness = this.sight.step(
-      timeS,
-      ntu,
-      fault,
-      this.passes.quietS(timeS, this.path, this.litresSincePass),
-      this.limitNtu,
-      loop,
-    );
+    const blindness = this.sight.step(timeS, ntu, fault, passes, this.limitNtu, loop);
     if (blindness !== 'none') return this.blind(timeS, blindness);
     if (!Number.isFinite(ntu)) return;
-    this.unhide(pushed.excess);
+    const unseen = this.sight.back(loop, pushed.excess, passes.releasedL);
+    if (unseen) this.pulses.unseen(unseen);
     if (!loop.background.known) loop.background.guess(timeS, ntu);
-    if (record.pulses.length > 0) this.passedNtuL += pushed.excess * pushed.litres;
-    const { sd, excess } = pushed;
     const { detectionNtu } = this;
-    const seen = {
-      timeS,
-      ntu,
-      sd,
-      excess,
-      detectionNtu,
-      stepNtu: reading.step,
-      isDue: this.passes.isDue(record, this.path),
-    };
+    const seen = { ...pushed, timeS, ntu, detectionNtu, stepNtu: reading.step, isDue: passes.isDue };
     const front = this.pulses.step(seen, loop, record);
-    if (front) this.learnTransit(front.onsetS, record);
+    if (front) this.learnTransit(front.onsetS, passes);
     if (loop.rebase(timeS) && record.pulse) record.pulse.endS = timeS;
-    this.judge(timeS, ntu, record);
-  }
-
-  /** What the reading now tells of what went by over its range. */
-  private unhide(excessNtu: number): void {
-    const { loop, passes } = this;
-    const releasedL = passes.isUnderWay ? loop.litres : (this.record?.passes.at(-1)?.endL ?? this.openL);
-    const pulse = this.sight.back(loop, excessNtu, releasedL + loop.transit.pipeL(this.path));
-    if (!pulse) return;
-    this.pulses.raise(pulse.peakNtu);
-    this.passedNtuL += pulse.passedNtuL;
+    this.judge(timeS, ntu, passes);
   }
 
   private blind(timeS: number, fault: Blindness): void {
@@ -282,21 +236,20 @@ export class LineMachine {
   }
 
   /** The first front after a pass tells how far the emitter is. */
-  private learnTransit(onsetS: number, record: VisitRecord): void {
-    const pass = this.passes.answeredBy(record);
+  private learnTransit(onsetS: number, passes: Passes): void {
+    const pass = passes.answered;
     if (!pass) return;
     const unsureS = pass.isToldStart ? 4 : 14;
     const litres = this.loop.litresAt(onsetS) - pass.startL;
-    this.loop.learnTransit(litres, this.loop.litresPerS * unsureS, this.path);
+    this.loop.learnTransit(litres, this.loop.litresPerS * unsureS, passes.path);
   }
 
   // ---- verdict
 
-  private judge(timeS: number, ntu: number, record: VisitRecord): void {
-    const { loop } = this;
-    if (loop.stretch < 0 && !record.pulse && loop.litres - this.openL > loop.transit.throughL(this.path)) {
-      loop.stretch = loop.series.length - 1;
-    }
+  private judge(timeS: number, ntu: number, passes: Passes): void {
+    const { loop, settings, pulses, limitNtu, z, blindS } = this;
+    const { record } = passes;
+    if (loop.stretch < 0 && !record.pulse && passes.isFlushed) loop.stretch = loop.series.length - 1;
     const fit = loop.refit();
     if (!fit || loop.stretch < 0) {
       if (this.verdict.state === 'clear' && !record.pulse) return;
@@ -306,17 +259,10 @@ export class LineMachine {
     const now = loop.standing(fit);
     const figures = this.standingFigures(fit, now);
     if (this.verdict.state === 'clear') {
-      if (now.ntu - 2 * now.sd > 1.2 * this.limitNtu) this.say(timeS, 'settling', { code: 'risen-again', figures });
+      if (now.ntu - 2 * now.sd > 1.2 * limitNtu) this.say(timeS, 'settling', { code: 'risen-again', figures });
       return;
     }
-    const why = hindrance({
-      ...{ timeS, settings: this.settings, loop, passes: this.passes, pulses: this.pulses, record, path: this.path },
-      ...{ fit, now, limitNtu: this.limitNtu, z: this.z, pathMargin: this.pathMargin, ownShare: this.ownShare },
-      litresSincePassL: this.litresSincePass,
-      litresNeededL: this.litresNeeded,
-      passedNtuL: this.passedNtuL,
-      blindS: this.blindS,
-    });
+    const why = hindrance({ timeS, settings, loop, passes, pulses, fit, now, limitNtu, z, blindS });
     if (why) {
       // While a pulse is open its water has come: the word is never taken back to "watching".
       if (unansweredCodes.has(why.code) && record.pulse) {
@@ -337,7 +283,7 @@ export class LineMachine {
     const last = record.passes.at(-1);
     // What nobody watched may have brought something.
     const done = last !== undefined && record.isWatched && !record.pulses.some((p) => p.saidS > last.startS);
-    const confidence = normalCdf((this.limitNtu - now.ntu) / now.sd);
+    const confidence = normalCdf((limitNtu - now.ntu) / now.sd);
     this.say(timeS, 'clear', { code: done ? 'done' : 'clear', figures }, { done, confidence });
   }
 
@@ -364,8 +310,8 @@ export class LineMachine {
 
   private litreFigures(): Record<string, number> {
     const figures: Record<string, number> = {
-      litresSincePassL: this.litresSincePass,
-      litresNeededL: this.litresNeeded,
+      litresSincePassL: this.passes?.sinceL ?? 0,
+      litresNeededL: this.passes?.neededL ?? 0,
     };
     // Without a flow sensor the litres are reckoned; whoever reads the sentence must know.
     if (!this.loop.hasFlow) figures['reckonedLpm'] = this.loop.reckonedLpm;
@@ -375,7 +321,7 @@ export class LineMachine {
   private waiting(ntu = Number.NaN): Reason {
     const figures = this.litreFigures();
     if (Number.isFinite(ntu)) figures['ntu'] = ntu;
-    if (this.passes.isUnderWay) return { code: 'passing', figures };
+    if (this.passes?.isUnderWay) return { code: 'passing', figures };
     if (this.record?.pulse) return { code: 'arriving', figures };
     return { code: unanswered(this.record), figures };
   }

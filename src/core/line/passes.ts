@@ -4,19 +4,27 @@ import type { Pass, VisitRecord } from './record.ts';
 import type { LineSettings } from './settings.ts';
 
 /**
- * What is known of the passes of the visit under way, told or not, and where their water is. Time and litres of each pass
- * stand in the visit's record; here is what follows from them.
+ * The passes of one visit, told or not, and where their water is. Time and litres of each pass stand in the visit's record;
+ * here is what follows from them and from the way between this emitter and the sensor. Made anew for each visit.
  */
 export class Passes {
+  readonly record: VisitRecord;
+  readonly path: TransitInput;
   private agitating: { readonly startS: number; readonly startL: number } | null = null;
   /** Pulses that the visit had when the last pass was told. */
   private pulsesBefore = 0;
+  /** Part of the flow that comes from the emitter that is worked on. */
+  private ownShare = 1;
+  private readonly openL: number;
   private readonly settings: LineSettings;
   private readonly loop: Loop;
 
-  constructor(settings: LineSettings, loop: Loop) {
+  constructor(settings: LineSettings, loop: Loop, record: VisitRecord, path: TransitInput) {
     this.settings = settings;
     this.loop = loop;
+    this.record = record;
+    this.path = path;
+    this.openL = loop.litres;
   }
 
   /** A pass was told to have begun, and not yet to have ended. */
@@ -24,19 +32,52 @@ export class Passes {
     return this.agitating !== null;
   }
 
-  /** A visit begins. */
-  clear(): void {
-    this.agitating = null;
-    this.pulsesBefore = 0;
+  /** Litres since the last pass ended, or since the opening. */
+  get sinceL(): number {
+    return this.loop.litres - this.endL;
   }
 
-  start(timeS: number, record: VisitRecord): void {
+  /** Litres after which the water of a pass has gone by, with a margin for what is not known of the way. */
+  get neededL(): number {
+    return (this.loop.transit.throughL(this.path) * this.margin) / this.ownShare;
+  }
+
+  /** Litres after which a pass that began untold would have shown its front. */
+  get unseenL(): number {
+    return this.neededL + (this.loop.transit.pipeL(this.path) * this.margin) / this.ownShare;
+  }
+
+  /** Litres of the loop at which the last water that a pass has set free comes by; while it is made, that of now. */
+  get releasedL(): number {
+    return (this.isUnderWay ? this.loop.litres : this.endL) + this.loop.transit.pipeL(this.path);
+  }
+
+  /** The water that stood in the emitter when it was opened has gone by. */
+  get isFlushed(): boolean {
+    return this.loop.litres - this.openL > this.loop.transit.throughL(this.path);
+  }
+
+  private get endL(): number {
+    return this.record.passes.at(-1)?.endL ?? this.openL;
+  }
+
+  private get margin(): number {
+    return 1 + this.settings.pathSds * this.loop.transit.sdShare(this.path);
+  }
+
+  /** More than one emitter is open: only this share of the flow comes from the one that is worked on. */
+  shared(share: number): void {
+    this.ownShare = Math.min(1, Math.max(0.2, share));
+  }
+
+  start(timeS: number): void {
     this.agitating = { startS: timeS, startL: this.loop.litres };
-    this.pulsesBefore = record.pulses.length;
+    this.pulsesBefore = this.record.pulses.length;
   }
 
   /** A pass whose beginning was not told is taken to have begun a usual pass before, never before the opening. */
-  end(timeS: number, record: VisitRecord): void {
+  end(timeS: number): void {
+    const { record } = this;
     const startS = this.agitating?.startS ?? Math.max(record.fromS, timeS - this.settings.passLengthS);
     const startL = this.agitating?.startL ?? this.loop.litresAt(startS);
     record.passes.push({ startS, endS: timeS, startL, endL: this.loop.litres, isToldStart: this.isUnderWay });
@@ -45,47 +86,43 @@ export class Passes {
     this.pulsesBefore = record.pulses.length;
   }
 
-  undo(record: VisitRecord): void {
-    record.passes.pop();
+  undo(): void {
+    this.record.passes.pop();
     this.agitating = null;
-    this.pulsesBefore = record.pulses.length;
+    this.pulsesBefore = this.record.pulses.length;
   }
 
   /** Whether the water of a pass may be arriving now. */
-  isDue(record: VisitRecord, path: TransitInput): boolean {
+  get isDue(): boolean {
     const { litres, transit } = this.loop;
-    const first = 0.5 * transit.pipeL(path);
+    const first = 0.5 * transit.pipeL(this.path);
     if (this.agitating && litres - this.agitating.startL > first) return true;
-    const last = record.passes.at(-1);
-    return last !== undefined && litres - last.startL > first && litres - last.endL < 1.5 * transit.throughL(path);
+    const last = this.record.passes.at(-1);
+    return last !== undefined && litres - last.startL > first && litres - last.endL < 1.5 * transit.throughL(this.path);
   }
 
   /** Seconds since the water of the last pass's end, or of the opening, reached the sensor: no dirt is due any more. */
-  quietS(timeS: number, path: TransitInput, sincePassL: number): number {
-    if (this.isUnderWay) return 0;
-    const aheadL = this.loop.transit.pipeL(path) - sincePassL;
-    return aheadL > 0 ? 0 : timeS - this.loop.timeAt(this.loop.litres + aheadL);
+  quietS(timeS: number): number {
+    const { releasedL } = this;
+    return this.isUnderWay || releasedL > this.loop.litres ? 0 : timeS - this.loop.timeAt(releasedL);
   }
 
   /** The pass that a new front answers, if it is the first front since that pass began: its litres, and whether it was told. */
-  answeredBy(record: VisitRecord): Pick<Pass, 'startL' | 'isToldStart'> | null {
-    if (record.pulses.length !== this.pulsesBefore + 1) return null;
+  get answered(): Pick<Pass, 'startL' | 'isToldStart'> | null {
+    if (this.record.pulses.length !== this.pulsesBefore + 1) return null;
     if (this.agitating) return { startL: this.agitating.startL, isToldStart: true };
-    return record.passes.at(-1) ?? null;
+    return this.record.passes.at(-1) ?? null;
   }
 
-  /**
-   * A front that no pass explains means that one is under way untold: its end is somewhere ahead, and then its water must
-   * come, with `margin` for what is not known of the path.
-   */
-  isUntold(timeS: number, record: VisitRecord, path: TransitInput, margin: number): boolean {
-    const pulse = record.pulses.at(-1);
+  /** A front that no pass explains means that one is under way untold: its end is somewhere ahead, and then its water must come. */
+  isUntold(timeS: number): boolean {
+    const pulse = this.record.pulses.at(-1);
     if (!pulse || pulse.marked) return false;
-    const last = record.passes.at(-1);
+    const last = this.record.passes.at(-1);
     if (last && last.endS > pulse.onsetS) return false;
     const endS = pulse.onsetS + this.settings.untoldPassS;
     if (timeS < endS) return true;
     const { litres, transit } = this.loop;
-    return litres - this.loop.litresAt(endS) < (transit.throughL(path) - transit.pipeL(path)) * margin;
+    return litres - this.loop.litresAt(endS) < (transit.throughL(this.path) - transit.pipeL(this.path)) * this.margin;
   }
 }

@@ -1,4 +1,5 @@
 import { type Front, Fronts } from './front.ts';
+import type { HiddenPulse } from './hidden.ts';
 import type { Loop } from './loop.ts';
 import type { VisitRecord } from './record.ts';
 import type { LineSettings } from './settings.ts';
@@ -9,6 +10,8 @@ export interface Seen {
   readonly ntu: number;
   readonly sd: number;
   readonly excess: number;
+  /** Litres of this second. */
+  readonly litres: number;
   /** Limit of detection, and quantisation step of the sensor, NTU. */
   readonly detectionNtu: number;
   readonly stepNtu: number;
@@ -18,8 +21,9 @@ export interface Seen {
 
 /** Follows the pulses of a visit: onset, peak, fall and end. */
 export class PulseWatch {
-  /** Highest excess of the visit's pulses. */
+  /** Highest excess of the visit's pulses, NTU, and what of them has gone by, NTU litres. */
   peakExcess = 0;
+  passedNtuL = 0;
   /** The last peak: its excess, and the litres at that moment. */
   peak = { ntu: 0, litres: 0 };
   private top = 0;
@@ -34,14 +38,15 @@ export class PulseWatch {
 
   /** A new visit. */
   begin(): void {
-    this.peakExcess = 0;
+    this.peakExcess = this.passedNtuL = 0;
     this.peak = { ntu: 0, litres: 0 };
     this.top = 0;
   }
 
-  /** The visit's pulses stood so high, though the reading could not show it. */
-  raise(peakNtu: number): void {
+  /** Some of it went by over the range. */
+  unseen({ peakNtu, passedNtuL }: HiddenPulse): void {
     this.peakExcess = Math.max(this.peakExcess, peakNtu);
+    this.passedNtuL += passedNtuL;
   }
 
   /** The line was blind or stood still. */
@@ -51,6 +56,7 @@ export class PulseWatch {
 
   /** One second; returns the front that it shows, if any. Pulses are written into `record`. */
   step(seen: Seen, loop: Loop, record: VisitRecord): Front | null {
+    if (record.pulses.length > 0) this.passedNtuL += seen.excess * seen.litres;
     const front = this.look(seen, loop);
     if (front) {
       if (record.pulse) record.pulse.endS = front.onsetS;

@@ -17,6 +17,18 @@ export const lineSettingsSchema = z.strictObject({
   clearsPerRun: z.number().positive().default(30),
   /** What stands must be under the limit with this to spare: a limit set by the peak was read with noise and bubbles. */
   limitMargin: z.number().positive().max(1).default(0.93),
+  /**
+   * Where the last seconds scatter too much to be under the limit for sure, the fit of the whole stretch may say so: when its
+   * residuals are at most this many times their expected scatter, and the last seconds under this part of what is asked.
+   * Chosen on simulated runs, no source.
+   */
+  fittedMisfit: z.number().positive().default(1.2),
+  fittedMargin: z.number().positive().max(1).default(0.9),
+  /**
+   * What has risen by the limit within so many seconds is not settled, whatever its level: it is a front that nobody told of, or
+   * a reading that comes back through its fold. Chosen on simulated runs, no source.
+   */
+  risingS: z.number().int().positive().default(30),
   /** What is still to come is itself an estimate: it must be under this part of the share that clear allows. */
   restMargin: z.number().positive().max(1).default(0.75),
   /** Litres asked for beyond the estimated path, in standard deviations of it (1.8: one path in twenty-eight is longer). */

@@ -3,6 +3,7 @@ import { filmClimb } from './film.ts';
 import { Foldback } from './foldback.ts';
 import { Hidden, type HiddenPulse } from './hidden.ts';
 import type { Loop } from './loop.ts';
+import type { Passes } from './passes.ts';
 import type { LineSettings } from './settings.ts';
 
 /** Why nothing can be told now: a fault of the reading itself, or one that only the line's own past shows. */
@@ -34,17 +35,14 @@ export class Sight {
     this.isOtherKit = true;
   }
 
-  /**
-   * One second of a visit; `none` where the reading may be believed.
-   * @param quietS seconds since the first water of the last pass's end, or of the opening, came by: no dirt is due
-   */
-  step(timeS: number, ntu: number, fault: Fault, quietS: number, limitNtu: number, loop: Loop): Blindness {
+  /** One second of a visit; `none` where the reading may be believed. */
+  step(timeS: number, ntu: number, fault: Fault, passes: Passes, limitNtu: number, loop: Loop): Blindness {
     const isFolded = this.foldback.step(loop.litres, ntu, fault === 'over-range', loop.washoutL);
     if (isFolded) this.hidden.over(loop.litres);
     if (fault !== 'none') return fault;
     if (!Number.isFinite(ntu)) return 'none';
     if (isFolded) return 'folded';
-    if (timeS % filmEveryS === 0) this.lookForFilm(timeS, quietS, limitNtu, loop);
+    if (timeS % filmEveryS === 0) this.lookForFilm(timeS, passes.quietS(timeS), limitNtu, loop);
     if (this.filmNtu > 0) return 'fouling';
     return this.isOtherKit ? 'other-kit' : 'none';
   }
