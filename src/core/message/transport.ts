@@ -3,11 +3,11 @@ import type { Texts } from './texts.ts';
 /** Sentences of the transport room, by code: what is wrong, with what, what to do. */
 export const transportTexts = {
   'transport-no-port': (p) =>
-    `There is no port ${p['port']}. Plug the kit in; it is taken up by itself. Ports that are there: ${p['others']}.`,
+    `There is no port ${p['port']}. Plug the kit in; a bridge that runs takes it up by itself. Ports that are there: ${p['others']}.`,
   'transport-no-permission': (p) =>
     `You may not open ${p['port']}; it belongs to the group ${p['group']}. Run: sudo usermod -aG ${p['group']} $USER - then log out and in again, and start the bridge anew.`,
   'transport-busy': (p) =>
-    `${p['port']} is in use by another program. Close it (a serial monitor, a second bridge); the port is then taken up by itself.`,
+    `${p['port']} is in use by another program. Close it (a serial monitor, a second bridge); a bridge that runs then takes the port up by itself.`,
   'transport-open': (p) => `${p['port']} could not be opened: ${p['what']}. It is tried again.`,
   'transport-unplugged': (p) =>
     `The sensor cable is out (${p['port']}). Plug it in again; the kit is taken up by itself.`,
