@@ -3,13 +3,16 @@ import { defineConfig } from 'vitest/config';
 // `short` is what `npm test` runs (under five minutes warm); `*.long.test.ts` files are soaks, fuzz and kill loops.
 const long = process.env['LIMPID_TESTS'] === 'long';
 
-/** Tests of pure code: nothing of theirs outlasts a file, so that files share a process and read the core once. */
-const pure = [
+/** Files whose tests leave nothing behind in their process: they share one, and read the core once. */
+const sharing = [
   'tests/src/core/**/*.test.ts',
   'tests/src/report/**/*.test.ts',
   'tests/reference/**/*.test.ts',
   'tests/simulators/**/*.test.ts',
   'tests/golden/**/*.test.ts',
+  'tests/src/{recording,store,hub,run}/**/*.test.ts',
+  'tests/dashboards/**/*.test.ts',
+  'tests/docs/**/*.test.ts',
   'tests/firmware-bridge/{wire,clock,calibration}/**/*.test.ts',
 ];
 const soaks = ['tests/**/*.long.test.ts'];
@@ -21,8 +24,8 @@ export default defineConfig({
     projects: long
       ? [{ extends: true, test: { name: 'long', include: soaks } }]
       : [
-          { extends: true, test: { name: 'pure', include: pure, exclude: soaks, isolate: false } },
-          { extends: true, test: { name: 'world', include: ['tests/**/*.test.ts'], exclude: [...soaks, ...pure] } },
+          { extends: true, test: { name: 'sharing', include: sharing, exclude: soaks, isolate: false } },
+          { extends: true, test: { name: 'alone', include: ['tests/**/*.test.ts'], exclude: [...soaks, ...sharing] } },
         ],
     // Far above what anything needs: a machine with other work is slow, and no test is about how long it took.
     testTimeout: long ? 1_800_000 : 180_000,

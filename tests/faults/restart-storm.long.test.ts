@@ -10,7 +10,7 @@ import { createAnalysis } from '../../src/core/analyse.ts';
 import { machineClock, type RunClock } from '../../src/run/clock.ts';
 import { Run } from '../../src/run/run.ts';
 import { openStore } from '../../src/store/open.ts';
-import { context } from '../src/core/job/job-cases.ts';
+import { head } from '../src/core/job/job-cases.ts';
 import { SteppedClock } from '../src/run/stepped-clock.ts';
 import { generator } from './generator.ts';
 import { LooseKit, misplacedS } from './restart-storm.ts';
@@ -21,13 +21,7 @@ const collect: () => void = runInNewContext('gc');
 function begin(clock: RunClock) {
   const folder = mkdtempSync(join(tmpdir(), 'limpid-storm-'));
   const store = openStore(folder);
-  const record = store.createRun({
-    runId: 'r1',
-    title: 'T',
-    simulated: false,
-    startedAt: '2026-01-02T03:04:05Z',
-    context,
-  });
+  const record = store.createRun(head);
   const faults: unknown[] = [];
   const run = new Run({ store: record, clock, createAnalysis, source: 'a test', fault: (e) => faults.push(e) });
   const end = (): void => {

@@ -49,13 +49,27 @@ const bridge = (data: string, speed: number, more: readonly string[] = []): stri
   ...['--speed', String(speed), '--data', data, ...more],
 ];
 
-/** What can become of a link, each for about `ms`; afterwards it is as before. */
-const troubles: readonly {
+/** What can become of a link; afterwards it is as before. */
+interface Trouble {
   readonly name: string;
   readonly times: number;
+  /** About how long each time. */
   readonly ms: number;
   readonly trouble: (net: Networks, who: string, ms: number) => Promise<void>;
-}[] = [
+}
+
+const silent = (name: string, way: 'in' | 'out', ms: number): Trouble => ({
+  name,
+  times: 2,
+  ms,
+  async trouble(net, who, forMs) {
+    net.silence(who, way, true);
+    await wait(forMs);
+    net.silence(who, way, false);
+  },
+});
+
+const troubles: readonly Trouble[] = [
   {
     name: 'cable out and in',
     times: 100,
@@ -67,26 +81,8 @@ const troubles: readonly {
       await wait(ms);
     },
   },
-  {
-    name: 'nothing comes in',
-    times: 2,
-    ms: 40_000,
-    async trouble(net, who, ms) {
-      net.silence(who, 'in', true);
-      await wait(ms);
-      net.silence(who, 'in', false);
-    },
-  },
-  {
-    name: 'nothing goes out',
-    times: 2,
-    ms: 8000,
-    async trouble(net, who, ms) {
-      net.silence(who, 'out', true);
-      await wait(ms);
-      net.silence(who, 'out', false);
-    },
-  },
+  silent('nothing comes in', 'in', 40_000),
+  silent('nothing goes out', 'out', 8000),
   {
     name: 'large packets vanish',
     times: 2,

@@ -1,4 +1,4 @@
-// Opens a port as another user would, and prints the states as JSON lines until the first problem. Run by faults.test.ts.
+// Opens a port as another user would, and prints the states as JSON lines until the first problem. Run by faults.long.test.ts.
 import { serialTransport } from '../../../firmware-bridge/transport/serial.ts';
 import { realClock } from '../../contracts/transport-clocks.ts';
 

@@ -9,7 +9,7 @@ import { type FakePage, openFake, twoPasses } from './fake-page.ts';
 
 /**
  * The page as it was last looked at and found good. Made anew, after looking, by
- * LIMPID_PICTURES=renew npx vitest run -c .config/vitest.ts tests/browser/look.test.ts
+ * LIMPID_PICTURES=renew npx vitest run -c .config/vitest.ts tests/browser/look.long.test.ts
  */
 const folder = join(import.meta.dirname, 'look');
 const renew = process.env['LIMPID_PICTURES'] === 'renew';
