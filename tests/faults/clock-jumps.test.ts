@@ -9,13 +9,11 @@ import { liveRecord } from '../../src/run/live-record.ts';
 import { Run } from '../../src/run/run.ts';
 import { Arrivals } from '../../src/store/arrivals.ts';
 import { openStore } from '../../src/store/open.ts';
-import { context } from '../src/core/job/job-cases.ts';
+import { head } from '../src/core/job/job-cases.ts';
 import { type KitClock, type KitHappening, kitLines } from './kit-line.ts';
 import { SettableClock } from './live-run.ts';
 import { MemoryRecord } from './memory-record.ts';
 import { misplacedS, readings } from './restart-storm.ts';
-
-const head = { runId: 'r1', title: 'T', simulated: false, startedAt: '2026-01-02T03:04:05Z', context };
 
 /** Ninety seconds of readings through the bridge, while this happens to the clock of the kit. */
 function through(happenings: readonly KitHappening[], kitClock?: KitClock) {

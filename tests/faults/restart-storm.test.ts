@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { createAnalysis } from '../../src/core/analyse.ts';
 import { Run } from '../../src/run/run.ts';
-import { context } from '../src/core/job/job-cases.ts';
+import { head } from '../src/core/job/job-cases.ts';
 import { SteppedClock } from '../src/run/stepped-clock.ts';
 import { generator } from './generator.ts';
 import { MemoryRecord } from './memory-record.ts';
@@ -10,13 +10,7 @@ import { LooseKit, misplacedS } from './restart-storm.ts';
 /** So many seconds of a kit that starts anew about six times a second. */
 function storm(seconds: number, seed: number) {
   const clock = new SteppedClock();
-  const record = new MemoryRecord({
-    runId: 'r1',
-    title: 'T',
-    simulated: false,
-    startedAt: '2026-01-02T03:04:05Z',
-    context,
-  });
+  const record = new MemoryRecord(head);
   const faults: unknown[] = [];
   const run = new Run({ store: record, clock, createAnalysis, source: 'a test', fault: (e) => faults.push(e) });
   const random = generator(seed);

@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { z } from 'zod';
 import { until } from '../../contracts/transport-clocks.ts';
-import { freePort } from '../mosquitto/broker.ts';
+import { freePort, kill } from '../mosquitto/broker.ts';
 
 /** A real time-series server of the machine, that can be stopped and started again on its data. */
 export interface Series {
@@ -128,10 +128,7 @@ async function server(run: Program): Promise<Series> {
     async stop() {
       const running = child;
       child = null;
-      if (running === null || running.exitCode !== null) return;
-      const ended = new Promise((resolve) => running.once('exit', resolve));
-      running.kill('SIGKILL');
-      await ended;
+      await kill(running);
     },
     async dispose() {
       await series.stop();

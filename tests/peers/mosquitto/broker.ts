@@ -76,10 +76,7 @@ export async function mosquitto(more: readonly string[] = ['allow_anonymous true
     async kill() {
       const running = child;
       child = null;
-      if (running === null || running.exitCode !== null) return;
-      const ended = new Promise((resolve) => running.once('exit', resolve));
-      running.kill('SIGKILL');
-      await ended;
+      await kill(running);
     },
     reload: () => void child?.kill('SIGHUP'),
     async dispose() {
@@ -89,6 +86,14 @@ export async function mosquitto(more: readonly string[] = ['allow_anonymous true
   };
   await broker.start();
   return broker;
+}
+
+/** SIGKILL; it is gone when this resolves. */
+export async function kill(child: ChildProcess | null): Promise<void> {
+  if (child === null || child.exitCode !== null) return;
+  const ended = new Promise((resolve) => child.once('exit', resolve));
+  child.kill('SIGKILL');
+  await ended;
 }
 
 export async function freePort(): Promise<number> {

@@ -10,7 +10,7 @@ import { Calibration } from '../../../src/run/calibration.ts';
 import { Run } from '../../../src/run/run.ts';
 import { openStore } from '../../../src/store/open.ts';
 import type { RunStore, Store } from '../../../src/store/store.ts';
-import { context } from '../core/job/job-cases.ts';
+import { context, head } from '../core/job/job-cases.ts';
 import { SteppedClock } from './stepped-clock.ts';
 
 const kit = 'urn:dev:mac:0024befffe804ff1';
@@ -47,9 +47,7 @@ let seq = 0;
 
 function begin(): void {
   clock = new SteppedClock();
-  runStore =
-    store.openRun('r1') ??
-    store.createRun({ runId: 'r1', title: 'T', simulated: false, startedAt: '2026-01-02T03:04:05Z', context });
+  runStore = store.openRun('r1') ?? store.createRun(head);
   const fault = (error: unknown): void => {
     throw error;
   };

@@ -9,7 +9,7 @@ import { exportRun, readRecording } from '../../../src/recording/recording.ts';
 import { Run } from '../../../src/run/run.ts';
 import type { LiveMessage } from '../../../src/server/protocol.ts';
 import { openStore } from '../../../src/store/open.ts';
-import { context } from '../core/job/job-cases.ts';
+import { head } from '../core/job/job-cases.ts';
 import { SteppedClock } from './stepped-clock.ts';
 
 const ends: (() => void)[] = [];
@@ -21,7 +21,6 @@ afterEach(() => {
 function rig() {
   const folder = mkdtempSync(join(tmpdir(), 'limpid-late-'));
   const store = openStore(folder);
-  const head = { runId: 'r1', title: 'T', simulated: false, startedAt: '2026-01-02T03:04:05Z', context };
   const runStore = store.createRun(head);
   const clock = new SteppedClock();
   const faults: unknown[] = [];

@@ -9,7 +9,7 @@ import { Run } from '../../../src/run/run.ts';
 import { type LiveMessage, liveMessageSchema, runViewSchema, type TraceRow } from '../../../src/server/protocol.ts';
 import { openStore } from '../../../src/store/open.ts';
 import type { RunStore } from '../../../src/store/store.ts';
-import { context } from '../core/job/job-cases.ts';
+import { head } from '../core/job/job-cases.ts';
 import { rehearse, type Rehearsal } from './rehearse.ts';
 import { SteppedClock } from './stepped-clock.ts';
 
@@ -76,13 +76,7 @@ describe('what a page gets', () => {
 function fragile() {
   const folder = mkdtempSync(join(tmpdir(), 'limpid-fragile-'));
   const store = openStore(folder);
-  const inner = store.createRun({
-    runId: 'r1',
-    title: 'T',
-    simulated: false,
-    startedAt: '2026-01-02T03:04:05Z',
-    context,
-  });
+  const inner = store.createRun(head);
   let broken = false;
   const fail = (): void => {
     if (broken) throw new Problem('store-disk-full', { file: 'limpid.sqlite' });

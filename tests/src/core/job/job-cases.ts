@@ -19,6 +19,9 @@ export const context: RunContext = {
   sample_hz: 10,
 };
 
+/** Head of a run of that context, as a store keeps it. */
+export const head = { runId: 'r1', title: 'T', simulated: false, startedAt: '2026-01-02T03:04:05Z', context };
+
 export type Told = readonly [event: string, emitter?: string, data?: Entry['event']['data']];
 
 /** Entries with ids e0, e1, ... at 10 s, 20 s, ... */
