@@ -5,6 +5,8 @@ import type { HydraulicSettings } from './settings.ts';
 /** Stretches of this length are compared, and so many of them. */
 const stretchS = 180;
 const stretches = 5;
+/** How often the stretches are looked at, s: they last minutes, and to sort them is dear. */
+const lookEveryS = 30;
 /** Share of a stretch that must have been seen. */
 const leastSeen = 0.6;
 /** Lowest twentieth of a stretch: what stands between the pulses. */
@@ -29,7 +31,7 @@ export class WindowWatch {
     all.push({ timeS, ntu: turbidityNtu });
     const keptS = stretchS * stretches;
     while ((all[0]?.timeS ?? timeS) <= timeS - keptS) all.shift();
-    if (Math.floor(timeS) % 10 !== 0) return null;
+    if (Math.floor(timeS) % lookEveryS !== 0) return null;
     const lows = this.lows(timeS);
     const climbs = lows.slice(1).map((low, i) => low - (lows[i] ?? low));
     const [least, most] = [Math.min(...climbs), Math.max(...climbs)];

@@ -150,7 +150,7 @@ function middle(values: number[]): number {
 const idleReadings = 80;
 /** Readings of a block whose middle counts as a level. */
 const blockReadings = 10;
-/** Beyond this share of the level what was stirred up falls in its own way, and its slope is not carried on. */
+/** Chosen on simulated runs, no source: beyond this share of the level what was stirred up falls in its own way, and its slope is not carried on. */
 const mostStirred = 0.3;
 /** Steepest slope of a background that is being cleaned, share of the level a second. */
 const mostFall = 0.003;

@@ -237,7 +237,8 @@ const lessonSd = 0.08;
 const fadeSd = 0.02;
 /** Root mean square residual, in units of its expected scatter, up to which a fit counts as plain. */
 const plainMisfit = 1.7;
-/** Where nothing fits plainly, a loop that leaves so much less unexplained than the worst has shown itself all the same. */
+/** Where nothing fits plainly, a loop that leaves so much less unexplained than the worst has shown itself all the same.
+ * Chosen on simulated runs, no source. */
 const muchBetter = 0.65;
 /** Loops whose merit (log) is above this are waited for. */
 const likelyMerit = -1.5;

@@ -100,7 +100,8 @@ export class Fronts {
   }
 }
 
-/** A rise has been slow for at least so long, s, and becomes a front when in so many seconds it rises by so many times as much. */
+/** A rise has been slow for at least so long, s, and becomes a front when in so many seconds it rises by so many times as much.
+ * Chosen on simulated runs, no source. */
 const slowS = 10;
 const steepS = 8;
 const steepness = 2;

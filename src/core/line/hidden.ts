@@ -35,6 +35,7 @@ export interface HiddenPulse {
   readonly passedNtuL: number;
 }
 
+// Chosen on simulated runs, no source.
 /** Part of the hidden litres in which it still rose. */
 const riseShare = 0.3;
 /** Part of the way back that is counted on: tails bend, and are flatter later than at first. */

@@ -337,7 +337,8 @@ const leastWindowS = 30;
 const leastLessonS = 20;
 const echoLessonS = 900;
 const rebaseEveryS = 5;
-/** A lesson on the background is doubted by this part of what still stood over it, and a raised one by this part of the rise. */
+/** A lesson on the background is doubted by this part of what still stood over it, and a raised one by this part of the rise:
+ * chosen on simulated runs, no source. */
 const lessonDoubt = 0.25;
 const rebaseDoubt = 0.6;
 /** No chamber passes more than this share of what reaches it. */

@@ -73,5 +73,5 @@ export class VisitRecord {
 
 /** Turbidity of no use for more than this share of the time since the last pass: the verdict is withheld. */
 const blindShare = 0.8;
-/** Unseen for more than this share, a pass may have brought what nobody saw. */
+/** Unseen for more than this share, a pass may have brought what nobody saw. Our own figure, no source. */
 const unwatchedShare = 0.25;
