@@ -212,9 +212,14 @@ function drawPulses(paper: Paper, { view, nowS }: Picture): void {
     ctx.lineTo(x + 6 * px, peakY - 6 * px);
     ctx.lineTo(x, peakY + 2 * px);
     ctx.fill();
-    write(paper, ntuText(pulse.peakNtu), x + 10 * px, peakY - 8 * px, 'accent');
+    // At the right edge stand the names of the lines.
+    const side = x > paper.right - namesPx * px ? -1 : 1;
+    write(paper, ntuText(pulse.peakNtu), x + side * 10 * px, peakY - 8 * px, 'accent', side < 0 ? 'right' : 'left');
   }
 }
+
+/** Widest name of a line, and a peak's figure beside it. */
+const namesPx = 190;
 
 /** Between the fastest and the slowest way down that the forecast allows. */
 function drawFan(paper: Paper, forecast: Forecast, last: Point, endS: number): void {

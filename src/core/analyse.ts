@@ -200,7 +200,7 @@ class RunAnalysis implements TracedAnalysis {
     this.validity.tell(this.told.stepNtu, this.told.topNtu);
     if (event.event === 'kit-hello' && this.told.isOther) this.line.otherKit(event.timeS);
     const { timeS, emitter } = event;
-    if (event.data?.['restarted'] === 1) return this.line.wasAway(timeS);
+    if (event.event === 'note' && event.data?.['restarted'] === 1) return this.line.wasAway(timeS);
     if (event.event.startsWith('stage:')) return this.enter(event.event.slice(6), timeS);
     switch (event.event) {
       case 'emitter-open':

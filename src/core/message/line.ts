@@ -45,9 +45,9 @@ export const lineTexts = {
     'Turbidity was over the range of its sensor, where a reading can fold back and look low. Wait for a plain tail inside the range.',
   restarted: () => 'The bridge was off, and nobody saw what went by. It looks again for some seconds.',
   fouling: () =>
-    "Turbidity climbs in a straight line whatever is done: a film grows on the sensor's window, or the chambers are full. Clean them; what stands cannot be told meanwhile.",
+    'Turbidity climbs in a straight line: a film grows on the sensor’s window, or the chambers are full. Clean them.',
   'other-kit': () =>
-    'Another kit reads now, with another zero than the one before. Make a pass, or open the emitter again: from there on its own readings count.',
+    'Another kit reads now, with a zero of its own. Make a pass: from there on its readings count.',
   stuck: () => 'The turbidity reading does not move at all. Check the sensor.',
   dark: () => 'The turbidity sensor sees no light. Check its lamp and window.',
   'flow-missing': () => 'The flow sensor sends nothing, so the litres since the pass are unknown. Check its plug.',

@@ -40,9 +40,9 @@ export const lineDe: Record<keyof typeof lineTexts, Text> = {
     'Die Trübung lag über dem Bereich ihres Fühlers, wo ein Wert umschlagen und niedrig aussehen kann. Auf einen sauberen Abfall im Bereich warten.',
   restarted: () => 'Die Bridge war aus, und niemand sah, was vorbeifloss. Sie sieht einige Sekunden lang neu hin.',
   fouling: () =>
-    'Die Trübung steigt geradlinig, was auch getan wird: Am Fenster des Sensors wächst ein Belag, oder die Kammern sind voll. Reinigen; bis dahin lässt sich nichts sagen.',
+    'Die Trübung steigt geradlinig: Am Fenster des Fühlers wächst ein Belag, oder die Kammern sind voll. Reinigen.',
   'other-kit': () =>
-    'Jetzt misst ein anderes Kit, mit anderem Nullpunkt als das vorige. Einen Durchgang machen oder den Heizkörper neu öffnen: Von da an zählen seine eigenen Messwerte.',
+    'Jetzt misst ein anderes Kit mit eigenem Nullpunkt. Einen Durchgang machen: Von da an zählen seine Messwerte.',
   stuck: () => 'Der Trübungswert bewegt sich gar nicht. Den Fühler prüfen.',
   dark: () => 'Der Trübungsfühler sieht kein Licht. Lampe und Fenster prüfen.',
   'flow-missing': () =>
