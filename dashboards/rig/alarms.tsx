@@ -3,7 +3,7 @@ import type { RunView } from '../../src/server/protocol.ts';
 import { HoldButton } from '../shared/hold-button.tsx';
 import { ageText } from '../shared/format.ts';
 import { t } from '../shared/words/language.ts';
-import { ageOf, clockMs, leader, me, post, runNowS, view } from './model.ts';
+import { ageOf, clockMs, mayWork, me, post, runNowS, view } from './model.ts';
 
 type Alarm = RunView['alarms']['shown'][number];
 
@@ -26,8 +26,6 @@ function Mark({ priority }: { priority: Alarm['priority'] }) {
     </svg>
   );
 }
-
-const mayHandle = (): boolean => me.value?.mayWrite !== false && leader.value !== 'other';
 
 function acknowledge(alarm: Alarm): void {
   post({ event: 'alarm-acknowledge', note: alarm.kind, label: alarm.text });
@@ -68,7 +66,7 @@ function Row({ alarm, first }: { alarm: Alarm; first: boolean }) {
           {t('Silence')}
         </HoldButton>
       )}
-      {alarm.stand !== 'seen' && mayHandle() && (
+      {alarm.stand !== 'seen' && mayWork.value && (
         <HoldButton
           className="alarm-act"
           hold={false}
@@ -149,7 +147,7 @@ function AlarmSheet({ alarm }: { alarm: Alarm | null }) {
       <p class="sheet-line is-quiet">
         {t(ranks[alarm.priority])}, {sinceText(alarm)}
       </p>
-      {mayHandle() && (
+      {mayWork.value && (
         <div class="reasons">
           {alarm.stand !== 'seen' && (
             <HoldButton className="reason-choice" hold={false} label={t('Seen')} onAct={act(() => acknowledge(alarm))}>
@@ -193,7 +191,7 @@ function ShelfSheet() {
           <p class="sheet-line">
             {one.text} {t('Back in {time}', { time: ageText(Math.max(2, one.untilS - runNowS())) })}
           </p>
-          {mayHandle() && (
+          {mayWork.value && (
             <HoldButton
               className="reason-choice"
               hold={false}

@@ -3,7 +3,7 @@ import type { EmitterView } from '../../src/server/protocol.ts';
 import { clockText, gramsText, ntuText } from '../shared/format.ts';
 import { HoldButton } from '../shared/hold-button.tsx';
 import { t } from '../shared/words/language.ts';
-import { runNowS, told, undo, view, waiting } from './model.ts';
+import { mayWork, runNowS, told, undo, view, waiting } from './model.ts';
 import { isWorkOpen, lookedAt } from './work.ts';
 
 export const emitterMarks = {
@@ -86,7 +86,7 @@ export function EmitterList() {
 /** A notice gives the list its place back after so long, run-clock seconds. */
 const noticeS = 40;
 
-/** One place for what passes: a refusal, taps that wait, the undo, the newest notice. */
+/** One place for what passes: a refusal, taps that wait, the undo where it would be taken, the newest notice. */
 export function Aside() {
   const now = view.value;
   if (now === null) return null;
@@ -103,7 +103,7 @@ export function Aside() {
       </p>
     );
   const last = now.undo;
-  if (last !== null && last.untilS > runNowS())
+  if (last !== null && mayWork.value && last.untilS > runNowS())
     return (
       <HoldButton
         className="aside undo"

@@ -4,7 +4,7 @@ import { HoldButton } from '../shared/hold-button.tsx';
 import { outward, unitOf } from '../shared/units.ts';
 import { t } from '../shared/words/language.ts';
 import { emitterMarks } from './emitter-list.tsx';
-import { leader, me, post, press, view } from './model.ts';
+import { mayWork, post, press, view } from './model.ts';
 import { lookedAt } from './work.ts';
 
 const close = (): void => {
@@ -131,7 +131,7 @@ export function EmitterSheet() {
           })}
         </p>
       )}
-      {me.value?.mayWrite !== false && leader.value !== 'other' && <Acts emitter={emitter} emitters={now.emitters} />}
+      {mayWork.value && <Acts emitter={emitter} emitters={now.emitters} />}
     </div>
   );
 }

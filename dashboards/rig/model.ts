@@ -155,6 +155,9 @@ export const leader = computed<'nobody' | 'me' | 'other'>(() => {
   return lead === me.value.who ? 'me' : 'other';
 });
 
+/** Whether what is told from here is taken: not on a device that is not paired, nor while another one leads. */
+export const mayWork = computed(() => me.value?.mayWrite !== false && leader.value !== 'other');
+
 let fetching = false;
 
 /** What the chart shows of the past and this page does not hold is fetched from the record, a piece at a time. */

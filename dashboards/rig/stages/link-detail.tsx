@@ -10,7 +10,8 @@ export function LinkDetail() {
     <details class="link-detail">
       <summary>
         {t('Link')}
-        {counters.length > 0 && `: ${t('{count} remarks', { count: counters.length })}`}
+        {counters.length > 0 &&
+          `: ${counters.length === 1 ? t('1 remark') : t('{count} remarks', { count: counters.length })}`}
       </summary>
       <ul>
         {links.map((link) => (

@@ -94,11 +94,11 @@ function Fingerprint({ label, text }: { label: string; text: string }) {
 export function RecordView({ isSigned }: { isSigned: boolean }) {
   const [state, setState] = useState<RecordState | null>(null);
   const sealed = view.value?.sealed === true;
-  const again = () => void load().then(setState);
-  // Asked for anew when the run is signed or sealed, on this device or another.
-  useEffect(again, [sealed, isSigned]);
-  if (state === null) return null;
   const mayWrite = me.value?.mayWrite !== false;
+  const again = () => void load().then(setState);
+  // Asked for anew when the run is signed or sealed, on this device or another, and when this one is paired.
+  useEffect(again, [sealed, isSigned, mayWrite]);
+  if (state === null) return null;
   if (state.seal === null)
     return (
       <section class="record" aria-label={t('Seal')}>

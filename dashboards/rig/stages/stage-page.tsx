@@ -5,7 +5,7 @@ import { Actions } from '../actions.tsx';
 import { Alarms } from '../alarms.tsx';
 import { Aside } from '../emitter-list.tsx';
 import { Strip } from '../links.tsx';
-import { asking, linkState, me, post, view } from '../model.ts';
+import { asking, linkState, mayWork, me, post, view } from '../model.ts';
 import { Trace } from '../trace.tsx';
 import { isWorkOpen } from '../work.ts';
 import { Conditions } from './conditions.tsx';
@@ -185,28 +185,34 @@ function Foot({ page }: { page: StagePage }) {
     };
     asking.value = { button, reasons: view.value?.reasons.pause ?? [] };
   };
-  const mayWrite = me.value?.mayWrite !== false && view.value?.sealed !== true;
+  // The report holds names and pictures of a home: the bridge gives it to devices that it knows.
+  const isKnown = me.value?.mayWrite !== false;
+  const isSealed = view.value?.sealed === true;
   return (
     <footer class="stage-foot">
-      {mayWrite && (
+      {isKnown && !isSealed && (
         <>
           <span>{t('Units')}</span>
           <UnitsChoice />
         </>
       )}
-      {mayWrite && view.value?.paused === null && !isSigned(page) && (
+      {mayWork.value && !isSealed && view.value?.paused === null && !isSigned(page) && (
         <HoldButton className="tool" hold={false} label={t('Pause')} onAct={pause}>
           {t('Pause')}
         </HoldButton>
       )}
       <LinkDetail />
-      <a class="tool" href="/api/runs/current/report.pdf" target="_blank" rel="noreferrer">
-        {page.name === 'hand-over' ? t('Open the report') : t('Report so far')}
-      </a>
-      <a class="tool" href="/api/runs/current/report.pdf?paper=letter" target="_blank" rel="noreferrer">
-        {t('on Letter')}
-      </a>
-      {page.name === 'hand-over' && (
+      {isKnown && (
+        <>
+          <a class="tool" href="/api/runs/current/report.pdf" target="_blank" rel="noreferrer">
+            {page.name === 'hand-over' ? t('Open the report') : t('Report so far')}
+          </a>
+          <a class="tool" href="/api/runs/current/report.pdf?paper=letter" target="_blank" rel="noreferrer">
+            {t('on Letter')}
+          </a>
+        </>
+      )}
+      {isKnown && page.name === 'hand-over' && (
         <a class="tool" href="/api/runs/current/label.pdf" target="_blank" rel="noreferrer">
           {t('The label')}
         </a>
@@ -228,6 +234,7 @@ const photosOf: Readonly<Record<string, Phrase>> = {
 export function StagePageView({ page }: { page: StagePage }) {
   // Before, after and limit side by side is what the samples are for: it comes first.
   const isSealed = view.value?.sealed === true;
+  const isKnown = me.value?.mayWrite !== false;
   const photo = photosOf[page.name];
   const hasTests = page.name.endsWith('-samples') && page.table !== null;
   return (
@@ -262,9 +269,9 @@ export function StagePageView({ page }: { page: StagePage }) {
               <Trace />
             </div>
           )}
-          {me.value?.mayWrite !== false && (
+          {mayWork.value && <Deeds page={page} />}
+          {isKnown && (
             <>
-              <Deeds page={page} />
               <Checks page={page} />
               <Gating page={page} />
               {page.survey !== null && <SurveyView survey={page.survey} />}
@@ -281,7 +288,7 @@ export function StagePageView({ page }: { page: StagePage }) {
         </div>
       </div>
       <div class="stage-aside">{!isSealed && <Aside />}</div>
-      {!isSealed && <Actions />}
+      {(!isSealed || !isKnown) && <Actions />}
       <Why />
     </main>
   );

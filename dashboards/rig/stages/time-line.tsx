@@ -1,6 +1,6 @@
 import type { StagePoint } from '../../../src/core/job/view-schema.ts';
 import { HoldButton } from '../../shared/hold-button.tsx';
-import { asking, me, view } from '../model.ts';
+import { asking, mayWork, view } from '../model.ts';
 import { type Phrase, t } from '../../shared/words/language.ts';
 
 const marks = {
@@ -28,7 +28,6 @@ function ask(point: StagePoint): void {
 /** The thirteen stages: done, now, to come, skipped. A touch goes to any of them, with a reason. */
 export function TimeLine() {
   const points = view.value?.timeLine ?? [];
-  const mayWrite = me.value?.mayWrite !== false;
   return (
     <nav class="time-line" aria-label={t('Stages of the run')}>
       {points.map((point, i) => (
@@ -38,7 +37,7 @@ export function TimeLine() {
           hold={false}
           label={`${i + 1}, ${point.title}: ${t(marks[point.status])}${point.why === '' ? '' : `, ${point.why}`}`}
           onAct={() => {
-            if (mayWrite && point.status !== 'now') ask(point);
+            if (mayWork.value && point.status !== 'now') ask(point);
           }}
         >
           <span class="point-number">{i + 1}</span> <span class="point-title">{point.title}</span>{' '}

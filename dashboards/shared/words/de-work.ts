@@ -20,6 +20,7 @@ export const germanWork = {
   'for {ago}': 'seit {ago}',
   '{count} more stand': '{count} weitere stehen an',
   '{count} put aside': '{count} zurückgestellt',
+  '1 remark': '1 Bemerkung',
   '{count} remarks': '{count} Bemerkungen',
   Emitters: 'Heizkörper',
   'Emitters in order of work': 'Heizkörper in der Reihenfolge der Arbeit',
