@@ -113,10 +113,17 @@ export function TakeIn({ done }: { done: () => void }) {
       {busy !== '' && <p role="status">{busy}</p>}
       {told !== null && (
         <ul class="told" role="status">
-          {told.taken.map(({ from, runId, known }) => (
+          {told.taken.map(({ from, runId, known, remarks }) => (
             <li key={from}>
               {from}: <a href={hashOf({ runId })}>{runId}</a>
               {known ? ', which was here already' : ''}
+              {remarks.length > 0 && (
+                <ul>
+                  {remarks.map((remark) => (
+                    <li key={remark}>{remark}</li>
+                  ))}
+                </ul>
+              )}
             </li>
           ))}
           {told.refused.map(({ from, why }) => (

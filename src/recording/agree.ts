@@ -42,16 +42,21 @@ export function agreement(parts: {
   }
   if (!eventsFile) return null;
   const chained = eventsOf(chain);
-  for (let i = 0; i < Math.max(chained.length, eventsFile.events.length); i++) {
-    const [there, here] = [chained[i], eventsFile.events[i]];
-    const expected = there ? eventRow(there) : 'no more events';
-    const found = here ? eventRow(here) : 'no more events';
-    if (expected === found) continue;
-    const line = eventsFile.lines[i] ?? (eventsFile.lines.at(-1) ?? 1) + 1;
+  const differs = (line: number, found: string, expected: string): Problem => {
     const params = { line, found: found.slice(0, 200), expected: expected.slice(0, 200) };
     return new Problem('recording-chain-disagrees', { file: 'events.csv', ...params });
+  };
+  const told = (event: RunEvent | undefined): string => (event ? eventRow(event) : 'no more events');
+  // A row that cannot be read is one that the chain does not hold.
+  const bad = eventsFile.leftOut[0];
+  for (let i = 0; i < Math.max(chained.length, eventsFile.events.length); i++) {
+    const [expected, found] = [told(chained[i]), told(eventsFile.events[i])];
+    if (expected === found) continue;
+    const line = eventsFile.lines[i] ?? (eventsFile.lines.at(-1) ?? 1) + 1;
+    if (bad && bad.line <= line) break;
+    return differs(line, found, expected);
   }
-  return null;
+  return bad ? differs(bad.line, bad.text, told(chained[bad.at])) : null;
 }
 
 /** Samples that came late, where there are any. */

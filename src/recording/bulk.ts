@@ -20,10 +20,11 @@ import { genesisHash } from '../core/seal/chain.ts';
 import { sha256 } from '../store/rows.ts';
 import type { RunStore, Store } from '../store/store.ts';
 import { exportRun } from './export.ts';
+import type { Tell } from './import.ts';
 import { detailsFile, runFolder } from './run-files.ts';
 import { copySealed, sealedFolder, sealOf, takeInSealed } from './sealed.ts';
 import { isFile } from './text-file.ts';
-import { unzipRecording, zipFolder, type ZipLimits, zipLimits } from './zip.ts';
+import { unzipRecording, zipFolder, zipLimits } from './zip.ts';
 
 /** Where archives are unpacked while they are looked at; inside the data folder, so that they are on the same disk. */
 function workFolder(data: string): string {
@@ -33,17 +34,23 @@ function workFolder(data: string): string {
 }
 
 /** Take a zipped recording into the store, with its seal. Throws Problem as `unzipRecording` and `takeInSealed` do. */
-export function takeInZip(data: string, store: Store, path: string, limits: ZipLimits = zipLimits): string {
+export function takeInZip(data: string, store: Store, path: string, tell?: Tell): string {
   const folder = workFolder(data);
   try {
-    return takeInSealed(data, store, unzipRecording(path, folder, limits));
+    return takeInSealed(data, store, unzipRecording(path, folder, zipLimits), tell);
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
 }
 
 export interface TakenInAll {
-  readonly taken: readonly { readonly from: string; readonly runId: string; readonly known: boolean }[];
+  readonly taken: readonly {
+    readonly from: string;
+    readonly runId: string;
+    readonly known: boolean;
+    /** What was odd but usable, in sentences. */
+    readonly remarks: readonly string[];
+  }[];
   readonly refused: readonly { readonly from: string; readonly code: string; readonly why: string }[];
 }
 
@@ -83,8 +90,10 @@ export async function takeInAll(
     const from = relative(folder, path) || basename(path);
     const before = store.index.list(countOnly).total;
     try {
-      const runId = isFile(path) ? takeInZip(data, store, path) : takeInSealed(data, store, path);
-      taken.push({ from, runId, known: store.index.list(countOnly).total === before });
+      const remarks: string[] = [];
+      const take = isFile(path) ? takeInZip : takeInSealed;
+      const runId = take(data, store, path, (remark) => remarks.push(say(remark)));
+      taken.push({ from, runId, known: store.index.list(countOnly).total === before, remarks });
     } catch (error) {
       // Only what is wrong with this recording; a full disk or a damaged store ends it all.
       if (!(error instanceof Problem) || error.code.startsWith('store-disk') || error.code === 'store-corrupt')

@@ -7,7 +7,7 @@ interface Fault {
 }
 
 /** More of a column, or of the rows, than this cannot be read: then it is no slip but another unit or another table. */
-const mostUnusable = 0.5;
+export const mostUnusable = 0.5;
 
 /**
  * What of a recording.csv could not be used. One bad cell must not cost a whole recording: it becomes a missing value, a

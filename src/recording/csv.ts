@@ -11,32 +11,41 @@ export interface CsvRow {
   readonly cells: string[];
   /** Line on which the row begins, from 1. */
   readonly line: number;
+  /** Line breaks inside its cells. */
+  readonly breaks: number;
+  /** It begins in the middle of a line, after a closing quotation mark: where rows end there is a guess. */
+  readonly isTorn: boolean;
 }
 
 /**
  * Rows of a CSV text by RFC 4180: quoted cells may hold the separator, quotes (doubled) and line breaks, which are kept
- * as they are. Rows end with LF or CR LF; empty lines are skipped. Throws Problem for a quote never closed.
+ * as they are. Rows end with LF or CR LF; empty lines are skipped. Text that follows a closing quote is a row of its
+ * own, marked as torn. Throws Problem for a quote never closed.
  */
 export function parseCsv(text: string, separator: string, file: string, firstLine = 1): CsvRow[] {
   const rows: CsvRow[] = [];
   let line = firstLine;
   let at = 0;
+  let isTorn = false;
   while (at < text.length) {
-    const row: CsvRow = { cells: [], line };
+    const from = line;
+    const cells: string[] = [];
     for (;;) {
       const cell = text[at] === '"' ? quoted(text, at, file, line) : bare(text, at, separator);
-      row.cells.push(cell.value);
+      cells.push(cell.value);
       line += cell.breaks;
       at = cell.next;
       if (text[at] !== separator) break;
       at += 1;
     }
+    const breaks = line - from;
+    if (cells.length > 1 || cells[0]?.trim() !== '') rows.push({ cells, line: from, breaks, isTorn });
     if (text[at] === '\r' && text[at + 1] === '\n') at += 1;
+    isTorn = text[at] !== '\n';
     if (text[at] === '\n') {
       line += 1;
       at += 1;
     }
-    if (row.cells.length > 1 || row.cells[0]?.trim() !== '') rows.push(row);
   }
   return rows;
 }

@@ -1,4 +1,6 @@
 import { basename, resolve } from 'node:path';
+import type { RunEvent } from '../core/job/event.ts';
+import { type Message, say } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import { canonical } from '../core/seal/canonical.ts';
 import { genesisHash, nextLink } from '../core/seal/chain.ts';
@@ -8,6 +10,9 @@ import type { RunHead, Store, StoredEvent } from '../store/store.ts';
 import { chunkFaults, chunkMessage } from './agree.ts';
 import { type Recording, readRecording } from './read.ts';
 
+/** Takes a remark on a recording that is taken in. */
+export type Tell = (remark: Message) => void;
+
 /**
  * Take a recording into the store; returns its run's id. An export of ours comes back as the very run that it was,
  * chain and all; taken in a second time it changes nothing. A recording from elsewhere becomes a run whose chain begins
@@ -15,9 +20,17 @@ import { type Recording, readRecording } from './read.ts';
  *
  * Throws Problem as `readRecording` does, when samples are not those that the chain holds, or when the store holds
  * another run of the same id.
+ *
+ * @param tell what was odd but usable, remark by remark
  */
-export function importRecording(store: Store, folder: string, wallAt = new Date().toISOString()): string {
+export function importRecording(
+  store: Store,
+  folder: string,
+  wallAt = new Date().toISOString(),
+  tell: Tell = () => {},
+): string {
   const recording = readRecording(folder);
+  for (const remark of recording.remarks) tell(remark);
   const { head, links } = recording.chain ?? chainAnew(recording, folder, wallAt);
   const { runId } = head;
   const known = store.openRun(runId);
@@ -39,6 +52,13 @@ function startsWith(events: readonly StoredEvent[], links: readonly StoredEvent[
   return last === undefined || events[last.index]?.hash === last.hash;
 }
 
+/** What could not be read of the events is noted in the run: else an auditor would take it for work that was never done. */
+function unreadNotes({ remarks }: Recording): RunEvent[] {
+  return remarks
+    .filter((remark) => remark.code === 'recording-events-left-out')
+    .map((remark) => ({ timeS: 0, event: 'note', emitter: '', note: say(remark) }));
+}
+
 function chainAnew(recording: Recording, folder: string, wallAt: string): { head: RunHead; links: StoredEvent[] } {
   const { context, events, samples } = recording;
   const mark = sha256(canonical({ context, events, samples: sha256(encodeChunk(samples)) })).slice(0, 12);
@@ -53,7 +73,7 @@ function chainAnew(recording: Recording, folder: string, wallAt: string): { head
   const links: StoredEvent[] = [];
   let prevHash = genesisHash(head, sha256);
   // A seal is of the record that it was made for, and that one is not here.
-  const open = events.filter((e) => e.event !== sealEvent);
+  const open = [...unreadNotes(recording), ...events.filter((e) => e.event !== sealEvent)];
   for (const [index, event] of open.entries()) {
     const content = { id: `import-${index}`, event, who: 'import', wallAt };
     const link = { ...nextLink(index, prevHash, content, sha256), event };

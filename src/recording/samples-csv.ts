@@ -22,7 +22,7 @@ export const requiredColumns: readonly string[] = [
 const neededColumns: readonly string[] = ['time_s', 'turbidity_ntu'];
 
 /** Longer than any run; a Unix time is above it. */
-const maxTimeS = 1e7;
+export const maxTimeS = 1e7;
 const limits = { maxBytes: 1 << 30, maxLineLength: 65536 };
 const maxRows = 5_000_000;
 /** A sensor's noise about the end of its range (flow about zero), as a share of the range. */

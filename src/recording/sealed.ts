@@ -8,7 +8,7 @@ import { sealEvent, sha256 } from '../store/rows.ts';
 import type { RunStore, Store } from '../store/store.ts';
 import { writeWhole } from '../store/whole-file.ts';
 import { exportRun } from './export.ts';
-import { importRecording } from './import.ts';
+import { importRecording, type Tell } from './import.ts';
 import { checkSeal, hashFiles, type SealCheck } from './seal-check.ts';
 import { ownKeys, signingKey } from './signing-key.ts';
 import { copyNamed, detailsFile, filesNamed, runFolder } from './run-files.ts';
@@ -149,20 +149,22 @@ export function knownKeys(data: string, file?: string): Map<string, string> {
 /**
  * Take a recording into the store, with its seal where it has one; returns its run's id. Throws Problem as
  * `importRecording` does, and the first fault of a sealed one that is not intact.
+ *
+ * @param tell what was odd but usable, remark by remark
  */
-export function takeInSealed(data: string, store: Store, from: string): string {
-  if (!isFile(join(from, 'seal.json'))) return takeIn(data, store, from);
+export function takeInSealed(data: string, store: Store, from: string, tell?: Tell): string {
+  if (!isFile(join(from, 'seal.json'))) return takeIn(data, store, from, tell);
   const fault = verifyRecording(from).faults[0];
   if (fault) throw new Problem(fault.code, fault.params);
-  const runId = takeIn(data, store, from);
+  const runId = takeIn(data, store, from, tell);
   const folder = sealedFolder(data, runId);
   if (!isFile(join(folder, 'seal.json'))) copySealed(from, folder, runId);
   return runId;
 }
 
 /** Samples, events and the files that they name. */
-function takeIn(data: string, store: Store, from: string): string {
-  const runId = importRecording(store, from);
+function takeIn(data: string, store: Store, from: string, tell?: Tell): string {
+  const runId = importRecording(store, from, new Date().toISOString(), tell);
   const events = store.openRun(runId)?.events() ?? [];
   copyNamed(from, runFolder(data, runId), filesNamed(events.map((e) => e.event)));
   return runId;

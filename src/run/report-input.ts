@@ -1,4 +1,5 @@
 import type { RunEvent } from '../core/job/event.ts';
+import type { Message } from '../core/message/message.ts';
 import type { Beside, ReportInput, SealOnReport } from '../report/gather.ts';
 import { detailsFile, filesNamed, readDetails, readNamed, runFolder } from '../recording/run-files.ts';
 import { readRecording } from '../recording/recording.ts';
@@ -30,9 +31,15 @@ export function recordOfRun(run: RunStore, trust: Trust, madeAt: string): Omit<R
   };
 }
 
-/** What the report needs of a recording. Throws Problem as `readRecording` does. */
-export function reportOfRecording(folder: string, trust: Trust, madeAt: string): ReportInput {
-  const { remarks: _remarks, ...recording } = readRecording(folder);
+/** What the report needs of a recording; `tell` takes its remarks. Throws Problem as `readRecording` does. */
+export function reportOfRecording(
+  folder: string,
+  trust: Trust,
+  madeAt: string,
+  tell: (remark: Message) => void,
+): ReportInput {
+  const { remarks, ...recording } = readRecording(folder);
+  for (const remark of remarks) tell(remark);
   return {
     ...recordOf(recording),
     seal: sealOn(checkSeal(folder), trust),

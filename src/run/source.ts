@@ -1,5 +1,6 @@
 import type { Transport, TransportListener } from '../../firmware-bridge/transport/transport.ts';
 import type { PackReader } from '../../firmware-bridge/wire/wire-reader.ts';
+import { say } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { RunContext } from '../core/job/context.ts';
 import type { RunEvent } from '../core/job/event.ts';
@@ -91,6 +92,7 @@ async function replaySource(folder: string, speed: number): Promise<OpenSource> 
     clock,
     simulated: recording.context['simulated'] === true,
     title: `Replay of ${typeof title === 'string' ? title : folder}`,
+    remarks: recording.remarks.map(say),
     context: recording.context,
     obey: null,
     async open(to) {

@@ -1,3 +1,4 @@
+import { say } from '../../core/message/message.ts';
 import type { Store } from '../../store/store.ts';
 import { type Command, dataOption, type Input } from '../command.ts';
 import { dataFolder, withStore } from '../with-store.ts';
@@ -25,10 +26,13 @@ async function takeOne({ options, out }: Input, store: Store, folder: string): P
   const { takeInZip } = await import('../../recording/bulk.ts');
   const data = dataFolder(options);
   const isZip = /\.zip$/i.test(folder);
-  const runId = isZip ? takeInZip(data, store, folder) : takeInSealed(data, store, folder);
+  const remarks: { code: string; text: string }[] = [];
+  const take = isZip ? takeInZip : takeInSealed;
+  const runId = take(data, store, folder, (remark) => remarks.push({ code: remark.code, text: say(remark) }));
+  for (const { text } of remarks) out.say(text);
   const seal = sealOf(data, runId);
   const words = seal ? ` It is sealed, and intact; key ${seal.fingerprint}.` : '';
-  out.result({ run: runId, folder, sealed: seal !== null }, `${folder} is kept as the run ${runId}.${words}`);
+  out.result({ run: runId, folder, sealed: seal !== null, remarks }, `${folder} is kept as the run ${runId}.${words}`);
   return 0;
 }
 
@@ -37,6 +41,7 @@ async function takeEvery({ options, out }: Input, store: Store, folder: string):
   const tell = (done: number, total: number, name: string): void => out.say(`${done} of ${total}: ${name}`);
   const { taken, refused } = await takeInAll(dataFolder(options), store, folder, tell);
   const known = taken.filter((t) => t.known).length;
+  for (const { from, remarks } of taken) for (const remark of remarks) out.say(`${from}: ${remark}`);
   const lines = [
     `${taken.length - known} recordings were taken in, ${known} were here already, ${refused.length} were refused.`,
     ...refused.map((r) => `${r.from} was refused. ${r.why}`),

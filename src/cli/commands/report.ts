@@ -1,5 +1,6 @@
 import { existsSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { say } from '../../core/message/message.ts';
 import { Problem } from '../../core/message/problem.ts';
 import type { ReportInput } from '../../report/gather.ts';
 import type { Report } from '../../report/model.ts';
@@ -58,13 +59,14 @@ async function draw(options: Input['options'], made: Report, paper: 'a4' | 'lett
   return await (await import('../../report/pdf.ts')).reportPdf(made, paper);
 }
 
-async function readSubject({ options }: Input, subject: string): Promise<ReportInput> {
+async function readSubject({ options, out }: Input, subject: string): Promise<ReportInput> {
   const { reportOfRecording, reportOfRun } = await import('../../run/report-input.ts');
   const data = dataFolder(options);
   const keys = textOption(options, 'keys');
   const trust = keys === undefined ? { data } : { data, keys };
   const now = new Date().toISOString();
-  if (existsSync(join(subject, 'recording.csv'))) return reportOfRecording(subject, trust, now);
+  if (existsSync(join(subject, 'recording.csv')))
+    return reportOfRecording(subject, trust, now, (remark) => out.say(say(remark)));
   if (!existsSync(data)) throw new Problem('report-no-subject', { subject });
   let found: ReportInput | null = null;
   await withStore(options, (store) => {

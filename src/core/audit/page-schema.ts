@@ -257,7 +257,7 @@ export const shareSchema = z.object({ id: z.string(), madeBy: z.string(), madeAt
 export const madeShareSchema = shareSchema.extend({ link: z.string() });
 
 export const takenInSchema = z.object({
-  taken: z.array(z.object({ from: z.string(), runId: z.string(), known: z.boolean() })),
+  taken: z.array(z.object({ from: z.string(), runId: z.string(), known: z.boolean(), remarks: z.array(z.string()) })),
   refused: z.array(z.object({ from: z.string(), code: z.string(), why: z.string() })),
 });
 export type TakenIn = z.infer<typeof takenInSchema>;

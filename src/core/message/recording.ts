@@ -25,11 +25,15 @@ export const recordingTexts = {
     `${where(p)} is missing in the header (found: ${p['found']}). Expected: ${p['expected']}. Add the column; its cells may be empty.`,
   'recording-header-twice': (p) => `${where(p)} stands twice in the header. Keep one of the two.`,
   'recording-row-width': (p) =>
-    `${where(p)}: ${p['found']} cells, expected ${p['expected']} as in the header. Mend the line; a missing value is an empty cell.`,
+    `${where(p)}: ${p['found']} cells, expected ${p['expected']} as in the header. Mend the line; ${Number(p['found']) > Number(p['expected']) ? 'a text that holds the separator stands in quotation marks' : 'a missing value is an empty cell'}.`,
   'recording-quote': (p) =>
     `${where(p)}: a quotation mark opened here is never closed. Close it, or double it if it is text.`,
+  'recording-quote-text': (p) =>
+    `${where(p)}: text follows a closing quotation mark, so that nobody can tell where the row ends. Double the marks that are text, or take them away.`,
   'recording-not-a-number': (p) =>
-    `${where(p)}: found "${p['found']}", expected a number${p['hint'] ?? ''}. Mend the cell; a missing value is an empty cell.`,
+    p['column'] === 'time_s'
+      ? `${where(p)}: found "${p['found']}", expected seconds from the start${p['hint'] ?? ''}. Mend or delete the line.`
+      : `${where(p)}: found "${p['found']}", expected a number${p['hint'] ?? ''}. Mend the cell; a missing value is an empty cell.`,
   'recording-time-missing': (p) =>
     `${where(p)}: found nothing, expected seconds from the start. Mend or delete the line.`,
   'recording-time-range': (p) =>
@@ -89,6 +93,10 @@ export const recordingTexts = {
   'recording-last-line-cut': (p) => `${p['file']}, line ${p['line']}: the last line is cut off and was left out.`,
   'recording-no-events': (p) => `${p['folder']} holds no events.csv: taken as one visit without marked passes.`,
   'recording-events-unordered': (p) => `${p['file']}: ${p['count']} events stood out of order; sorted by time.`,
+  'recording-events-left-out': (p) =>
+    Number(p['count']) === 1
+      ? `${p['file']}: 1 row (line ${p['line']}) cannot be used and was left out: what it tells, be it an opening, a pass or a stage, counts as never told. Mend it, then read the recording again.`
+      : `${p['file']}: ${p['count']} rows (first: line ${p['line']}) cannot be used and were left out: what they tell, be it an opening, a pass or a stage, counts as never told. Mend them, then read the recording again.`,
   'recording-emitter-unknown': (p) =>
     `${p['file']}, line ${p['line']}: emitter "${p['found']}" is not in context.json; kept, without its litres.`,
   'recording-file-changed': (p) => `${p['file']} is not as it was exported (datapackage.json holds another hash).`,

@@ -199,13 +199,17 @@ class OfficeOfStore implements Afterwards {
     const { data, store } = this.#runs;
     const count = (): number => store.index.list({ ...everything, count: 0 }).total;
     try {
+      const remarks: string[] = [];
       const { runId, known } = await withUpload(data, body, (path) => {
         const before = count();
-        return { runId: takeInZip(data, store, path), known: count() === before };
+        return {
+          runId: takeInZip(data, store, path, (remark) => remarks.push(say(remark))),
+          known: count() === before,
+        };
       });
       await this.seal(runId);
       this.#looks.later();
-      return { taken: [{ from: name, runId, known }], refused: [] };
+      return { taken: [{ from: name, runId, known, remarks }], refused: [] };
     } catch (error) {
       if (!(error instanceof Problem)) throw error;
       return { taken: [], refused: [{ from: name, code: error.code, why: say(error) }] };

@@ -150,6 +150,53 @@ describe('export, import, verify, runs', () => {
   });
 });
 
+describe('a recording with a row of events.csv that cannot be used', () => {
+  const said = /events\.csv, line 3, column time_s: found "soon".*\n.*events\.csv: 1 row \(line 3\).*left out/;
+  const withBadRow = (name: string): string => {
+    cpSync(recording, at(name), { recursive: true });
+    const [head = '', first = '', ...rest] = readFileSync(join(recording, 'events.csv'), 'utf8').split('\n');
+    writeFileSync(join(at(name), 'events.csv'), [head, first, 'soon,agitate-end,,', ...rest].join('\n'));
+    rmSync(join(at(name), 'datapackage.json'));
+    // Else it would be the run that the store has already.
+    const context = join(at(name), 'context.json');
+    writeFileSync(context, readFileSync(context, 'utf8').replace('"simulated-ordinary-1"', `"${name}"`));
+    return at(name);
+  };
+
+  it('is analysed as if the row had never been written, and says so', async () => {
+    const [bad, good] = await Promise.all([
+      limpid('analyse', withBadRow('bad-row'), '--json'),
+      limpid('analyse', recording, '--json'),
+    ]);
+    expect(bad.code).toBe(0);
+    expect(resultSchema.parse(parse(bad.stdout))).toEqual(resultSchema.parse(parse(good.stdout)));
+    expect(bad.stderr).toMatch(said);
+    expect(good.stderr).toBe('');
+  });
+
+  it('is taken in, alone or among others, and says so', async () => {
+    const alone = await limpid('import', withBadRow('bad-row-alone'), '--data', at('data3'), '--json');
+    expect(alone.code).toBe(0);
+    expect(alone.stderr).toMatch(said);
+    const codes = ['recording-not-a-number', 'recording-events-left-out'];
+    const shape = z.object({ run: z.string(), remarks: z.array(z.object({ code: z.string(), text: z.string() })) });
+    const { run, remarks } = shape.parse(parse(alone.stdout));
+    expect([run, remarks.map((r) => r.code)]).toEqual(['bad-row-alone', codes]);
+    mkdirSync(at('several'));
+    withBadRow('several/among-others');
+    const all = await limpid('import', '--all', at('several'), '--data', at('data3'));
+    expect(all.code).toBe(0);
+    expect(all.stderr).toMatch(said);
+  });
+
+  it('is told by verify, which proves nothing without a chain', async () => {
+    const { code, stdout, stderr } = await limpid('verify', withBadRow('bad-row-unproved'));
+    expect(code).toBe(1);
+    expect(stdout).toMatch(/^Not chained: /);
+    expect(stderr).toMatch(said);
+  });
+});
+
 describe('segment', () => {
   const step = ['level', ...Array.from({ length: 60 }, (_, i) => (i < 30 ? i % 3 : 40 + (i % 3)))].join('\n');
 

@@ -2,6 +2,8 @@ import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll } from 'vitest';
+import { Problem } from '../../../src/core/message/problem.ts';
+import { readRecording } from '../../../src/recording/recording.ts';
 
 export const root = mkdtempSync(join(tmpdir(), 'limpid-recording-'));
 afterAll(() => rmSync(root, { recursive: true, force: true }));
@@ -37,4 +39,15 @@ export function folderWith(files: Readonly<Record<string, string | Uint8Array | 
   };
   for (const [name, text] of Object.entries(all)) if (text !== null) writeFileSync(join(folder, name), text);
   return folder;
+}
+
+/** Why a recording is refused; throws where it is not. */
+export function problemOf(folder: string): Problem {
+  try {
+    readRecording(folder);
+  } catch (error) {
+    if (error instanceof Problem) return error;
+    throw error;
+  }
+  throw new Error('nothing was wrong');
 }

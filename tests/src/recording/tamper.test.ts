@@ -73,6 +73,27 @@ describe('a changed export', () => {
       { line: 6, expected: 'no more events' },
     ],
     [
+      'a row of events.csv made unreadable',
+      'events.csv',
+      (t) => t.replace('50,agitate-end', 'soon,agitate-end'),
+      'recording-chain-disagrees',
+      { file: 'events.csv', line: 3, found: 'soon,agitate-end,hall,', expected: '50,agitate-end,hall,' },
+    ],
+    [
+      'an unreadable row added to events.csv',
+      'events.csv',
+      (t) => `${t}190,,,\n`,
+      'recording-chain-disagrees',
+      { line: 6, found: '190,,,', expected: 'no more events' },
+    ],
+    [
+      'an event changed before an unreadable row',
+      'events.csv',
+      (t) => t.replace('50,agitate-end', '51,agitate-end').replace('100,agitate-end', 'soon,agitate-end'),
+      'recording-chain-disagrees',
+      { line: 3, found: '51,agitate-end,hall,', expected: '50,agitate-end,hall,' },
+    ],
+    [
       'the context changed',
       'context.json',
       (t) => t.replace('"volume_l": 6.5', '"volume_l": 6.6'),

@@ -245,7 +245,10 @@ describe('taking in', () => {
 
   it('a zip of a run, once; and a hostile one is refused with a sentence', async () => {
     const zip = await (await ask(`/api/runs/${open}/files/recording.zip`)).arrayBuffer();
-    expect(await take(zip)).toEqual({ taken: [{ from: 'one.zip', runId: open, known: true }], refused: [] });
+    expect(await take(zip)).toEqual({
+      taken: [{ from: 'one.zip', runId: open, known: true, remarks: [] }],
+      refused: [],
+    });
     const { taken, refused } = await take(new TextEncoder().encode('no zip at all'));
     expect(taken).toEqual([]);
     expect(refused[0]).toMatchObject({ code: 'recording-no-zip', why: expect.stringMatching(/\.$/) });
