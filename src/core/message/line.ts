@@ -46,8 +46,7 @@ export const lineTexts = {
   restarted: () => 'The bridge was off, and nobody saw what went by. It looks again for some seconds.',
   fouling: () =>
     'Turbidity climbs in a straight line: a film grows on the sensor’s window, or the chambers are full. Clean them.',
-  'other-kit': () =>
-    'Another kit reads now, with a zero of its own. Make a pass: from there on its readings count.',
+  'other-kit': () => 'Another kit reads now, with a zero of its own. Make a pass: from there on its readings count.',
   stuck: () => 'The turbidity reading does not move at all. Check the sensor.',
   dark: () => 'The turbidity sensor sees no light. Check its lamp and window.',
   'flow-missing': () => 'The flow sensor sends nothing, so the litres since the pass are unknown. Check its plug.',
