@@ -40,7 +40,13 @@ export function bars(t: Tally, worst: { readonly family: string; readonly percen
     ),
     bar('of the clears shown, wrong with the echo counted, %', share(t.wrongEcho, t.clears), 6, t.clears),
     bar(
-      'of these wrong ones, said at most 15 s too early, %',
+      'of the clears shown, wrong if all that the chambers would still catch counted, %',
+      share(t.wrongCaught, t.clears),
+      Number.NaN,
+      t.clears,
+    ),
+    bar(
+      'of those wrong with the echo, said at most 15 s too early, %',
       share(t.wrongSlightly, t.wrongEcho),
       Number.NaN,
       t.wrongEcho,

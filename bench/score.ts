@@ -39,8 +39,9 @@ function scoreVisit(
   let firstRightS = Number.POSITIVE_INFINITY;
   for (const clear of said?.clears ?? []) {
     tally.clears += 1;
-    const { own, echo, earlyS } = judgeClear(truth, clear.from_s, run.context.sample_hz);
+    const { own, echo, caught, earlyS } = judgeClear(truth, clear.from_s, run.context.sample_hz);
     if (own) tally.wrongOwn += 1;
+    if (own || echo || caught) tally.wrongCaught += 1;
     if (own || echo) {
       tally.wrongEcho += 1;
       if (earlyS <= slightlyS) tally.wrongSlightly += 1;
@@ -62,10 +63,12 @@ function scoreVisit(
 const blindS = 5;
 const stuckRows = 30;
 
-/** Whether a clear is wrong by the visit's own release, or by what goes round too, and how long before the true moment. */
+/** Whether a clear is wrong by the visit's own release, by what goes round too, or by all that the chambers would still catch,
+ * and how long before the true moment. */
 export interface Judged {
   readonly own: boolean;
   readonly echo: boolean;
+  readonly caught: boolean;
   readonly ownEarlyS: number;
   readonly earlyS: number;
 }
@@ -76,7 +79,7 @@ export interface Judged {
  */
 export function judgeClear(truth: VisitTruth, atS: number, hz: number): Judged {
   const never = Number.POSITIVE_INFINITY;
-  const wrong = { own: true, echo: true, ownEarlyS: never, earlyS: never };
+  const wrong = { own: true, echo: true, caught: true, ownEarlyS: never, earlyS: never };
   const grace = (why: string) => blindS + (why === 'stuck' ? stuckRows / hz : 0);
   if (truth.blind.some((b) => b.fromS + grace(b.why) < atS && atS < b.toS)) return wrong;
   const known = truth.stretches.findLastIndex((s) => s.knownS <= atS);
@@ -85,7 +88,8 @@ export function judgeClear(truth: VisitTruth, atS: number, hz: number): Judged {
   if (!stretch || atS < stretch.fromS) return wrong;
   const ownEarlyS = (stretch.ownClearS ?? never) - atS;
   const earlyS = (stretch.clearS ?? never) - atS;
-  return { own: ownEarlyS > slackS, echo: earlyS > slackS, ownEarlyS, earlyS };
+  const caughtEarlyS = (stretch.caughtS ?? never) - atS;
+  return { own: ownEarlyS > slackS, echo: earlyS > slackS, caught: caughtEarlyS > slackS, ownEarlyS, earlyS };
 }
 
 function scoreDelay(

@@ -6,7 +6,9 @@ export interface Tally {
   clears: number;
   wrongOwn: number;
   wrongEcho: number;
-  /** Of those, said at most 15 s too early. */
+  /** Wrong where all that the chambers would still catch counts. */
+  wrongCaught: number;
+  /** Of those with the echo, said at most 15 s too early. */
   wrongSlightly: number;
   due: number;
   missed: number;
@@ -37,6 +39,7 @@ export function emptyTally(): Tally {
     clears: 0,
     wrongOwn: 0,
     wrongEcho: 0,
+    wrongCaught: 0,
     wrongSlightly: 0,
     due: 0,
     missed: 0,

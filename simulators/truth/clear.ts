@@ -2,7 +2,8 @@ import type { TruthRow } from './log.ts';
 
 /**
  * When the return is truly clear. From that moment on, until the stretch ends,
- * (a) what stands over the level to which the return settles stays under the greater of 5 NTU and 5 % of the peak,
+ * (a) what stands, the echo included, over the level to which the return settles stays under the greater of 5 NTU and 5 % of
+ *     the peak, and so does the fresh dirt by itself,
  * (b) at least 95 % of what was set free has passed the sensor (not asked where the peak stays under 5 NTU), and
  * (c) since the last agitation ended (or the opening) the litres of the path have flowed.
  */
@@ -50,12 +51,11 @@ export function ownOf(
 }
 
 /**
- * What stands over the level to which the return settles, seen from each row: the fresh dirt, and the echo as far as it is
- * over the level to which it settles (at its lowest from there to the end of the stretch: it only falls). An echo that has
- * evened out and that the chambers will still catch counts in full. The background counts as it is there, so a dip and the
- * way back are nothing.
+ * What would still stand over the water that the chambers leave after a quarter of an hour more, seen from each row: the fresh
+ * dirt, and the echo but for what they never catch. Stricter than what is asked of a clear: an echo that has evened out and
+ * stands still counts as well.
  */
-export function remainders(rows: readonly TruthRow[], notYet: NotYet = []): number[] {
+export function stillToCatch(rows: readonly TruthRow[], notYet: NotYet = []): number[] {
   const out = rows.map((row) => freshNtu(row, notYet));
   let lowest = Number.POSITIVE_INFINITY;
   for (let i = rows.length - 1; i >= 0; i -= 1) {
@@ -67,28 +67,39 @@ export function remainders(rows: readonly TruthRow[], notYet: NotYet = []): numb
   return out;
 }
 
-/** Start of the true clear, or null; with the echo counted, and of the fresh dirt alone. */
-export function clearMoments(stretch: Stretch): { clearS: number | null; ownS: number | null } {
-  const { rows, visit, notYet } = stretch;
-  const over = remainders(rows, notYet);
+export interface ClearMoments {
+  /** The true clear: the echo counted over the level to which the return settles. */
+  readonly clearS: number | null;
+  /** Of the fresh dirt alone. */
+  readonly ownS: number | null;
+  /** Of all that the chambers would still catch. */
+  readonly caughtS: number | null;
+}
+
+/** Beginnings of the true clear, each null where there is none. */
+export function clearMoments(stretch: Stretch): ClearMoments {
+  const { rows, visit, notYet, fromLitres, pathL } = stretch;
   const limit = Math.max(clearNtu, clearShare * stretch.peakNtu);
   const asked = stretch.peakNtu >= clearNtu;
   const end = rows.at(-1);
   // Set free is what came into the water and did not settle again: what passed, and what at the end is still on its way.
   const freed = end ? ownOf(end, 'slotPassedNtuL', visit, notYet) + ownOf(end, 'slotWaterNtuL', visit, notYet) : 0;
-  let clearS: number | null = null;
-  let ownS: number | null = null;
-  let all = true;
-  let own = true;
-  for (let i = rows.length - 1; i >= 0 && (all || own); i -= 1) {
+  const flowed = (row: TruthRow) => row.litres - fromLitres >= pathL;
+  const stands = rows.map((row) => freshNtu(row, notYet) + row.echoNtu);
+  // The level to which the return settles: the least at which it stood once the pass was answered.
+  const settledNtu = Math.min(...stands.filter((_, i) => flowed(rows[i] as TruthRow)));
+  const toCatch = stillToCatch(rows, notYet);
+  const moments: Record<keyof ClearMoments, number | null> = { clearS: null, ownS: null, caughtS: null };
+  const open = new Set<keyof ClearMoments>(['clearS', 'ownS', 'caughtS']);
+  for (let i = rows.length - 1; i >= 0 && open.size > 0; i -= 1) {
     const row = rows[i];
     if (!row) break;
-    const flowed = row.litres - stretch.fromLitres >= stretch.pathL;
     const gone = ownOf(row, 'slotPassedNtuL', visit, notYet) >= passedShare * freed;
-    all &&= flowed && (gone || !asked) && (over[i] ?? 0) < limit;
-    own &&= flowed && (gone || !asked) && freshNtu(row, notYet) < limit;
-    if (all) clearS = row.timeS;
-    if (own) ownS = row.timeS;
+    // A visit's own tail is dirt at whatever level it stands.
+    if (!flowed(row) || (asked && !gone) || freshNtu(row, notYet) >= limit) break;
+    if ((stands[i] ?? 0) - settledNtu >= limit) open.delete('clearS');
+    if ((toCatch[i] ?? 0) >= limit) open.delete('caughtS');
+    for (const moment of open) moments[moment] = row.timeS;
   }
-  return { clearS, ownS };
+  return moments;
 }

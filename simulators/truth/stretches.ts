@@ -16,6 +16,8 @@ export interface TrueStretch {
   readonly toS: number;
   readonly clearS: number | null;
   readonly ownClearS: number | null;
+  /** The same of all that the chambers would still catch. */
+  readonly caughtS: number | null;
 }
 
 /** A pass as a listener meets it: told at this moment, or seen at the sensor then; null where neither ever happened. */
@@ -59,7 +61,7 @@ export function stretchesOf({ visit, toS, passes, rows, sensor }: VisitRows): Tr
       (peak, row) => (row.timeS < endS ? Math.max(peak, ownOf(row, 'slotNtu', visit.number, later)) : peak),
       0,
     );
-    const { clearS, ownS } = clearMoments({
+    const { clearS, ownS, caughtS } = clearMoments({
       rows: inside,
       visit: visit.number,
       notYet: later,
@@ -67,6 +69,6 @@ export function stretchesOf({ visit, toS, passes, rows, sensor }: VisitRows): Tr
       fromLitres: inside[0]?.litres ?? 0,
       pathL: pass?.pathL ?? visit.pathL,
     });
-    return { knownS: pass ? (known[n - 1] ?? toS) : visit.fromS, fromS, toS: endS, clearS, ownClearS: ownS };
+    return { knownS: pass ? (known[n - 1] ?? toS) : visit.fromS, fromS, toS: endS, clearS, ownClearS: ownS, caughtS };
   });
 }

@@ -132,12 +132,24 @@ export class Echo {
     return { ntu, inL };
   }
 
+  /** Least K that comes within a share of the best loop's litres from now. */
+  leastAhead(share: number): number {
+    const k = { loopL: this.best.loopL, now: this.best.now, between: this.best.between };
+    const dv = k.loopL / aheadSteps;
+    let least = k.now;
+    for (let i = 1; i <= share * aheadSteps; i += 1) {
+      this.carry(k, dv, this.lastL + i * dv);
+      if (k.now < least) least = k.now;
+    }
+    return least;
+  }
+
   private peakAhead(kernel: Kernel): { readonly value: number; readonly inL: number } {
     const k = { loopL: kernel.loopL, now: kernel.now, between: kernel.between };
-    const dv = k.loopL / 30;
+    const dv = k.loopL / aheadSteps;
     let value = 0;
     let inL = 0;
-    for (let i = 1; i <= 30; i += 1) {
+    for (let i = 1; i <= aheadSteps; i += 1) {
       this.carry(k, dv, this.lastL + i * dv);
       if (k.now > value) {
         value = k.now;
@@ -240,6 +252,8 @@ const plainMisfit = 1.7;
 /** Where nothing fits plainly, a loop that leaves so much less unexplained than the worst has shown itself all the same.
  * Chosen on simulated runs, no source. */
 const muchBetter = 0.65;
+/** Steps in which a loop ahead is reckoned. */
+const aheadSteps = 30;
 /** Loops whose merit (log) is above this are waited for. */
 const likelyMerit = -1.5;
 /** No loop is ever beyond recall. */

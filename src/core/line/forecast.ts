@@ -1,4 +1,4 @@
-import type { Level } from './loop.ts';
+import type { Level } from './level.ts';
 import type { Forecast } from './verdict.ts';
 import type { Fit } from './washout.ts';
 
@@ -29,6 +29,6 @@ export function forecastOf(input: ForecastInput): Forecast | null {
     fromS: at(-2, 0.8),
     toS: at(2, 1.2),
     tauS: fit.washoutL / litresPerS,
-    settleNtu: fit.backgroundNtu,
+    settleNtu: fit.settledNtu,
   };
 }

@@ -1,4 +1,5 @@
-import type { Level, Loop } from './loop.ts';
+import type { Level } from './level.ts';
+import type { Loop } from './loop.ts';
 import type { Passes } from './passes.ts';
 import type { PulseWatch } from './pulses.ts';
 import type { VisitRecord } from './record.ts';
@@ -14,7 +15,7 @@ export interface Case {
   readonly passes: Passes;
   readonly pulses: PulseWatch;
   readonly fit: Fit;
-  /** What stands over the background now. */
+  /** What stands over the settled level now. */
   readonly now: Level;
   readonly limitNtu: number;
   /** Quantile of the normal law that each clear must hold to. */
@@ -45,7 +46,7 @@ export function hindrance(c: Case): Reason | null {
     return because('rest-to-come', { restShare });
   if (c.timeS - c.blindS < settings.seeingS || record.isBlind) return because('seeing-again');
   if (loop.risenNtu(settings.risingS) > c.limitNtu) return because('rising');
-  const ahead = loop.echo.ahead(settings.echoSds, { share: c.fit.echoShare, sd: c.fit.echoShareSd });
+  const ahead = loop.echoAhead(c.fit);
   if (ahead.ntu > asked) return because('echo-to-come', { echoNtu: ahead.ntu, echoInL: ahead.inL });
   return null;
 }

@@ -4,15 +4,10 @@ import type { Second } from '../signal/seconds.ts';
 import { Series } from '../signal/series.ts';
 import { Background } from './background.ts';
 import { Echo, type Kernel } from './echo.ts';
+import { type Level, levelAt, lowStand } from './level.ts';
 import type { LineSettings } from './settings.ts';
 import { standstill } from './standstill.ts';
 import { type Fit, type FitPrior, fitWashout } from './washout.ts';
-
-/** A level and its standard deviation, NTU. */
-export interface Level {
-  readonly ntu: number;
-  readonly sd: number;
-}
 
 /**
  * What a run knows of the water that goes round: the readings of the last hour against the litres that flowed, their
@@ -132,6 +127,11 @@ export class Loop {
     return this.fit ? this.fit.backgroundNtu : this.background.ntu;
   }
 
+  /** The level to which the return settles, as best known now, NTU: what has evened out of the echo is part of it. */
+  get settledNtu(): number {
+    return this.fit ? this.fit.settledNtu : this.background.ntu;
+  }
+
   /** Scatter of a second in quiet water, NTU. */
   get quietSd(): number {
     return this.noise.sd(Math.max(0, this.background.ntu));
@@ -171,14 +171,45 @@ export class Loop {
     return span > 0 ? (this.litres - this.series.get(this.series.litres, from)) / span : 0;
   }
 
-  /** Split what stands now into background, washout and echo; null while there is no stretch to look at. */
-  refit(): Fit | null {
+  /**
+   * Split what stands now into background, washout and echo; null while there is no stretch to look at. `answeredL`: litres of
+   * the loop at which the last pass's water had gone by.
+   */
+  refit(answeredL: number): Fit | null {
     if (this.stretch < 0) return null;
     if (this.echoStretch < 0) this.echoStretch = this.stretch;
     const to = this.series.length - 1;
-    const found = fitWashout(this.series, this.echo.kernel.values, this.windowStart(to), to, this.prior());
+    const found = fitWashout(
+      this.series,
+      this.echo.kernel.values,
+      this.windowStart(to),
+      to,
+      this.prior(),
+      this.evenEcho(answeredL),
+    );
     if (found) this.fit = found;
     return this.fit;
+  }
+
+  /**
+   * Of K, what has evened out: the least of it since the last pass's water went by, and in most of the loop ahead. An echo that
+   * stands still goes round for longer than any visit; no waiting clears it, and no shaking adds to it.
+   */
+  private evenEcho(answeredL: number): number {
+    const { series, echo, settings } = this;
+    const { kernel } = echo;
+    let least = Math.min(kernel.now, echo.leastAhead(settings.evenAhead));
+    for (let i = series.length - 1; i >= series.first && series.get(series.litres, i) >= answeredL; i -= 1)
+      least = Math.min(least, series.get(kernel.values, i));
+    return least;
+  }
+
+  /** The background lies under whatever the line has stood at for a while. */
+  learnLow(timeS: number): void {
+    const { series, background, settings } = this;
+    const low = lowStand(series, this.beganAt, settings.lowS);
+    if (low && low.ntu < background.ntu - lowSds * background.sd)
+      background.learn(timeS, low.ntu, Math.max(low.sd, lowSds * background.sd));
   }
 
   /** By how much the last seconds stand over those of `spanS` ago; 0 where either was not seen. */
@@ -188,26 +219,14 @@ export class Loop {
     return Number.isFinite(rise) ? rise : 0;
   }
 
-  /** What stands over the background now: the mean of the last seconds, which on a falling line errs to the high side. */
+  /** What stands over the settled level now: the mean of the last seconds, which on a falling line errs to the high side. */
   standing(fit: Fit): Level {
     const { ntu, sd } = this.meanAt(this.series.length - 1);
-    return { ntu: ntu - fit.backgroundNtu, sd: Math.hypot(sd, fit.backgroundSd) };
+    return { ntu: ntu - fit.settledNtu, sd: Math.hypot(sd, fit.settledSd) };
   }
 
-  /** Mean of the last seconds that were seen up to index `to`, and its scatter; NaN where there are none. */
   private meanAt(to: number): Level {
-    const { series } = this;
-    let sum = 0;
-    let variance = 0;
-    let n = 0;
-    for (let i = to; i >= series.first && n < standingS; i -= 1) {
-      const y = series.get(series.ntu, i);
-      if (Number.isNaN(y)) continue;
-      sum += y;
-      variance += series.get(series.sd, i) ** 2;
-      n += 1;
-    }
-    return { ntu: sum / n, sd: (likeness * Math.sqrt(variance)) / n };
+    return levelAt(this.series, to, standingS);
   }
 
   /**
@@ -217,8 +236,14 @@ export class Loop {
   restNtuL(fit: Fit, now: Level, peak: { readonly ntu: number; readonly litres: number }): number {
     const washed = Math.exp((peak.litres - this.litres) / this.washoutL);
     const hidden = Math.min(peak.ntu * washed, Math.max(0, now.ntu) + now.sd) * this.washoutL;
-    const shown = Math.max(0, now.ntu - fit.echoShare * this.echo.kernel.now) * this.washoutL;
+    const shown = Math.max(0, now.ntu - fit.echoShare * this.echo.kernel.now + evenNtu(fit)) * this.washoutL;
     return Math.max(fit.restNtuL, hidden, shown);
+  }
+
+  /** The largest echo still to come, over the settled level, and litres until then. */
+  echoAhead(fit: Fit): { readonly ntu: number; readonly inL: number } {
+    const { ntu, inL } = this.echo.ahead(this.settings.echoSds, { share: fit.echoShare, sd: fit.echoShareSd });
+    return { ntu: Math.max(0, ntu - evenNtu(fit)), inL };
   }
 
   /** A stretch just long enough to see the washout bend: what lies further back would only bring its own curves in. */
@@ -249,10 +274,11 @@ export class Loop {
    * front (or the shutting) ends it.
    */
   learn(timeS: number, endsEcho: boolean): void {
-    // The last seconds before a front is declared belong to it already.
-    const to = this.indexAt(timeS) - 2;
-    if (this.stretch >= 0) this.learnLevel(timeS, to);
+    // The last seconds before a front is declared belong to it already, and a slow foot of it to no level.
+    const end = this.indexAt(timeS);
+    if (this.stretch >= 0) this.learnLevel(timeS, end - footS);
     if (!endsEcho) return;
+    const to = end - 2;
     if (this.echoStretch >= 0 && to - this.echoStretch >= leastLessonS) this.learnEcho(to);
     this.echoStretch = -1;
   }
@@ -327,9 +353,8 @@ const noiseLagS = 4;
 const washoutStart = -0.2;
 /** Part of the pipe's litres that smears a pulse on its way. */
 const pipeWashout = 0.2;
-/** Seconds whose mean is what stands now, and how much more such a mean scatters because neighbours are alike. */
+/** Seconds whose mean is what stands now. */
 const standingS = 5;
-const likeness = 1.5;
 /** Longest and shortest stretch of seconds that one fit looks at. */
 const windowS = 240;
 const leastWindowS = 30;
@@ -341,5 +366,15 @@ const rebaseEveryS = 5;
  * chosen on simulated runs, no source. */
 const lessonDoubt = 0.25;
 const rebaseDoubt = 0.6;
+/** Seconds before a front in which it may have begun to rise already. */
+const footS = 6;
+/** So far under the background, in standard deviations, a low is news, and so much of the doubt is left then: what was low may
+ * still be an echo. Chosen on simulated runs, no source. */
+const lowSds = 0.3;
 /** No chamber passes more than this share of what reaches it. */
 const mostEcho = 0.7;
+
+/** Echo that has evened out, NTU. */
+function evenNtu(fit: Fit): number {
+  return fit.settledNtu - fit.backgroundNtu;
+}

@@ -3,7 +3,8 @@ import type { Second } from '../signal/seconds.ts';
 import type { Fault } from '../signal/validity.ts';
 import { forecastOf } from './forecast.ts';
 import { hindrance, unanswered } from './hindrance.ts';
-import { type Level, Loop } from './loop.ts';
+import type { Level } from './level.ts';
+import { Loop } from './loop.ts';
 import { normalCdf, normalQuantile } from './normal.ts';
 import { Passes } from './passes.ts';
 import { PulseWatch } from './pulses.ts';
@@ -84,8 +85,8 @@ export class LineMachine {
     const { loop, record, passes } = this;
     const isKnown = loop.background.known;
     return {
-      backgroundNtu: isKnown ? loop.level : null,
-      clearLevelNtu: isKnown && record ? loop.level + this.limitNtu : null,
+      backgroundNtu: isKnown ? loop.settledNtu : null,
+      clearLevelNtu: isKnown && record ? loop.settledNtu + this.limitNtu : null,
       excessNtu: record && loop.fit ? loop.fit.excessNtu : null,
       noiseNtu: loop.quietSd,
       litresSincePassL: passes ? passes.sinceL : null,
@@ -249,8 +250,9 @@ export class LineMachine {
   private judge(timeS: number, ntu: number, passes: Passes): void {
     const { loop, settings, pulses, limitNtu, z, blindS } = this;
     const { record } = passes;
-    if (loop.stretch < 0 && !record.pulse && passes.isFlushed) loop.stretch = loop.series.length - 1;
-    const fit = loop.refit();
+    if (loop.stretch < 0 && !record.pulse && passes.changes > 1) loop.stretch = loop.series.length - 1;
+    if (passes.changes > settings.lowChanges) loop.learnLow(timeS);
+    const fit = loop.refit(passes.answeredL);
     if (!fit || loop.stretch < 0) {
       if (this.verdict.state === 'clear' && !record.pulse) return;
       this.say(timeS, record.pulse ? 'carrying' : 'watching', this.waiting(ntu));
@@ -288,21 +290,20 @@ export class LineMachine {
   }
 
   private forecast(timeS: number, fit: Fit, now: Level): Forecast | null {
-    const { echoSds } = this.settings;
     return forecastOf({
       timeS,
       fit,
       now,
       limitNtu: this.limitNtu,
       litresPerS: this.loop.litresPerS,
-      echo: this.loop.echo.ahead(echoSds, { share: fit.echoShare, sd: fit.echoShareSd }),
+      echo: this.loop.echoAhead(fit),
     });
   }
 
   private standingFigures(fit: Fit, now: Level): Record<string, number> {
     return {
       excessNtu: now.ntu,
-      backgroundNtu: fit.backgroundNtu,
+      backgroundNtu: fit.settledNtu,
       limitNtu: this.limitNtu,
       ...this.litreFigures(),
     };

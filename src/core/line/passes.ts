@@ -42,6 +42,11 @@ export class Passes {
     return (this.loop.transit.throughL(this.path) * this.margin) / this.ownShare;
   }
 
+  /** Litres of the loop at which the water of the last pass, or of the opening, has gone by on the mean. */
+  get answeredL(): number {
+    return this.endL + this.loop.transit.throughL(this.path) / this.ownShare;
+  }
+
   /** Litres after which a pass that began untold would have shown its front. */
   get unseenL(): number {
     return this.neededL + (this.loop.transit.pipeL(this.path) * this.margin) / this.ownShare;
@@ -52,9 +57,9 @@ export class Passes {
     return (this.isUnderWay ? this.loop.litres : this.endL) + this.loop.transit.pipeL(this.path);
   }
 
-  /** The water that stood in the emitter when it was opened has gone by. */
-  get isFlushed(): boolean {
-    return this.loop.litres - this.openL > this.loop.transit.throughL(this.path);
+  /** How many times the water of emitter and way was changed since the opening: once over, what stood in it has gone by. */
+  get changes(): number {
+    return (this.loop.litres - this.openL) / this.loop.transit.throughL(this.path);
   }
 
   private get endL(): number {

@@ -30,7 +30,7 @@ export const lineSettingsSchema = z.strictObject({
    */
   risingS: z.number().int().positive().default(30),
   /** What is still to come is itself an estimate: it must be under this part of the share that clear allows. */
-  restMargin: z.number().positive().max(1).default(0.75),
+  restMargin: z.number().positive().max(1).default(0.6),
   /** Litres asked for beyond the estimated path, in standard deviations of it (1.8: one path in twenty-eight is longer). */
   pathSds: z.number().min(0).max(5).default(1.8),
   /** Share of its water that an emitter holds while it is worked on. Common practice, no source. */
@@ -72,6 +72,8 @@ export const lineSettingsSchema = z.strictObject({
   echoShareSd: z.number().positive().max(1).default(0.15),
   /** Standard deviations of that share on top, when the echo still to come is reckoned. */
   echoSds: z.number().min(0).max(3).default(0),
+  /** An echo counts as evened out as far as it stands still for this share of the loop ahead. Chosen on simulated runs, no source. */
+  evenAhead: z.number().min(0).max(1).default(0.7),
   /** Background drift allowed for, NTU per square root of a second (0.5 in a minute, 1.5 in ten) ... */
   backgroundDriftNtu: z.number().min(0).default(0.06),
   /** ... or as a share of it, per square root of a second (1.5 % in a minute, 5 % in ten), where that is more. */
@@ -85,6 +87,12 @@ export const lineSettingsSchema = z.strictObject({
   backgroundTrendDoubt: z.number().min(0).max(2).default(0.35),
   /** Usual slope of a background that is being cleaned, share of the level a second: a slope read off few seconds is shrunk by it. */
   backgroundFallShare: z.number().positive().max(0.01).default(0.0006),
+  /**
+   * The background lies under a level at which the line has stood for so long, once the water of emitter and way was changed so
+   * many times since the opening: settled water makes a dip. Chosen on simulated runs, no source.
+   */
+  lowS: z.number().int().min(8).default(20),
+  lowChanges: z.number().min(1).default(2),
   /** What has stood still for this long (and several volumes) and fallen by less than this share is no release. */
   rebaseS: z.number().positive().default(100),
   rebaseShare: z.number().positive().default(0.1),

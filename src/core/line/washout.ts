@@ -7,7 +7,8 @@ import type { Series } from '../signal/series.ts';
  *
  * in litres v: background B, the washout of what the last pass set free (an emitter empties like a stirred tank, or
  * a few: Levenspiel, Chemical Reaction Engineering, ch. 14), and the echo p K. B and p carry what is known from before
- * as priors, so a tail cannot pass for background unless it is flat beyond what any washout could be. The washout
+ * as priors, so a tail cannot pass for background unless it is flat beyond what any washout could be. The level to which the
+ * return settles is B and, of the echo, what has evened out. The washout
  * volume c is not fitted but averaged over a bank of values, each weighted by how well it explains the stretch.
  */
 export interface FitPrior {
@@ -24,7 +25,10 @@ export interface FitPrior {
 export interface Fit {
   readonly backgroundNtu: number;
   readonly backgroundSd: number;
-  /** Excess over the background at the end of the stretch: own and echo together. */
+  /** The level to which the return settles: the background, and what of the echo has evened out. */
+  readonly settledNtu: number;
+  readonly settledSd: number;
+  /** What stands over that level at the end of the stretch: own and echo together. */
   readonly excessNtu: number;
   readonly excessSd: number;
   /** The part of it that is this visit's own washout. */
@@ -50,10 +54,17 @@ const points = {
 };
 
 /**
- * Fit the seconds `from..to` (indices of `series`, inclusive). `echo` holds K(v) in the same rings. Null when there
- * are too few readings to say anything.
+ * Fit the seconds `from..to` (indices of `series`, inclusive). `echo` holds K(v) in the same rings, and `evenEcho` is how
+ * much of K has evened out. Null when there are too few readings to say anything.
  */
-export function fitWashout(series: Series, echo: Float64Array, from: number, to: number, prior: FitPrior): Fit | null {
+export function fitWashout(
+  series: Series,
+  echo: Float64Array,
+  from: number,
+  to: number,
+  prior: FitPrior,
+  evenEcho = 0,
+): Fit | null {
   const n = gather(series, echo, from, to, (0.1 * Math.max(0.15, prior.echoShare) * prior.echoPeak) ** 2);
   if (n < 4) return null;
   const v0 = points.litres[n - 1] ?? 0;
@@ -65,10 +76,10 @@ export function fitWashout(series: Series, echo: Float64Array, from: number, to:
     if (y < lo) lo = y;
   }
   const amplitudeSd = Math.max(20, 2 * (top - lo));
-  const echoNow = echo[series.at(to)] ?? 0;
+  const at: EchoLevel = { now: echo[series.at(to)] ?? 0, even: evenEcho };
   const results: Solved[] = [];
   for (const ratio of bankRatios) {
-    const solved = solve(n, v0, prior, ratio * prior.washoutL, amplitudeSd, echoNow);
+    const solved = solve(n, v0, prior, ratio * prior.washoutL, amplitudeSd, at);
     // Volumes far from the surveyed one are less likely: spread a factor of 2.2 either way.
     const l = Math.log(ratio);
     solved.evidence -= (0.5 * l * l) / (0.8 * 0.8);
@@ -121,11 +132,19 @@ function reverse(n: number): void {
   points.weight.subarray(0, n).reverse();
 }
 
+/** K at the end of the stretch, and what of it has evened out. */
+interface EchoLevel {
+  readonly now: number;
+  readonly even: number;
+}
+
 interface Solved {
   evidence: number;
   washoutL: number;
   background: number;
   backgroundVar: number;
+  settled: number;
+  settledVar: number;
   own: number;
   excess: number;
   excessVar: number;
@@ -135,7 +154,14 @@ interface Solved {
 }
 
 /** Penalised normal equations of one washout volume, solved in closed form (3 x 3, symmetric). */
-function solve(n: number, v0: number, prior: FitPrior, washoutL: number, amplitudeSd: number, echoNow: number): Solved {
+function solve(
+  n: number,
+  v0: number,
+  prior: FitPrior,
+  washoutL: number,
+  amplitudeSd: number,
+  { now, even }: EchoLevel,
+): Solved {
   const ib = 1 / (prior.backgroundSd * prior.backgroundSd);
   const ip = 1 / (prior.echoShareSd * prior.echoShareSd);
   const ia = 1 / (amplitudeSd * amplitudeSd);
@@ -201,15 +227,18 @@ function solve(n: number, v0: number, prior: FitPrior, washoutL: number, amplitu
     else break;
   }
   const chi2 = Math.max(0, yy - b * g1 - a * g2 - p * g3);
+  const moving = now - even;
   const evidence = -0.5 * (chi2 + Math.log(Math.abs(det3)) - Math.log(ib * ia * ip));
   return {
     evidence,
     washoutL,
     background: prior.backgroundNtu + b,
     backgroundVar: c11 / det,
+    settled: prior.backgroundNtu + b + p * even,
+    settledVar: Math.max(0, (c11 + 2 * even * c13 + even * even * c33) / det),
     own: a,
-    excess: a + p * echoNow,
-    excessVar: Math.max(0, (c22 + 2 * echoNow * c23 + echoNow * echoNow * c33) / det),
+    excess: a + p * moving,
+    excessVar: Math.max(0, (c22 + 2 * moving * c23 + moving * moving * c33) / det),
     share: p,
     // Held at nought it is not known to be nought: the free fit says how well it is known.
     shareVar: Math.max(c33 / det, freeShareVar),
@@ -229,6 +258,8 @@ function mix(results: readonly Solved[], n: number): Fit {
   let sum = 0;
   let b = 0;
   let bb = 0;
+  let s = 0;
+  let ss = 0;
   let own = 0;
   let e = 0;
   let ee = 0;
@@ -241,6 +272,8 @@ function mix(results: readonly Solved[], n: number): Fit {
     sum += w;
     b += w * r.background;
     bb += w * (r.background * r.background + r.backgroundVar);
+    s += w * r.settled;
+    ss += w * (r.settled * r.settled + r.settledVar);
     own += w * r.own;
     e += w * r.excess;
     ee += w * (r.excess * r.excess + r.excessVar);
@@ -256,6 +289,8 @@ function mix(results: readonly Solved[], n: number): Fit {
   return {
     backgroundNtu: b / sum,
     backgroundSd: Math.sqrt(Math.max(0, bb / sum - (b / sum) ** 2) * doubt),
+    settledNtu: s / sum,
+    settledSd: Math.sqrt(Math.max(0, ss / sum - (s / sum) ** 2) * doubt),
     excessNtu: e / sum,
     excessSd: Math.sqrt(Math.max(0, ee / sum - (e / sum) ** 2) * doubt),
     ownNtu: ownMean,

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { clearMoments, remainders } from '../../../simulators/truth/clear.ts';
+import { clearMoments, stillToCatch } from '../../../simulators/truth/clear.ts';
 import type { TruthRow } from '../../../simulators/truth/log.ts';
 
 /** Rows a second apart at 12 l/min, of a pulse that falls by half every 10 s, drawn by hand. */
@@ -105,8 +105,23 @@ describe('the true clear moment', () => {
     expect(clearMoments({ ...stretch, notYet: [{ slot: 1, startS: 90 }] }).clearS).toBe(91);
   });
 
-  it('counts the echo over the level to which it settles, at its lowest, and no missing echo for a credit', () => {
-    const over = remainders(
+  it('takes an echo that has evened out for the level to which the return settles, and tells that it is still to be caught', () => {
+    const stands = (risesS: number) =>
+      rows(200, (t) => ({ ...falling(t), echoNtu: t > risesS ? 40 : 0, settledEchoNtu: 5 }));
+    const base = { ...whole, peakNtu: 400, fromLitres: 0, pathL: 1 };
+    const even = clearMoments({ ...base, rows: stands(2) });
+    expect(even).toEqual({ clearS: 44, ownS: 44, caughtS: null });
+    // One that comes when the water had been clear already is dirt.
+    expect(clearMoments({ ...base, rows: stands(100) })).toEqual({ clearS: null, ownS: 44, caughtS: null });
+  });
+
+  it("never takes the visit's own tail for a settled level", () => {
+    const tail = rows(200, () => ({ totalNtu: 50, slotNtu: [30, 0, 0, 0] }));
+    expect(clearMoments({ ...whole, rows: tail, peakNtu: 400, fromLitres: 0, pathL: 1 }).clearS).toBeNull();
+  });
+
+  it('reckons what is still to be caught over what the chambers leave at their lowest, and no missing echo for a credit', () => {
+    const over = stillToCatch(
       rows(4, (t) => ({ echoNtu: [10, 2, 6, 9][t] ?? 0, settledEchoNtu: [9, 3, 6, 4][t] ?? 0, slotNtu: [7, 0, 0, 0] })),
     );
     expect(over).toEqual([14, 7, 9, 12]);
