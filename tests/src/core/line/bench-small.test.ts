@@ -39,7 +39,7 @@ describe('the verdict against truth, in small', () => {
   it('misses few visits that are truly clear, and is soon', () => {
     expect(tally.due).toBe(20);
     expect(tally.missed).toBe(0);
-    expect(quantile(tally.delaysS, 0.5)).toBeLessThanOrEqual(12);
+    expect(quantile(tally.delaysS, 0.5)).toBeLessThanOrEqual(16);
   });
 
   it('finds the pulses and invents few', () => {
