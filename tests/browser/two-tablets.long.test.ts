@@ -4,22 +4,13 @@ import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type BridgeProcess, startBridgeProcess } from './bridge-process.ts';
-import { hasChromium, launch } from './chromium.ts';
+import { hasChromium, launch, openTablet } from './chromium.ts';
 
 let folder = '';
 let bridge: BridgeProcess;
 let browser: Browser;
 let first: Page;
 let second: Page;
-
-async function open(url: string): Promise<Page> {
-  const context = await browser.newContext({ viewport: { width: 1280, height: 800 } });
-  const page = await context.newPage();
-  page.setDefaultTimeout(60_000);
-  await page.goto(url);
-  await page.waitForSelector('.band, .stage');
-  return page;
-}
 
 async function press(on: Page, name: RegExp): Promise<void> {
   const button = on.locator('.action', { hasText: name }).first();
@@ -51,8 +42,8 @@ describe.skipIf(!hasChromium)('two tablets at one rig', () => {
   it('show the same, one leads, the lead is handed over, and each sees it at once', async (test) => {
     const lan = bridge.lan[0];
     if (lan === undefined) return test.skip('this machine has no network address');
-    first = await open(bridge.url);
-    second = await open(lan);
+    first = await openTablet(browser, bridge.url);
+    second = await openTablet(browser, lan);
     await second.fill('#code', bridge.code);
     await second.click('.pairing button');
     await second.waitForSelector('.actions .action');

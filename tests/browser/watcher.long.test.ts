@@ -5,7 +5,7 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { stageNames } from '../../src/core/job/event.ts';
 import { type BridgeProcess, startBridgeProcess } from './bridge-process.ts';
-import { hasChromium, launch } from './chromium.ts';
+import { hasChromium, launch, openTablet } from './chromium.ts';
 import { goToStage } from './go-to-stage.ts';
 import { addPhoto } from './walk-run.ts';
 
@@ -18,24 +18,15 @@ let worker: Page;
 let watcher: Page;
 const refused: string[] = [];
 
-async function open(url: string): Promise<Page> {
-  const context = await browser.newContext({ viewport: { width: 1280, height: 800 } });
-  const page = await context.newPage();
-  page.setDefaultTimeout(60_000);
-  await page.goto(url);
-  await page.waitForSelector('.band, .stage');
-  return page;
-}
-
 beforeAll(async () => {
   if (!hasChromium) return;
   folder = mkdtempSync(join(tmpdir(), 'limpid-watcher-'));
   // In real time, so that what was told can be taken back all through a test.
   [bridge, browser] = await Promise.all([startBridgeProcess({ data: folder, speed: 1 }), launch()]);
-  worker = await open(bridge.url);
+  worker = await openTablet(browser, bridge.url);
   const lan = bridge.lan[0];
   if (lan === undefined) return;
-  watcher = await open(lan);
+  watcher = await openTablet(browser, lan);
   await watcher.waitForSelector('.pairing');
   watcher.on('response', (answer) => {
     if (answer.status() >= 400 && !answer.url().endsWith('/record')) refused.push(answer.url());
