@@ -31,7 +31,8 @@ export const analyse: Command = {
         hindsight,
         ...(settings === undefined ? {} : { settings }),
       });
-      const findings = await findingsOf(recording, settings);
+      // They are told in JSON alone, and cost a second drive through the whole recording.
+      const findings = out.isJson ? await findingsOf(recording, settings) : [];
       out.result({ ...result, findings }, inWords(result, context));
     } catch (error) {
       if (error instanceof z.ZodError) throw new WrongUse(whySettings(file ?? '', error));
