@@ -212,12 +212,22 @@ function drawPulses(paper: Paper, { view, nowS }: Picture): void {
     ctx.lineTo(x + 6 * px, peakY - 6 * px);
     ctx.lineTo(x, peakY + 2 * px);
     ctx.fill();
+    if (isBesideHigher(paper, view.pulses, pulse.peakNtu, x)) continue;
     // At the right edge stand the names of the lines.
     const side = x > paper.right - namesPx * px ? -1 : 1;
     write(paper, ntuText(pulse.peakNtu), x + side * 10 * px, peakY - 8 * px, 'accent', side < 0 ? 'right' : 'left');
   }
 }
 
+/** A figure would run into that of a higher peak beside it: the higher one says more, and the table has both. */
+function isBesideHigher(paper: Paper, pulses: RunView['pulses'], peakNtu: number, x: number): boolean {
+  return pulses.some(
+    (p) => p.peakS !== null && (p.peakNtu ?? 0) > peakNtu && Math.abs(paper.x(p.peakS) - x) < figurePx * paper.px,
+  );
+}
+
+/** Widest figure of a peak. */
+const figurePx = 60;
 /** Widest name of a line, and a peak's figure beside it. */
 const namesPx = 190;
 
