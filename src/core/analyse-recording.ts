@@ -1,4 +1,4 @@
-import { createAnalysis, createTracedAnalysis, type TracedAnalysis } from './analyse.ts';
+import { createAnalysis, createTracedAnalysis, type RinseResult, type TracedAnalysis } from './analyse.ts';
 import { inHindsight, type TraceSecond } from './hindsight.ts';
 import type { RunContext } from './job/context.ts';
 import { contextOfEvents } from './job/context-now.ts';
@@ -71,9 +71,14 @@ export function analyseRecording(
     : null;
   const analysis = traced ?? createAnalysis(context, options.settings);
   drive(analysis, samples, events);
-  const { rinse } = analysis;
+  const { visits, rinse } = analysis;
+  return resultOf(traced ? visits.map((v) => again(v, traced, trace, options.settings)) : visits, rinse);
+}
+
+/** What an analysis that has seen the whole recording came to; findings are the audit's to add. */
+export function resultOf(visits: readonly Visit[], rinse: RinseResult | null): RecordingResult {
   return {
-    visits: analysis.visits.map((v) => visitResult(traced ? again(v, traced, trace, options.settings) : v)),
+    visits: visits.map(visitResult),
     rinse: rinse ? { clear_at_s: rinse.clearAtS, withheld: rinse.withheld, reason: told(rinse.verdict.reason) } : null,
     findings: [],
   };

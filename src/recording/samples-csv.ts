@@ -210,6 +210,7 @@ function inOrder(reader: RowReader, file: string, remarks: Message[]): Sample[] 
   if (unordered > 0)
     remarks.push({ code: 'recording-rows-unordered', params: { file, count: unordered, line: firstUnordered } });
   const sorted = unordered > 0 ? [...samples].sort((a, b) => a.timeS - b.timeS) : samples;
+  if (!sorted.some((row, i) => row.timeS === sorted[i - 1]?.timeS)) return sorted;
   const kept: Sample[] = [];
   let doubled = 0;
   let firstDoubled: Sample | null = null;

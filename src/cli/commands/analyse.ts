@@ -21,19 +21,17 @@ export const analyse: Command = {
     const file = textOption(options, 'settings');
     const settings = file === undefined ? undefined : readSettings(file);
     const { readRecording } = await import('../../recording/recording.ts');
-    const { analyseRecording } = await import('../../core/analyse-recording.ts');
     const recording = readRecording(folder);
-    const { context, samples, late, events, remarks } = recording;
-    for (const remark of remarks) out.say(say(remark));
+    for (const remark of recording.remarks) out.say(say(remark));
     try {
       const hindsight = options['hindsight'] === true;
-      const result = analyseRecording(context, hindsight ? [...samples, ...late] : samples, events, {
-        hindsight,
-        ...(settings === undefined ? {} : { settings }),
-      });
-      // They are told in JSON alone, and cost a second drive through the whole recording.
-      const findings = out.isJson ? await findingsOf(recording, settings) : [];
-      out.result({ ...result, findings }, inWords(result, context));
+      // Findings are told in JSON alone; the drive they come from tells the causal verdicts as well.
+      const causal = out.isJson ? await audited(recording, settings) : null;
+      const result =
+        causal && !hindsight
+          ? causal
+          : { ...(await analysed(recording, hindsight, settings)), findings: causal?.findings ?? [] };
+      out.result(result, inWords(result, recording.context));
     } catch (error) {
       if (error instanceof z.ZodError) throw new WrongUse(whySettings(file ?? '', error));
       throw error;
@@ -42,12 +40,31 @@ export const analyse: Command = {
   },
 };
 
-/** What `limpid audit` tells in full, in the form of this command; always causal, for that is what was known then. */
-async function findingsOf(recording: Recording, settings: unknown): Promise<RecordingResult['findings']> {
-  const { audit } = await import('../../core/audit/audit.ts');
+/** Through the analysis alone. */
+async function analysed(recording: Recording, hindsight: boolean, settings: unknown): Promise<RecordingResult> {
+  const { analyseRecording } = await import('../../core/analyse-recording.ts');
+  const { context, samples, late, events } = recording;
+  return analyseRecording(context, hindsight ? [...samples, ...late] : samples, events, {
+    hindsight,
+    ...(settings === undefined ? {} : { settings }),
+  });
+}
+
+/** The causal verdicts with what `limpid audit` finds, by one drive through the recording. */
+async function audited(recording: Recording, settings: unknown): Promise<RecordingResult> {
+  const { resultOf } = await import('../../core/analyse-recording.ts');
+  const { auditGathered } = await import('../../core/audit/audit.ts');
+  const { gather } = await import('../../core/audit/gather.ts');
   const { recordOf } = await import('../../run/audit-input.ts');
-  const { findings } = audit({ ...recordOf(recording), settings });
-  return findings.map(({ id, severity, title, spans, figures }) => ({ id, severity, title, spans, figures }));
+  const run = gather({ ...recordOf(recording), settings });
+  const findings = auditGathered(run).findings.map(({ id, severity, title, spans, figures }) => ({
+    id,
+    severity,
+    title,
+    spans,
+    figures,
+  }));
+  return { ...resultOf(run.driven.visits, run.driven.rinse), findings };
 }
 
 function readSettings(path: string): unknown {

@@ -47,9 +47,13 @@ export function conditionsOf(
   const isOver = { ...memory.isOver };
   const conditions: Partial<Record<AlarmKind, Condition>> = {};
   for (const rule of rules) {
-    const parts = rule.triggers.map((t) => partOf(t, rule.kind, look, limits, raised, isOver));
-    // A cause that stands is told whatever the others say; a cause that cannot be seen leaves the matter open.
-    conditions[rule.kind] = parts.find((p) => p.isOn === true) ?? parts.find((p) => p.isOn === null) ?? off;
+    let told = off;
+    for (const t of rule.triggers) {
+      const part = partOf(t, rule.kind, look, limits, raised, isOver);
+      // A cause that stands is told whatever the others say; a cause that cannot be seen leaves the matter open.
+      if ((part.isOn === true && told.isOn !== true) || (part.isOn === null && told.isOn === false)) told = part;
+    }
+    conditions[rule.kind] = told;
   }
   return { conditions, memory: { raised, isOver } };
 }
@@ -72,7 +76,7 @@ function partOf(
   switch (t.by) {
     case 'remark': {
       const ends = (name: string): boolean => t.clear.some((c) => (c.endsWith(':') ? name.startsWith(c) : name === c));
-      if (look.events.some(ends)) delete raised[kind];
+      if (look.events.length > 0 && look.events.some(ends)) delete raised[kind];
       // In their order: lost and back within one look is back.
       for (const r of look.remarks) {
         if (r.code === t.raise) raised[kind] = { figures: r.figures };
@@ -88,9 +92,9 @@ function partOf(
     case 'above': {
       const limit = limits[t.limit];
       if (limit === null) return off;
-      const values = t.keys.flatMap((k) => look.sample[k] ?? []);
-      if (values.length === 0) return unseen;
-      const value = Math.max(...values);
+      let value = Number.NEGATIVE_INFINITY;
+      for (const k of t.keys) value = Math.max(value, look.sample[k] ?? Number.NEGATIVE_INFINITY);
+      if (value === Number.NEGATIVE_INFINITY) return unseen;
       const over = value > (isOver[kind] ? limit - t.deadBand : limit);
       isOver[kind] = over;
       return over ? { isOn: true, figures: { value, limit }, because: t.limit } : off;

@@ -137,6 +137,12 @@ function live(entry: AlarmEntry, input: LifeInput): AlarmEntry {
 }
 
 function look(state: AlarmState, atS: number, conditions: Conditions, rules: readonly AlarmRule[]): AlarmStep {
+  // Most seconds of a run: nothing is wrong, and nothing was.
+  if (
+    state.firstUp === null &&
+    rules.every(({ kind }) => conditions[kind]?.isOn === false && isAtRest(state.entries[kind]))
+  )
+    return { state, sounds: [], rises: [], refusal: null };
   const entries = { ...state.entries };
   const sounds: AlarmKind[] = [];
   const rises: AlarmKind[] = [];
@@ -182,6 +188,11 @@ function byCause(rules: readonly AlarmRule[]): readonly AlarmRule[] {
   const sorted = [...rules].sort((a, b) => depth(a.kind) - depth(b.kind));
   ordered.set(rules, sorted);
   return sorted;
+}
+
+/** Nothing is left to be done with it while its condition stays off. */
+function isAtRest({ life, isOn, isWanted, isChattering, shelvedUntilS }: AlarmEntry): boolean {
+  return life === 'normal' && !isOn && !isWanted && !isChattering && shelvedUntilS === null;
 }
 
 function endedShelf(entry: AlarmEntry, atS: number): boolean {

@@ -1,9 +1,9 @@
 import { type StageName, stageNames } from '../job/event.ts';
 import type { SampleKey } from '../quantity/channels.ts';
-import type { Sample } from '../quantity/sample.ts';
 import type { Span } from './finding.ts';
-import { type Gathered, samplesBetween } from './gather.ts';
+import { type Gathered, indexAt } from './gather.ts';
 import { type Judged, notApplicable } from './rule.ts';
+import { type Point, secondMeans } from './stretch.ts';
 
 /** Stages that a rig's readings tell of; the others are told by the engineer alone. */
 const measured: ReadonlySet<StageName> = new Set(['emitters', 'circulate', 'rinse']);
@@ -46,9 +46,25 @@ export function timesOf(g: Gathered, ...stages: readonly StageName[]): Span[] {
   return g.visits.map((v): Span => [v.visit.fromS, v.toS]);
 }
 
-/** What was read in these spans; the instant at which one ends belongs to what follows. */
-export function samplesIn(g: Gathered, times: readonly Span[]): Sample[] {
-  return times.flatMap(([fromS, toS]) => samplesBetween(g.input.samples, fromS, toS).filter((s) => s.timeS < toS));
+/** Means of one channel over the whole seconds of these spans; the instant at which one ends belongs to what follows. */
+export function meansIn(g: Gathered, times: readonly Span[], key: SampleKey): Point[] {
+  const { samples } = g.input;
+  return secondMeans(
+    samples,
+    key,
+    times.map(([fromS, toS]) => [indexAt(samples, fromS), indexAt(samples, toS)] as const),
+  );
+}
+
+const runMeans = new WeakMap<Gathered, Map<SampleKey, readonly Point[]>>();
+
+/** Means of one channel over the whole seconds of the run; several rules ask for the same, and a run is long. */
+export function meansOfRun(g: Gathered, key: SampleKey): readonly Point[] {
+  const known = runMeans.get(g) ?? new Map<SampleKey, readonly Point[]>();
+  runMeans.set(g, known);
+  const means = known.get(key) ?? secondMeans(g.input.samples, key);
+  known.set(key, means);
+  return means;
 }
 
 /** True when this channel gave a value in this run. */

@@ -1,11 +1,10 @@
 import { testItemNames, testItems } from '../chemistry/limits.ts';
-import type { Sample } from '../quantity/sample.ts';
-import { hasSeen, samplesIn, timesOf } from './coverage.ts';
+import { hasSeen, meansIn, meansOfRun, timesOf } from './coverage.ts';
 import { kitLevels } from './kit-levels.ts';
 import type { Gathered } from './gather.ts';
 import { type EmitterOutcome, emitterOutcomes } from './outcome.ts';
 import { remainingAtEnd } from './remaining.ts';
-import { secondMeans } from './stretch.ts';
+import type { Point } from './stretch.ts';
 import type { VisitSummary } from './visit-summary.ts';
 
 export interface FigureInfo {
@@ -150,14 +149,13 @@ function waterFigures(run: Gathered): RunFigures {
 }
 
 function sensorFigures(run: Gathered): RunFigures {
-  const means = (samples: readonly Sample[], key: 'pressureBar' | 'returnC'): number[] =>
-    secondMeans(samples, key).map((p) => p.value);
+  const valuesOf = (points: readonly Point[]): number[] => points.map((p) => p.value);
   const { samples } = run.input;
   return {
     gaps: samples.length > 0 ? run.gaps.length : null,
     gapS: samples.length > 0 ? run.gaps.reduce((s, g) => s + g.toS - g.fromS, 0) : null,
-    pressureMostBar: most(means(samples, 'pressureBar')),
-    pressureLeastBar: least(means(samplesIn(run, timesOf(run, 'emitters')), 'pressureBar')),
-    returnMostC: most(means(samples, 'returnC')),
+    pressureMostBar: most(valuesOf(meansOfRun(run, 'pressureBar'))),
+    pressureLeastBar: least(valuesOf(meansIn(run, timesOf(run, 'emitters'), 'pressureBar'))),
+    returnMostC: most(valuesOf(meansOfRun(run, 'returnC'))),
   };
 }

@@ -91,7 +91,7 @@ function staysOf(active: readonly LoggedEvent[], endS: number): Stay[] {
 }
 
 /** First sample at or after a time. */
-function indexAt(samples: readonly Sample[], timeS: number): number {
+export function indexAt(samples: readonly Sample[], timeS: number): number {
   let low = 0;
   let high = samples.length;
   while (low < high) {

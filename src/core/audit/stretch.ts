@@ -11,8 +11,15 @@ export interface Point {
 /** A silence of this length parts two stretches, s. */
 const apartS = 5;
 
-/** Means of one channel over whole seconds; seconds without a value are left out. */
-export function secondMeans(samples: readonly Sample[], key: SampleKey): Point[] {
+/**
+ * Means of one channel over whole seconds; seconds without a value are left out.
+ * @param ranges of indices of the samples, `[from, to)`; all by default
+ */
+export function secondMeans(
+  samples: readonly Sample[],
+  key: SampleKey,
+  ranges: readonly (readonly [number, number])[] = [[0, samples.length]],
+): Point[] {
   const points: Point[] = [];
   let second = Number.NaN;
   let sum = 0;
@@ -22,15 +29,16 @@ export function secondMeans(samples: readonly Sample[], key: SampleKey): Point[]
     sum = 0;
     n = 0;
   };
-  for (const sample of samples) {
-    const value = sample[key];
-    if (value === null || !Number.isFinite(value)) continue;
-    const now = Math.floor(sample.timeS);
-    if (now !== second) close();
-    second = now;
-    sum += value;
-    n += 1;
-  }
+  for (const [from, to] of ranges)
+    for (let i = from; i < to; i += 1) {
+      const { timeS = 0, [key]: value = null } = samples[i] ?? {};
+      if (value === null || !Number.isFinite(value)) continue;
+      const now = Math.floor(timeS);
+      if (now !== second) close();
+      second = now;
+      sum += value;
+      n += 1;
+    }
   close();
   return points;
 }

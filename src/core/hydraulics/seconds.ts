@@ -21,8 +21,8 @@ export class Seconds {
     this.second = now;
     this.samples++;
     this.times += s.timeS;
-    for (const [i, key] of keys.entries()) {
-      const v = s[key];
+    for (let i = 0; i < keys.length; i += 1) {
+      const v = s[keys[i] ?? 'flowLpm'];
       if (v === null || !Number.isFinite(v)) continue;
       this.sums[i] = (this.sums[i] ?? 0) + v;
       this.counts[i] = (this.counts[i] ?? 0) + 1;

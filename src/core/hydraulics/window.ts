@@ -55,17 +55,10 @@ export class WindowWatch {
 
   /** What stood between the pulses, oldest stretch first; empty unless enough of each was seen. */
   private lows(timeS: number): number[] {
-    const lows: number[] = [];
-    for (let i = stretches; i > 0; i--) {
-      const part = this.seconds.filter((s) => s.timeS > timeS - stretchS * i && s.timeS <= timeS - stretchS * (i - 1));
-      if (part.length < leastSeen * stretchS) return [];
-      lows.push(
-        quantile(
-          part.map((s) => s.ntu),
-          lowest,
-        ),
-      );
-    }
-    return lows;
+    const parts: number[][] = Array.from({ length: stretches }, () => []);
+    for (const s of this.seconds) parts[stretches - 1 - Math.floor((timeS - s.timeS) / stretchS)]?.push(s.ntu);
+    return parts.every((part) => part.length >= leastSeen * stretchS)
+      ? parts.map((part) => quantile(part, lowest))
+      : [];
   }
 }

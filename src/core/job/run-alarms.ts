@@ -34,7 +34,8 @@ export class RunAlarms {
   private lastSampleS = Number.NaN;
   private told = 0;
   private names: string[] = [];
-  private readonly values = new Map<SampleKey, { readonly value: number; readonly atS: number }>();
+  /** Last value of each channel that gave one, and when; changed in place, for it is done for every sample. */
+  private readonly values = new Map<SampleKey, { value: number; atS: number }>();
   private readonly limits: AlarmLimits;
 
   constructor(limits: AlarmLimits) {
@@ -55,7 +56,12 @@ export class RunAlarms {
     this.lastSampleS = sample.timeS;
     for (const key of sampleKeys) {
       const value = sample[key];
-      if (value !== null && Number.isFinite(value)) this.values.set(key, { value, atS: sample.timeS });
+      if (value === null || !Number.isFinite(value)) continue;
+      const known = this.values.get(key);
+      if (known) {
+        known.value = value;
+        known.atS = sample.timeS;
+      } else this.values.set(key, { value, atS: sample.timeS });
     }
   }
 

@@ -1,3 +1,4 @@
+import { decay } from '../quantity/decay.ts';
 import type { Series } from '../signal/series.ts';
 
 /**
@@ -51,6 +52,9 @@ const points = {
   ntu: new Float64Array(maxPoints + 1),
   weight: new Float64Array(maxPoints + 1),
   echo: new Float64Array(maxPoints + 1),
+  /** Weight times echo, and times reading over the expected background: the same for every washout volume. */
+  weightedEcho: new Float64Array(maxPoints + 1),
+  weightedNtu: new Float64Array(maxPoints + 1),
 };
 
 /**
@@ -67,7 +71,6 @@ export function fitWashout(
 ): Fit | null {
   const n = gather(series, echo, from, to, (0.1 * Math.max(0.15, prior.echoShare) * prior.echoPeak) ** 2);
   if (n < 4) return null;
-  const v0 = points.litres[n - 1] ?? 0;
   let top = Number.NEGATIVE_INFINITY;
   let lo = Number.POSITIVE_INFINITY;
   for (let i = 0; i < n; i += 1) {
@@ -77,9 +80,10 @@ export function fitWashout(
   }
   const amplitudeSd = Math.max(20, 2 * (top - lo));
   const at: EchoLevel = { now: echo[series.at(to)] ?? 0, even: evenEcho };
+  const sums = sumUp(n, prior);
   const results: Solved[] = [];
   for (const ratio of bankRatios) {
-    const solved = solve(n, v0, prior, ratio * prior.washoutL, amplitudeSd, at);
+    const solved = solve(n, prior, ratio * prior.washoutL, amplitudeSd, at, sums);
     // Volumes far from the surveyed one are less likely: spread a factor of 2.2 either way.
     const l = Math.log(ratio);
     solved.evidence -= (0.5 * l * l) / (0.8 * 0.8);
@@ -153,44 +157,70 @@ interface Solved {
   chi2: number;
 }
 
-/** Penalised normal equations of one washout volume, solved in closed form (3 x 3, symmetric). */
-function solve(
-  n: number,
-  v0: number,
-  prior: FitPrior,
-  washoutL: number,
-  amplitudeSd: number,
-  { now, even }: EchoLevel,
-): Solved {
-  const ib = 1 / (prior.backgroundSd * prior.backgroundSd);
+/** Entries of the normal equations in which the washout has no part: the same for the whole bank. */
+interface Sums {
+  readonly h11: number;
+  readonly h13: number;
+  readonly h33: number;
+  readonly g1: number;
+  readonly g3: number;
+  readonly yy: number;
+}
+
+function sumUp(n: number, prior: FitPrior): Sums {
   const ip = 1 / (prior.echoShareSd * prior.echoShareSd);
-  const ia = 1 / (amplitudeSd * amplitudeSd);
-  let h11 = ib;
-  let h22 = ia;
-  let h33 = ip;
-  let h12 = 0;
+  let h11 = 1 / (prior.backgroundSd * prior.backgroundSd);
   let h13 = 0;
-  let h23 = 0;
+  let h33 = ip;
   // Readings are taken relative to the expected background: it keeps the sums small.
   let g1 = 0;
-  let g2 = 0;
   let g3 = ip * prior.echoShare;
   let yy = ip * prior.echoShare * prior.echoShare;
   for (let i = 0; i < n; i += 1) {
     const w = points.weight[i] ?? 0;
     const y = (points.ntu[i] ?? 0) - prior.backgroundNtu;
     const k = points.echo[i] ?? 0;
-    const f = Math.exp((v0 - (points.litres[i] ?? 0)) / washoutL);
+    const wk = w * k;
+    const wy = w * y;
+    points.weightedEcho[i] = wk;
+    points.weightedNtu[i] = wy;
     h11 += w;
-    h12 += w * f;
-    h13 += w * k;
-    h22 += w * f * f;
-    h23 += w * f * k;
-    h33 += w * k * k;
-    g1 += w * y;
-    g2 += w * y * f;
-    g3 += w * y * k;
-    yy += w * y * y;
+    h13 += wk;
+    h33 += wk * k;
+    g1 += wy;
+    g3 += wy * k;
+    yy += wy * y;
+  }
+  return { h11, h13, h33, g1, g3, yy };
+}
+
+/** Penalised normal equations of one washout volume, solved in closed form (3 x 3, symmetric). */
+function solve(
+  n: number,
+  prior: FitPrior,
+  washoutL: number,
+  amplitudeSd: number,
+  { now, even }: EchoLevel,
+  { h11, h13, h33: h33Free, g1, g3, yy }: Sums,
+): Solved {
+  const ib = 1 / (prior.backgroundSd * prior.backgroundSd);
+  const ip = 1 / (prior.echoShareSd * prior.echoShareSd);
+  // The amplitude is that at the beginning of the stretch, where nothing can overflow; what is left of it at the end is asked for.
+  const v0 = points.litres[0] ?? 0;
+  const left = decay(((points.litres[n - 1] ?? 0) - v0) / washoutL);
+  const ia = (left * left) / (amplitudeSd * amplitudeSd);
+  let h22 = ia;
+  let h33 = h33Free;
+  let h12 = 0;
+  let h23 = 0;
+  let g2 = 0;
+  for (let i = 0; i < n; i += 1) {
+    const f = decay(((points.litres[i] ?? 0) - v0) / washoutL);
+    const wf = (points.weight[i] ?? 0) * f;
+    h12 += wf;
+    h22 += wf * f;
+    h23 += (points.weightedEcho[i] ?? 0) * f;
+    g2 += (points.weightedNtu[i] ?? 0) * f;
   }
   const det3 = h11 * (h22 * h33 - h23 * h23) - h12 * (h12 * h33 - h13 * h23) + h13 * (h12 * h23 - h13 * h22);
   // Parts that cannot be negative are held at nought where the free fit would have them so, the worse offender first.
@@ -236,9 +266,9 @@ function solve(
     backgroundVar: c11 / det,
     settled: prior.backgroundNtu + b + p * even,
     settledVar: Math.max(0, (c11 + 2 * even * c13 + even * even * c33) / det),
-    own: a,
-    excess: a + p * moving,
-    excessVar: Math.max(0, (c22 + 2 * moving * c23 + moving * moving * c33) / det),
+    own: a * left,
+    excess: a * left + p * moving,
+    excessVar: Math.max(0, (left * left * c22 + 2 * left * moving * c23 + moving * moving * c33) / det),
     share: p,
     // Held at nought it is not known to be nought: the free fit says how well it is known.
     shareVar: Math.max(c33 / det, freeShareVar),

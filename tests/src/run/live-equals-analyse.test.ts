@@ -2,8 +2,10 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, describe, expect, it } from 'vitest';
-import { analyseRecording } from '../../../src/core/analyse-recording.ts';
+import { analyseRecording, resultOf } from '../../../src/core/analyse-recording.ts';
+import { gather } from '../../../src/core/audit/gather.ts';
 import { exportRun, importRecording, readRecording } from '../../../src/recording/recording.ts';
+import { recordOf } from '../../../src/run/audit-input.ts';
 import { openStore } from '../../../src/store/open.ts';
 import { type Rehearsal, rehearse } from './rehearse.ts';
 
@@ -87,6 +89,9 @@ describe('a run, live and afterwards', () => {
       live.visits.map((v) => [v.emitter, v.visit, v.withheld, v.verdict.done, v.verdict.reason.code]),
     );
     expect(after.rinse?.clear_at_s).toBe(live.rinse?.clearAtS);
+    // The audit's own drive, with alarms and stages beside, tells the very same.
+    const { driven } = gather(recordOf(readRecording(out)));
+    expect(resultOf(driven.visits, driven.rinse)).toEqual(after);
     expect(samples.length).toBe([...store.samples()].length);
     r.close();
 

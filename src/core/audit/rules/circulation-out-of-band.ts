@@ -1,7 +1,7 @@
 import { bandsOf } from '../../hydraulics/bands.ts';
 import type { SampleKey } from '../../quantity/channels.ts';
-import { hasSeen, samplesIn, stageMissing, timesOf } from '../coverage.ts';
-import { lengthOf, secondMeans, stretches } from '../stretch.ts';
+import { hasSeen, meansIn, stageMissing, timesOf } from '../coverage.ts';
+import { lengthOf, stretches } from '../stretch.ts';
 import { type Evidence, found, notApplicable, practice, rule } from '../rule.ts';
 
 export const circulationOutOfBand = rule({
@@ -32,10 +32,9 @@ export const circulationOutOfBand = rule({
     ];
     const seen = bands.filter(([key]) => hasSeen(run, key));
     if (seen.length === 0) return notApplicable('no-flow-no-temperature');
-    const samples = samplesIn(run, times);
     return found(
       seen.flatMap(([key, least, most]): Evidence[] => {
-        const points = secondMeans(samples, key);
+        const points = meansIn(run, times, key);
         const spans = stretches(points, (v) => v < least || v > most, 1);
         const outS = lengthOf(spans);
         if (points.length === 0 || outS <= share * points.length) return [];

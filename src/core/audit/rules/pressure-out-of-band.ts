@@ -1,8 +1,8 @@
 import { bandsOf } from '../../hydraulics/bands.ts';
-import { hasSeen, samplesIn, timesOf } from '../coverage.ts';
+import { hasSeen, meansIn, meansOfRun, timesOf } from '../coverage.ts';
 import type { Span } from '../finding.ts';
 import { type Evidence, found, notApplicable, practice, rule } from '../rule.ts';
-import { lengthOf, secondMeans, stretches } from '../stretch.ts';
+import { lengthOf, stretches } from '../stretch.ts';
 import { stretchLetBy } from '../thresholds.ts';
 
 const sealed = bandsOf('sealed');
@@ -36,8 +36,8 @@ export const pressureOutOfBand = rule({
     if (run.driven.job.survey.system === 'open-vented' || run.driven.context.system === 'open-vented')
       return notApplicable('open-vented');
     if (!hasSeen(run, 'pressureBar')) return notApplicable('no-pressure');
-    const all = secondMeans(run.input.samples, 'pressureBar');
-    const work = secondMeans(samplesIn(run, timesOf(run, 'emitters', 'circulate')), 'pressureBar');
+    const all = meansOfRun(run, 'pressureBar');
+    const work = meansIn(run, timesOf(run, 'emitters', 'circulate'), 'pressureBar');
     const high = stretches(all, (bar) => bar > mostBar, forS);
     const low = stretches(work, (bar) => bar < leastBar, forS);
     const evidence = (side: 'high' | 'low', spans: readonly Span[], limitBar: number): Evidence[] => {

@@ -1,9 +1,9 @@
 import { bandsOf } from '../../hydraulics/bands.ts';
 import type { SampleKey } from '../../quantity/channels.ts';
-import { hasSeen, samplesIn, timesOf } from '../coverage.ts';
+import { hasSeen, meansIn, meansOfRun, timesOf } from '../coverage.ts';
 import type { Span } from '../finding.ts';
 import { type Evidence, found, notApplicable, practice, rule } from '../rule.ts';
-import { lengthOf, type Point, secondMeans, stretches } from '../stretch.ts';
+import { lengthOf, type Point, stretches } from '../stretch.ts';
 import { stretchLetBy } from '../thresholds.ts';
 
 const bands = bandsOf('sealed');
@@ -30,11 +30,11 @@ export const temperatureOutOfBand = rule({
   judge: (run, { mostC, handC, forS }) => {
     const seen = keys.filter((key) => hasSeen(run, key));
     if (seen.length === 0) return notApplicable('no-temperature');
-    const hands = samplesIn(run, timesOf(run, 'emitters', 'rinse'));
+    const hands = timesOf(run, 'emitters', 'rinse');
     return found(
       seen.flatMap((key) => {
-        const all = secondMeans(run.input.samples, key);
-        const work = secondMeans(hands, key);
+        const all = meansOfRun(run, key);
+        const work = meansIn(run, hands, key);
         return [
           ...hot(
             key,

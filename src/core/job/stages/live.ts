@@ -102,9 +102,14 @@ export class StageLive {
     for (const key of sampleKeys) {
       const value = sample[key];
       if (value === null || !Number.isFinite(value)) continue;
-      this.seen.add(key);
-      const sums = this.gathered.get(key) ?? { sum: 0, n: 0 };
-      this.gathered.set(key, { sum: sums.sum + value, n: sums.n + 1 });
+      const sums = this.gathered.get(key);
+      if (sums) {
+        sums.sum += value;
+        sums.n += 1;
+      } else {
+        this.seen.add(key);
+        this.gathered.set(key, { sum: value, n: 1 });
+      }
     }
   }
 

@@ -33,6 +33,12 @@ describe('washout fit', () => {
     expect(Math.abs((fit?.restNtuL ?? 0) - now * volume)).toBeLessThan(Math.max(30, 0.4 * now * volume));
   });
 
+  it('holds where the stretch is hundreds of washouts long', () => {
+    const fit = fitWashout(tail(240, 20, 300, 0.05, 0.4), noEcho, 0, 239, { ...prior, washoutL: 0.1 });
+    expect(Math.abs((fit?.backgroundNtu ?? 0) - 20)).toBeLessThan(0.3);
+    expect(Math.abs(fit?.excessNtu ?? 9)).toBeLessThan(0.5);
+  });
+
   it('does not let a tail pass for background', () => {
     const fit = fitWashout(tail(60, 20, 60, 30, 0.4), noEcho, 0, 59, prior);
     expect(fit?.backgroundNtu).toBeLessThan(23);

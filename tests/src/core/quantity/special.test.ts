@@ -1,11 +1,12 @@
 import { describe, expect, it } from 'vitest';
+import { decay } from '../../../../src/core/quantity/decay.ts';
 import { madSd, median, noiseSdByDifferences, quantile } from '../../../../src/core/quantity/robust.ts';
 import * as special from '../../../../src/core/quantity/special.ts';
 
+const off = (a: number, b: number): number => Math.abs(a / b - 1);
+
 // Values from R 4.2.2 (pnorm, qnorm, pt, qt, pchisq, qchisq, lgamma), printed to 15 digits.
 describe('special functions against R', () => {
-  const off = (a: number, b: number): number => Math.abs(a / b - 1);
-
   it('normal distribution, far tails included', () => {
     expect(off(special.normalCdf(-8), 6.22096057427178e-16)).toBeLessThan(1e-11);
     expect(off(special.normalCdf(1.96), 0.97500210485178)).toBeLessThan(1e-11);
@@ -29,6 +30,13 @@ describe('special functions against R', () => {
     for (const a of [0.5, 3, 11.999, 12, 40, 1e3])
       expect(special.logGammaHalfStep(a)).toBeCloseTo(special.logGamma(a + 0.5) - special.logGamma(a), 10);
   });
+});
+
+it('decay is exp(-x) to 1e-12, and nothing beyond 40', () => {
+  for (let x = 0; x < 40; x += 0.0137) expect(off(decay(x), Math.exp(-x))).toBeLessThan(1e-12);
+  expect(decay(0)).toBe(1);
+  expect([decay(40), decay(1e9), decay(Number.POSITIVE_INFINITY)]).toEqual([0, 0, 0]);
+  expect(decay(Number.NaN)).toBeNaN();
 });
 
 describe('robust location and scale', () => {
