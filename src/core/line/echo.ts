@@ -2,21 +2,27 @@ import type { Series } from '../signal/series.ts';
 
 /**
  * The echo: a share of what reaches the rig passes its chambers and comes round again one loop later, smeared by the
- * pipes and by the emitter that it flows through. K(v) is the excess of one loop ago with that smear; share x K(v) is the
+ * chambers, the pipes and the emitter that it flows through. K(v) is the excess of one loop ago with that smear; share x K(v) is the
  * echo. Loop litres are an estimate, so a bank of loops is kept, each with what it has shown so far.
  */
 const loopRatios = [0.71, 0.77, 0.84, 0.92, 1, 1.09, 1.19, 1.3, 1.42];
-/** Parts of the loop's litres that smear rather than only delay: the chambers, and at most the emitter on the way. */
+/** Parts of the loop's litres that smear rather than only delay: the chambers, the pipes, and at most the emitter on the way. */
 const chamberShare = 0.15;
+const pipeShare = 0.15;
 const emitterShareMost = 0.45;
 
-export interface Kernel {
+/** What a loop has of the dirt on its way, NTU of the source: each stage a stirred volume. */
+interface Way {
   readonly loopL: number;
+  afterChambers: number;
+  afterPipes: number;
+  /** Behind the emitter, at the sensor. */
+  now: number;
+}
+
+export interface Kernel extends Way {
   /** K(v) second by second, in the series' rings. */
   readonly values: Float64Array;
-  now: number;
-  /** After the chambers, before the emitter. */
-  between: number;
   /** What earlier stretches taught of the share, and how well this loop explained them (log). */
   share: number;
   shareVar: number;
@@ -43,7 +49,8 @@ export class Echo {
         loopL: ratio * loopL,
         values: new Float64Array(series.size),
         now: 0,
-        between: 0,
+        afterChambers: 0,
+        afterPipes: 0,
         share,
         shareVar: shareSd * shareSd,
         merit: -0.5 * l * l,
@@ -95,12 +102,15 @@ export class Echo {
     }
   }
 
-  private carry(k: { loopL: number; now: number; between: number }, dv: number, v: number): void {
+  private carry(k: Way, dv: number, v: number): void {
     const chamberL = chamberShare * k.loopL;
+    const pipeL = pipeShare * k.loopL;
     const emitterL = Math.min(this.emitterL, emitterShareMost * k.loopL);
-    const delayL = k.loopL - chamberL - emitterL;
-    k.between += (1 - Math.exp(-dv / chamberL)) * (this.source(v - delayL) - k.between);
-    k.now += emitterL > 0 ? (1 - Math.exp(-dv / emitterL)) * (k.between - k.now) : k.between - k.now;
+    const source = this.source(v - (k.loopL - chamberL - pipeL - emitterL));
+    // What a sensor after the chambers sees has been smeared by them already.
+    k.afterChambers += this.out.isKnown ? source - k.afterChambers : stirred(dv, chamberL) * (source - k.afterChambers);
+    k.afterPipes += stirred(dv, pipeL) * (k.afterChambers - k.afterPipes);
+    k.now += stirred(dv, emitterL) * (k.afterPipes - k.now);
   }
 
   private source(litres: number): number {
@@ -134,7 +144,7 @@ export class Echo {
 
   /** Least K that comes within a share of the best loop's litres from now. */
   leastAhead(share: number): number {
-    const k = { loopL: this.best.loopL, now: this.best.now, between: this.best.between };
+    const k = wayOf(this.best);
     const dv = k.loopL / aheadSteps;
     let least = k.now;
     for (let i = 1; i <= share * aheadSteps; i += 1) {
@@ -145,7 +155,7 @@ export class Echo {
   }
 
   private peakAhead(kernel: Kernel): { readonly value: number; readonly inL: number } {
-    const k = { loopL: kernel.loopL, now: kernel.now, between: kernel.between };
+    const k = wayOf(kernel);
     const dv = k.loopL / aheadSteps;
     let value = 0;
     let inL = 0;
@@ -211,6 +221,15 @@ export class Echo {
       if (k.merit === 0) this.best = k;
     }
   }
+}
+
+function wayOf({ loopL, afterChambers, afterPipes, now }: Way): Way {
+  return { loopL, afterChambers, afterPipes, now };
+}
+
+/** Share of a stirred volume that `dv` litres exchange. */
+function stirred(dv: number, volumeL: number): number {
+  return volumeL > 0 ? 1 - Math.exp(-dv / volumeL) : 1;
 }
 
 /** Turbidity after the chambers: its own level in quiet water, and what stands over it. */

@@ -236,7 +236,9 @@ export class Loop {
   restNtuL(fit: Fit, now: Level, peak: { readonly ntu: number; readonly litres: number }): number {
     const washed = Math.exp((peak.litres - this.litres) / this.washoutL);
     const hidden = Math.min(peak.ntu * washed, Math.max(0, now.ntu) + now.sd) * this.washoutL;
-    const shown = Math.max(0, now.ntu - fit.echoShare * this.echo.kernel.now + evenNtu(fit)) * this.washoutL;
+    // A deposit that dissolves slowly washes out slower than the emitter empties: then the fit's own volume tells.
+    const volumeL = Math.min(slowest * this.washoutL, Math.max(this.washoutL, fit.washoutL));
+    const shown = Math.max(0, now.ntu - fit.echoShare * this.echo.kernel.now + evenNtu(fit)) * volumeL;
     return Math.max(fit.restNtuL, hidden, shown);
   }
 
@@ -294,7 +296,7 @@ export class Loop {
     if (series.get(series.ntu, to) > series.get(series.ntu, from) + 3 * series.get(series.sd, to)) return;
     // What stands over the background blurs it; a stretch that knows less than is known already teaches nothing.
     const sd = Math.hypot(fit.backgroundSd, lessonDoubt * fit.excessNtu);
-    if (sd < this.background.sd) this.background.learn(timeS, fit.backgroundNtu, sd);
+    if (sd < this.background.sd) this.background.learn(timeS, fit.backgroundNtu + lessonBias * sd, sd);
   }
 
   private learnWashout(fit: Fit): void {
@@ -364,13 +366,18 @@ const echoLessonS = 900;
 const rebaseEveryS = 5;
 /** A lesson on the background is doubted by this part of what still stood over it, and a raised one by this part of the rise:
  * chosen on simulated runs, no source. */
-const lessonDoubt = 0.25;
+const lessonDoubt = 0.5;
 const rebaseDoubt = 0.6;
+/** A lesson lies low by so many of its standard deviations: the fit leaves room for slow washouts that are not there. Chosen on
+ * simulated runs, no source. */
+const lessonBias = 0.5;
+/** Slowest washout that the rest is reckoned with, times the learned one. */
+const slowest = 3;
 /** Seconds before a front in which it may have begun to rise already. */
 const footS = 6;
 /** So far under the background, in standard deviations, a low is news, and so much of the doubt is left then: what was low may
  * still be an echo. Chosen on simulated runs, no source. */
-const lowSds = 0.3;
+const lowSds = 0.5;
 /** No chamber passes more than this share of what reaches it. */
 const mostEcho = 0.7;
 

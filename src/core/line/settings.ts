@@ -31,8 +31,8 @@ export const lineSettingsSchema = z.strictObject({
   risingS: z.number().int().positive().default(30),
   /** What is still to come is itself an estimate: it must be under this part of the share that clear allows. */
   restMargin: z.number().positive().max(1).default(0.6),
-  /** Litres asked for beyond the estimated path, in standard deviations of it (1.8: one path in twenty-eight is longer). */
-  pathSds: z.number().min(0).max(5).default(1.8),
+  /** Litres asked for beyond the estimated path, in standard deviations of it (2: one path in forty-four is longer). */
+  pathSds: z.number().min(0).max(5).default(2),
   /** Share of its water that an emitter holds while it is worked on. Common practice, no source. */
   emitterFill: z.number().positive().max(1).default(0.5),
   /**
@@ -73,9 +73,9 @@ export const lineSettingsSchema = z.strictObject({
   /** Standard deviations of that share on top, when the echo still to come is reckoned. */
   echoSds: z.number().min(0).max(3).default(0),
   /** An echo counts as evened out as far as it stands still for this share of the loop ahead. Chosen on simulated runs, no source. */
-  evenAhead: z.number().min(0).max(1).default(0.7),
-  /** Background drift allowed for, NTU per square root of a second (0.5 in a minute, 1.5 in ten) ... */
-  backgroundDriftNtu: z.number().min(0).default(0.06),
+  evenAhead: z.number().min(0).max(1).default(0.8),
+  /** Background drift allowed for, NTU per square root of a second (0.4 in a minute, 1.2 in ten) ... */
+  backgroundDriftNtu: z.number().min(0).default(0.05),
   /** ... or as a share of it, per square root of a second (1.5 % in a minute, 5 % in ten), where that is more. */
   backgroundDriftShare: z.number().min(0).max(0.1).default(0.002),
   /**

@@ -19,7 +19,7 @@ describe('a run judged again', () => {
 
   it('with settings that forbid a clear says otherwise, visit by visit, and leaves the record alone', () => {
     const before = JSON.stringify(run.input.entries);
-    const again = reanalyse(run, { settings: { clearNtu: 0.001, clearShare: 1e-6 } });
+    const again = reanalyse(run, { settings: { clearNtu: 0.001, clearShare: 1e-6, fittedMisfit: 1e-9 } });
     expect(again.differing).toBe(2);
     expect(again.visits.every((v) => v.differs && v.againVerdict !== 'done')).toBe(true);
     expect(JSON.stringify(run.input.entries)).toBe(before);

@@ -31,21 +31,21 @@ describe('the verdict against truth, in small', () => {
 
   it('shows clears, and few of them wrong', () => {
     expect(tally.clears).toBeGreaterThanOrEqual(50);
-    expect(tally.wrongOwn).toBeLessThanOrEqual(1);
-    expect(tally.wrongEcho).toBeLessThanOrEqual(10);
+    expect(tally.wrongOwn).toBeLessThanOrEqual(2);
+    expect(tally.wrongEcho).toBeLessThanOrEqual(3);
     expect(tally.clears / tally.passes).toBeLessThanOrEqual(1.1);
   });
 
   it('misses few visits that are truly clear, and is soon', () => {
     expect(tally.due).toBe(20);
     expect(tally.missed).toBe(0);
-    expect(quantile(tally.delaysS, 0.5)).toBeLessThanOrEqual(16);
+    expect(quantile(tally.delaysS, 0.5)).toBeLessThanOrEqual(15);
   });
 
   it('finds the pulses and invents few', () => {
     expect(tally.lowOnsets + tally.tailOnsets).toBe(69);
-    expect(tally.lowHits + tally.tailHits).toBeGreaterThanOrEqual(60);
-    expect(tally.pulses - tally.pulseHits).toBeLessThanOrEqual(4);
+    expect(tally.lowHits + tally.tailHits).toBeGreaterThanOrEqual(67);
+    expect(tally.pulses - tally.pulseHits).toBeLessThanOrEqual(1);
   });
 
   it('refuses where it must, and not elsewhere', () => {
