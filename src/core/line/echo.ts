@@ -265,7 +265,7 @@ export interface Lesson {
 
 /** What one stretch can teach of the share at best, and how much it may change from one to the next. */
 const lessonSd = 0.08;
-const fadeSd = 0.02;
+const fadeSd = 0.04;
 /** Root mean square residual, in units of its expected scatter, up to which a fit counts as plain. */
 const plainMisfit = 1.7;
 /** Where nothing fits plainly, a loop that leaves so much less unexplained than the worst has shown itself all the same.

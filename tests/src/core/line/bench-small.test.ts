@@ -32,7 +32,7 @@ describe('the verdict against truth, in small', () => {
   it('shows clears, and few of them wrong', () => {
     expect(tally.clears).toBeGreaterThanOrEqual(50);
     expect(tally.wrongOwn).toBeLessThanOrEqual(2);
-    expect(tally.wrongEcho).toBeLessThanOrEqual(3);
+    expect(tally.wrongEcho).toBeLessThanOrEqual(4);
     expect(tally.clears / tally.passes).toBeLessThanOrEqual(1.1);
   });
 
