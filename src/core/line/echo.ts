@@ -1,3 +1,4 @@
+import { decay } from '../quantity/decay.ts';
 import type { Series } from '../signal/series.ts';
 
 /**
@@ -89,7 +90,7 @@ export class Echo {
     this.lastL = v;
     this.emitterL = emitterL;
     for (const k of this.kernels) {
-      if (dv > 0) this.carry(k, dv, v);
+      if (dv > 0) this.carry(k, this.flow(k.loopL, dv), v);
       k.values[series.at(i)] = k.now;
     }
   }
@@ -102,15 +103,25 @@ export class Echo {
     }
   }
 
-  private carry(k: Way, dv: number, v: number): void {
-    const chamberL = chamberShare * k.loopL;
-    const pipeL = pipeShare * k.loopL;
-    const emitterL = Math.min(this.emitterL, emitterShareMost * k.loopL);
-    const source = this.source(v - (k.loopL - chamberL - pipeL - emitterL));
-    // What a sensor after the chambers sees has been smeared by them already.
-    k.afterChambers += this.out.isKnown ? source - k.afterChambers : stirred(dv, chamberL) * (source - k.afterChambers);
-    k.afterPipes += stirred(dv, pipeL) * (k.afterChambers - k.afterPipes);
-    k.now += stirred(dv, emitterL) * (k.afterPipes - k.now);
+  /** What `dv` litres do to a way. */
+  private flow(loopL: number, dv: number): Flow {
+    const chamberL = chamberShare * loopL;
+    const pipeL = pipeShare * loopL;
+    const emitterL = Math.min(this.emitterL, emitterShareMost * loopL);
+    return {
+      delayL: loopL - chamberL - pipeL - emitterL,
+      // What a sensor after the chambers sees has been smeared by them already.
+      chambers: this.out.isKnown ? 1 : stirred(dv, chamberL),
+      pipes: stirred(dv, pipeL),
+      emitter: stirred(dv, emitterL),
+    };
+  }
+
+  /** Carry a way on by the litres of `flow`, to `v`. */
+  private carry(k: Way, { delayL, chambers, pipes, emitter }: Flow, v: number): void {
+    k.afterChambers += chambers * (this.source(v - delayL) - k.afterChambers);
+    k.afterPipes += pipes * (k.afterChambers - k.afterPipes);
+    k.now += emitter * (k.afterPipes - k.now);
   }
 
   private source(litres: number): number {
@@ -146,9 +157,10 @@ export class Echo {
   leastAhead(share: number): number {
     const k = wayOf(this.best);
     const dv = k.loopL / aheadSteps;
+    const flow = this.flow(k.loopL, dv);
     let least = k.now;
     for (let i = 1; i <= share * aheadSteps; i += 1) {
-      this.carry(k, dv, this.lastL + i * dv);
+      this.carry(k, flow, this.lastL + i * dv);
       if (k.now < least) least = k.now;
     }
     return least;
@@ -157,10 +169,11 @@ export class Echo {
   private peakAhead(kernel: Kernel): { readonly value: number; readonly inL: number } {
     const k = wayOf(kernel);
     const dv = k.loopL / aheadSteps;
+    const flow = this.flow(k.loopL, dv);
     let value = 0;
     let inL = 0;
     for (let i = 1; i <= aheadSteps; i += 1) {
-      this.carry(k, dv, this.lastL + i * dv);
+      this.carry(k, flow, this.lastL + i * dv);
       if (k.now > value) {
         value = k.now;
         inL = i * dv;
@@ -223,13 +236,21 @@ export class Echo {
   }
 }
 
+/** Pure delay, litres, and of each stirred volume the share that is exchanged. */
+interface Flow {
+  readonly delayL: number;
+  readonly chambers: number;
+  readonly pipes: number;
+  readonly emitter: number;
+}
+
 function wayOf({ loopL, afterChambers, afterPipes, now }: Way): Way {
   return { loopL, afterChambers, afterPipes, now };
 }
 
 /** Share of a stirred volume that `dv` litres exchange. */
 function stirred(dv: number, volumeL: number): number {
-  return volumeL > 0 ? 1 - Math.exp(-dv / volumeL) : 1;
+  return volumeL > 0 ? 1 - decay(dv / volumeL) : 1;
 }
 
 /** Turbidity after the chambers: its own level in quiet water, and what stands over it. */
