@@ -18,7 +18,8 @@ const lowest = 0.05;
  * while, so the remark names both.
  */
 export class WindowWatch {
-  private readonly seconds: { timeS: number; ntu: number }[] = [];
+  private readonly times: number[] = [];
+  private readonly ntu: number[] = [];
   private said = false;
   private readonly settings: HydraulicSettings;
 
@@ -27,10 +28,14 @@ export class WindowWatch {
   }
 
   step(timeS: number, turbidityNtu: number): Remark | null {
-    const all = this.seconds;
-    all.push({ timeS, ntu: turbidityNtu });
+    const { times, ntu } = this;
+    times.push(timeS);
+    ntu.push(turbidityNtu);
     const keptS = stretchS * stretches;
-    while ((all[0]?.timeS ?? timeS) <= timeS - keptS) all.shift();
+    while ((times[0] ?? timeS) <= timeS - keptS) {
+      times.shift();
+      ntu.shift();
+    }
     if (Math.floor(timeS) % lookEveryS !== 0) return null;
     const lows = this.lows(timeS);
     const climbs = lows.slice(1).map((low, i) => low - (lows[i] ?? low));
@@ -55,10 +60,16 @@ export class WindowWatch {
 
   /** What stood between the pulses, oldest stretch first; empty unless enough of each was seen. */
   private lows(timeS: number): number[] {
-    const parts: number[][] = Array.from({ length: stretches }, () => []);
-    for (const s of this.seconds) parts[stretches - 1 - Math.floor((timeS - s.timeS) / stretchS)]?.push(s.ntu);
-    return parts.every((part) => part.length >= leastSeen * stretchS)
-      ? parts.map((part) => quantile(part, lowest))
-      : [];
+    const { times } = this;
+    const lows: number[] = [];
+    let end = times.length;
+    for (let i = 1; i <= stretches; i += 1) {
+      let from = end;
+      while (from > 0 && (times[from - 1] ?? 0) > timeS - stretchS * i) from -= 1;
+      if (end - from < leastSeen * stretchS) return [];
+      lows.push(quantile(this.ntu.slice(from, end), lowest));
+      end = from;
+    }
+    return lows.reverse();
   }
 }

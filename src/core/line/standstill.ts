@@ -15,8 +15,9 @@ export interface Still {
  */
 export function standstill(series: Series, from: number, spanL: number, spanS: number): Still | null {
   const to = series.length - 1;
-  const t1 = series.get(series.t, to);
-  const v1 = series.get(series.litres, to);
+  const { t: times, litres, ntu, sd } = series;
+  const t1 = series.get(times, to);
+  const v1 = series.get(litres, to);
   let n = 0;
   let st = 0;
   let sy = 0;
@@ -27,9 +28,10 @@ export function standstill(series: Series, from: number, spanL: number, spanS: n
   let i = to;
   const least = Math.max(from, series.first, to - 900);
   for (; i >= least; i -= 1) {
-    const y = series.get(series.ntu, i);
-    const t = series.get(series.t, i) - t1;
-    if (t <= -spanS && v1 - series.get(series.litres, i) >= spanL) break;
+    const at = series.at(i);
+    const y = ntu[at] ?? Number.NaN;
+    const t = (times[at] ?? 0) - t1;
+    if (t <= -spanS && v1 - (litres[at] ?? 0) >= spanL) break;
     if (Number.isNaN(y)) continue;
     n += 1;
     st += t;
@@ -37,10 +39,11 @@ export function standstill(series: Series, from: number, spanL: number, spanS: n
     stt += t * t;
     sty += t * y;
     syy += y * y;
-    svar += series.get(series.sd, i) ** 2;
+    const scatter = sd[at] ?? 0;
+    svar += scatter * scatter;
   }
   if (i < least || n < 0.5 * spanS || n < 20) return null;
-  const span = -(series.get(series.t, i) - t1);
+  const span = t1 - series.get(times, i);
   const tBar = st / n;
   const yBar = sy / n;
   const ctt = stt - n * tBar * tBar;
