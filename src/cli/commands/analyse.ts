@@ -80,7 +80,7 @@ function readSettings(path: string): unknown {
 function whySettings(path: string, error: z.ZodError): string {
   const issue = error.issues[0];
   const where = issue && issue.path.length > 0 ? issue.path.join('.') : 'the settings';
-  return `${path} (--settings): ${where}: ${issue?.message ?? 'not as expected'}. docs/method.md lists the settings.`;
+  return `${path} (--settings): ${where}: ${issue?.message ?? 'not as expected'}. src/core/line/settings.ts lists them all.`;
 }
 
 function inWords({ visits, rinse }: RecordingResult, { emitters }: RunContext): string {

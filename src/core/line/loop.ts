@@ -236,7 +236,7 @@ export class Loop {
   restNtuL(fit: Fit, now: Level, peak: { readonly ntu: number; readonly litres: number }): number {
     const washed = Math.exp((peak.litres - this.litres) / this.washoutL);
     const hidden = Math.min(peak.ntu * washed, Math.max(0, now.ntu) + now.sd) * this.washoutL;
-    // A deposit that dissolves slowly washes out slower than the emitter empties: then the fit's own volume tells.
+    // What comes off slowly washes out slower than the emitter empties: then the fit's own volume tells.
     const volumeL = Math.min(slowest * this.washoutL, Math.max(this.washoutL, fit.washoutL));
     const shown = Math.max(0, now.ntu - fit.echoShare * this.echo.kernel.now + evenNtu(fit)) * volumeL;
     return Math.max(fit.restNtuL, hidden, shown);
