@@ -1,7 +1,7 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Browser, Page, Route } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type BridgeProcess, startBridgeProcess } from './bridge-process.ts';
 import { hasChromium, launch } from './chromium.ts';
@@ -22,6 +22,20 @@ async function open(): Promise<Page> {
 }
 const stage = (on: Page, name: string) => on.locator(`.stage[data-stage="${name}"]`).waitFor();
 const give = async (on: Page, reason: string) => on.locator('.reason-choice', { hasText: reason }).click();
+/** What is pressed waits on its way until every page has sent: none hears of another's press before its own. */
+async function sendTogether(pages: readonly Page[]): Promise<readonly Page[]> {
+  const waiting: Route[] = [];
+  const sent: Page[] = [];
+  for (const on of pages)
+    await on.route('**/api/events', async (route) => {
+      waiting.push(route);
+      sent.push(on);
+      if (waiting.length < pages.length) return;
+      for (const held of waiting.splice(0)) await held.continue();
+      for (const each of pages) await each.unroute('**/api/events');
+    });
+  return sent;
+}
 
 beforeAll(async () => {
   if (!hasChromium) return;
@@ -80,10 +94,12 @@ describe.skipIf(!hasChromium)('the page of a stage, in chromium against the runn
   it('shows both tablets the same, and gives the second the state when both press at once', async () => {
     const other = await open();
     await stage(other, 'join');
+    const sent = await sendTogether([page, other]);
     await Promise.all([press(page, /Start the hold/), press(other, /Start the hold/)]);
     await page.locator('.action', { hasText: 'End the hold' }).waitFor();
     await other.locator('.action', { hasText: 'End the hold' }).waitFor();
     expect(await other.locator('.aside.is-warn', { hasText: 'hold' }).count()).toBe(0);
+    expect(new Set(sent).size).toBe(2);
     await other.close();
   });
 
