@@ -40,7 +40,7 @@ export function hindrance(c: Case): Reason | null {
     return because('no-pass-yet');
   const asked = Math.max(settings.clearNtu, settings.limitMargin * c.limitNtu);
   if (isOver(c, asked)) return because('over-limit');
-  const rest = record.pulses.length > 0 ? loop.restNtuL(c.fit, c.now, pulses.peak) : 0;
+  const rest = record.pulses.length > 0 ? loop.restNtuL(c.fit, c.now) : 0;
   const restShare = rest / (pulses.passedNtuL + rest);
   if (pulses.peakExcess >= settings.clearNtu && restShare > settings.restMargin * settings.restShare)
     return because('rest-to-come', { restShare });

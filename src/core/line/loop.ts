@@ -36,6 +36,8 @@ export class Loop {
   /** Logarithm of washout litres over the surveyed ones. */
   private washoutLog = washoutStart;
   private beganAt = 0;
+  /** The last peak of this visit: its excess and litres; before the first, the opening. */
+  private peak = { ntu: 0, litres: 0 };
 
   constructor(loopL: number, settings: LineSettings) {
     this.settings = settings;
@@ -72,6 +74,12 @@ export class Loop {
     this.fit = null;
     this.stretch = this.echoStretch = -1;
     this.beganAt = this.series.length;
+    this.peak = { ntu: 0, litres: this.litres };
+  }
+
+  /** A pulse stands at its highest so far, `ntu` over the background: what it set free may go on giving slowly from here. */
+  peaked(ntu: number): void {
+    this.peak = { ntu, litres: this.litres };
   }
 
   end(): void {
@@ -233,7 +241,8 @@ export class Loop {
    * NTU litres still to come of the washout. The fit tells it while the tail stands out of the noise; after a small pulse
    * the tail hides there, and then the litres since the peak must vouch for it, as far as what stands now leaves room.
    */
-  restNtuL(fit: Fit, now: Level, peak: { readonly ntu: number; readonly litres: number }): number {
+  restNtuL(fit: Fit, now: Level): number {
+    const { peak } = this;
     const washed = Math.exp((peak.litres - this.litres) / this.washoutL);
     const hidden = Math.min(peak.ntu * washed, Math.max(0, now.ntu) + now.sd) * this.washoutL;
     // What comes off slowly washes out slower than the emitter empties: then the fit's own volume tells.
@@ -268,6 +277,8 @@ export class Loop {
       echoShareSd: Math.sqrt(k.shareVar),
       echoPeak: this.echo.peak(k),
       washoutL: this.washoutL,
+      slowSd: Math.max(leastSlowNtu, slowShare * this.peak.ntu),
+      peakL: this.peak.litres,
     };
   }
 
@@ -372,7 +383,11 @@ const rebaseDoubt = 0.6;
  * simulated runs, no source. */
 const lessonBias = 0.5;
 /** Slowest washout that the rest is reckoned with, times the learned one. */
-const slowest = 3;
+const slowest = 5;
+/** How much of a peak may be set free slowly (standard deviation of the share), and least of it, NTU. Chosen on simulated
+ * runs, no source. */
+const slowShare = 0.05;
+const leastSlowNtu = 1;
 /** Seconds before a front in which it may have begun to rise already. */
 const footS = 6;
 /** So far under the background, in standard deviations, a low is news, and so much of the doubt is left then: what was low may

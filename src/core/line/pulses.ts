@@ -24,8 +24,6 @@ export class PulseWatch {
   /** Highest excess of the visit's pulses, NTU, and what of them has gone by, NTU litres. */
   peakExcess = 0;
   passedNtuL = 0;
-  /** The last peak: its excess, and the litres at that moment. */
-  peak = { ntu: 0, litres: 0 };
   private top = 0;
   private echoLow = 0;
   private readonly fronts: Fronts;
@@ -39,7 +37,6 @@ export class PulseWatch {
   /** A new visit. */
   begin(): void {
     this.peakExcess = this.passedNtuL = 0;
-    this.peak = { ntu: 0, litres: 0 };
     this.top = 0;
   }
 
@@ -94,7 +91,7 @@ export class PulseWatch {
       this.top = seen.ntu;
       pulse.peakS = seen.timeS;
       pulse.peakNtu = seen.ntu;
-      this.peak = { ntu: seen.excess, litres: loop.litres };
+      loop.peaked(seen.excess);
       loop.stretch = -1;
     }
     const peak = this.top - loop.level;

@@ -1,13 +1,15 @@
 import { decay } from '../quantity/decay.ts';
 import type { Series } from '../signal/series.ts';
+import { Parts } from './parts.ts';
 
 /**
  * What stands in the return line, split by a least-squares fit of the last stretch of readings:
  *
- *   y(v) = B + A exp(-(v - v0) / c) + p K(v) + noise
+ *   y(v) = B + A exp(-(v - v0) / c) + p K(v) + S exp(-(v - vp) / cs) + noise
  *
  * in litres v: background B, the washout of what the last pass set free (an emitter empties like a stirred tank, or
- * a few: Levenspiel, Chemical Reaction Engineering, ch. 14), and the echo p K. B and p carry what is known from before
+ * a few: Levenspiel, Chemical Reaction Engineering, ch. 14), the echo p K, and the slow tail of a deposit that goes on giving
+ * after its peak at vp: first order, over some washouts. B, p and S carry what is known from before
  * as priors, so a tail cannot pass for background unless it is flat beyond what any washout could be. The level to which the
  * return settles is B and, of the echo, what has evened out. The washout
  * volume c is not fitted but averaged over a bank of values, each weighted by how well it explains the stretch.
@@ -21,6 +23,9 @@ export interface FitPrior {
   readonly echoPeak: number;
   /** Centre of the bank of washout volumes, litres. */
   readonly washoutL: number;
+  /** Of the slow tail: standard deviation of what it amounts to at the peak, NTU, and litres of that peak. */
+  readonly slowSd: number;
+  readonly peakL: number;
 }
 
 export interface Fit {
@@ -32,9 +37,9 @@ export interface Fit {
   /** What stands over that level at the end of the stretch: own and echo together. */
   readonly excessNtu: number;
   readonly excessSd: number;
-  /** The part of it that is this visit's own washout. */
+  /** The part of it that is this visit's own, washing out fast or slowly. */
   readonly ownNtu: number;
-  /** Litres times NTU still to come of the own washout. */
+  /** Litres times NTU of it still to come. */
   readonly restNtuL: number;
   readonly washoutL: number;
   readonly echoShare: number;
@@ -55,7 +60,14 @@ const points = {
   /** Weight times echo, and times reading over the expected background: the same for every washout volume. */
   weightedEcho: new Float64Array(maxPoints + 1),
   weightedNtu: new Float64Array(maxPoints + 1),
+  slow: new Float64Array(maxPoints + 1),
 };
+/** Order of the parts in the normal equations. */
+const background = 0;
+const washout = 1;
+const echoed = 2;
+const slow = 3;
+const parts = new Parts();
 
 /**
  * Fit the seconds `from..to` (indices of `series`, inclusive). `echo` holds K(v) in the same rings, and `evenEcho` is how
@@ -144,12 +156,13 @@ interface EchoLevel {
 
 interface Solved {
   evidence: number;
-  washoutL: number;
   background: number;
   backgroundVar: number;
   settled: number;
   settledVar: number;
   own: number;
+  /** NTU litres of the own tails still to come. */
+  rest: number;
   excess: number;
   excessVar: number;
   share: number;
@@ -161,9 +174,13 @@ interface Solved {
 interface Sums {
   readonly h11: number;
   readonly h13: number;
+  readonly h14: number;
   readonly h33: number;
+  readonly h34: number;
+  readonly h44: number;
   readonly g1: number;
   readonly g3: number;
+  readonly g4: number;
   readonly yy: number;
 }
 
@@ -171,48 +188,62 @@ function sumUp(n: number, prior: FitPrior): Sums {
   const ip = 1 / (prior.echoShareSd * prior.echoShareSd);
   let h11 = 1 / (prior.backgroundSd * prior.backgroundSd);
   let h13 = 0;
+  let h14 = 0;
   let h33 = ip;
+  let h34 = 0;
+  let h44 = 1 / (prior.slowSd * prior.slowSd);
   // Readings are taken relative to the expected background: it keeps the sums small.
   let g1 = 0;
   let g3 = ip * prior.echoShare;
+  let g4 = 0;
   let yy = ip * prior.echoShare * prior.echoShare;
   for (let i = 0; i < n; i += 1) {
     const w = points.weight[i] ?? 0;
     const y = (points.ntu[i] ?? 0) - prior.backgroundNtu;
     const k = points.echo[i] ?? 0;
+    const s = slowLeft(points.litres[i] ?? 0, prior);
     const wk = w * k;
     const wy = w * y;
     points.weightedEcho[i] = wk;
     points.weightedNtu[i] = wy;
+    points.slow[i] = s;
     h11 += w;
     h13 += wk;
+    h14 += w * s;
     h33 += wk * k;
+    h34 += wk * s;
+    h44 += w * s * s;
     g1 += wy;
     g3 += wy * k;
+    g4 += wy * s;
     yy += wy * y;
   }
-  return { h11, h13, h33, g1, g3, yy };
+  return { h11, h13, h14, h33, h34, h44, g1, g3, g4, yy };
 }
 
-/** Penalised normal equations of one washout volume, solved in closed form (3 x 3, symmetric). */
+/** What is left of the slow tail at `litres`, as a share of what it was at the peak. */
+function slowLeft(litres: number, prior: FitPrior): number {
+  return decay(Math.max(0, litres - prior.peakL) / (slowRatio * prior.washoutL));
+}
+
+/** Penalised normal equations of one washout volume. */
 function solve(
   n: number,
   prior: FitPrior,
   washoutL: number,
   amplitudeSd: number,
   { now, even }: EchoLevel,
-  { h11, h13, h33: h33Free, g1, g3, yy }: Sums,
+  sums: Sums,
 ): Solved {
-  const ib = 1 / (prior.backgroundSd * prior.backgroundSd);
-  const ip = 1 / (prior.echoShareSd * prior.echoShareSd);
   // The amplitude is that at the beginning of the stretch, where nothing can overflow; what is left of it at the end is asked for.
   const v0 = points.litres[0] ?? 0;
-  const left = decay(((points.litres[n - 1] ?? 0) - v0) / washoutL);
+  const vn = points.litres[n - 1] ?? 0;
+  const left = decay((vn - v0) / washoutL);
   const ia = (left * left) / (amplitudeSd * amplitudeSd);
   let h22 = ia;
-  let h33 = h33Free;
   let h12 = 0;
   let h23 = 0;
+  let h24 = 0;
   let g2 = 0;
   for (let i = 0; i < n; i += 1) {
     const f = decay(((points.litres[i] ?? 0) - v0) / washoutL);
@@ -220,67 +251,60 @@ function solve(
     h12 += wf;
     h22 += wf * f;
     h23 += (points.weightedEcho[i] ?? 0) * f;
+    h24 += wf * (points.slow[i] ?? 0);
     g2 += (points.weightedNtu[i] ?? 0) * f;
   }
-  const det3 = h11 * (h22 * h33 - h23 * h23) - h12 * (h12 * h33 - h13 * h23) + h13 * (h12 * h23 - h13 * h22);
-  // Parts that cannot be negative are held at nought where the free fit would have them so, the worse offender first.
-  let a = (g1 * (h13 * h23 - h12 * h33) + g2 * (h11 * h33 - h13 * h13) + g3 * (h12 * h13 - h11 * h23)) / det3;
-  let p = (g1 * (h12 * h23 - h13 * h22) + g2 * (h12 * h13 - h11 * h23) + g3 * (h11 * h22 - h12 * h12)) / det3;
-  let c11 = 0;
-  let c12 = 0;
-  let c13 = 0;
-  let c22 = 0;
-  let c23 = 0;
-  let c33 = 0;
-  let det = 1;
-  let b = 0;
-  const freeShareVar = (h11 * h22 - h12 * h12) / det3;
-  if (p < 0) h33 += held;
-  if (a < 0) h22 += held;
-  // One part held at nought can make the other negative that was not so before.
-  for (let round = 0; ; round += 1) {
-    c11 = h22 * h33 - h23 * h23;
-    c12 = h13 * h23 - h12 * h33;
-    c13 = h12 * h23 - h13 * h22;
-    c22 = h11 * h33 - h13 * h13;
-    c23 = h12 * h13 - h11 * h23;
-    c33 = h11 * h22 - h12 * h12;
-    det = h11 * c11 + h12 * c12 + h13 * c13;
-    b = (c11 * g1 + c12 * g2 + c13 * g3) / det;
-    a = (c12 * g1 + c22 * g2 + c23 * g3) / det;
-    p = (c13 * g1 + c23 * g2 + c33 * g3) / det;
-    if (round > 0) break;
-    const isHeldA = h22 >= held;
-    const isHeldP = h33 >= held;
-    if (p < 0 && !isHeldP) h33 += held;
-    else if (a < 0 && !isHeldA) h22 += held;
-    else break;
-  }
-  const chi2 = Math.max(0, yy - b * g1 - a * g2 - p * g3);
+  const { matrix, right, value, covariance } = parts;
+  const { h11, h13, h14, h33, h34, h44, g1, g3, g4, yy } = sums;
+  matrix[0] = h11;
+  matrix[4] = h12;
+  matrix[5] = h22;
+  matrix[8] = h13;
+  matrix[9] = h23;
+  matrix[10] = h33;
+  matrix[12] = h14;
+  matrix[13] = h24;
+  matrix[14] = h34;
+  matrix[15] = h44;
+  right[0] = g1;
+  right[1] = g2;
+  right[2] = g3;
+  right[3] = g4;
+  const logDet = parts.solve();
+  const freeShareVar = covariance[echoed * 5] ?? 0;
+  parts.holdNegative(washout);
+  const b = value[background] ?? 0;
+  const a = value[washout] ?? 0;
+  const p = value[echoed] ?? 0;
+  const s = value[slow] ?? 0;
+  const chi2 = Math.max(0, yy - b * g1 - a * g2 - p * g3 - s * g4);
+  const ib = 1 / (prior.backgroundSd * prior.backgroundSd);
+  const ip = 1 / (prior.echoShareSd * prior.echoShareSd);
+  const is = 1 / (prior.slowSd * prior.slowSd);
   const moving = now - even;
-  const evidence = -0.5 * (chi2 + Math.log(Math.abs(det3)) - Math.log(ib * ia * ip));
+  const sLeft = slowLeft(vn, prior);
   return {
-    evidence,
-    washoutL,
+    evidence: -0.5 * (chi2 + logDet - Math.log(ib * ia * ip * is)),
     background: prior.backgroundNtu + b,
-    backgroundVar: c11 / det,
+    backgroundVar: covariance[background] ?? 0,
     settled: prior.backgroundNtu + b + p * even,
-    settledVar: Math.max(0, (c11 + 2 * even * c13 + even * even * c33) / det),
-    own: a * left,
-    excess: a * left + p * moving,
-    excessVar: Math.max(0, (left * left * c22 + 2 * left * moving * c23 + moving * moving * c33) / det),
+    settledVar: parts.variance(1, 0, even, 0),
+    own: a * left + s * sLeft,
+    rest: Math.max(0, a) * left * washoutL + Math.max(0, s) * sLeft * slowRatio * prior.washoutL,
+    excess: a * left + p * moving + s * sLeft,
+    excessVar: parts.variance(0, left, moving, sLeft),
     share: p,
     // Held at nought it is not known to be nought: the free fit says how well it is known.
-    shareVar: Math.max(c33 / det, freeShareVar),
+    shareVar: Math.max(covariance[echoed * 5] ?? 0, freeShareVar),
     chi2,
   };
 }
 
+/** What is set free slowly washes out over so many washouts of the emitter. Chosen on simulated runs, no source. */
+const slowRatio = 5;
 /** However well a stretch is fitted, its scatter is not taken for less than this share of the expected variance.
  * Chosen on simulated runs, no source. */
 const leastDoubt = 0.3;
-/** Weight that holds a part at nought. */
-const held = 1e12;
 
 function mix(results: readonly Solved[], n: number): Fit {
   let best = Number.NEGATIVE_INFINITY;
@@ -309,7 +333,7 @@ function mix(results: readonly Solved[], n: number): Fit {
     ee += w * (r.excess * r.excess + r.excessVar);
     p += w * r.share;
     pp += w * (r.share * r.share + r.shareVar);
-    rest += w * Math.max(0, r.own) * r.washoutL;
+    rest += w * r.rest;
     chi2 += w * r.chi2;
   }
   // Where the model fits worse than the scatter allows it knows less than it says; where it fits better, more.

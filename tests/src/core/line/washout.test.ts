@@ -16,7 +16,16 @@ function tail(seconds: number, backgroundNtu: number, startNtu: number, volumeL:
   return series;
 }
 
-const prior = { backgroundNtu: 20, backgroundSd: 1, echoShare: 0, echoShareSd: 0.1, echoPeak: 0, washoutL: 4 };
+const prior = {
+  backgroundNtu: 20,
+  backgroundSd: 1,
+  echoShare: 0,
+  echoShareSd: 0.1,
+  echoPeak: 0,
+  washoutL: 4,
+  slowSd: 1,
+  peakL: 0,
+};
 const noEcho = new Float64Array(4096);
 
 describe('washout fit', () => {
@@ -57,6 +66,21 @@ describe('washout fit', () => {
     const fit = fitWashout(series, echo, 0, 149, { ...prior, echoShareSd: 0.3, echoPeak: 400 });
     expect(fit?.echoShare).toBeGreaterThan(0.2);
     expect(fit?.echoShare).toBeLessThan(0.3);
+  });
+
+  it('tells the slow tail of a hard deposit from the background, and its rest from a washout of the emitter', () => {
+    const g = gaussian(7);
+    const series = new Series();
+    // 8 l/min for three minutes: a washout of 2 l after a peak of 400 NTU, of which 20 go on over five times the litres.
+    for (let i = 0; i < 180; i += 1) {
+      const litres = (i * 8) / 60;
+      const ntu = 20 + 380 * Math.exp(-litres / 2) + 20 * Math.exp(-litres / 10) + 0.4 * g();
+      series.push(i, litres, ntu, 0.4, 0);
+    }
+    const now = 20 * Math.exp(-(179 * 8) / 60 / 10);
+    const fit = fitWashout(series, noEcho, 0, 179, { ...prior, washoutL: 2, slowSd: 20 });
+    expect(Math.abs((fit?.backgroundNtu ?? 0) - 20)).toBeLessThan(0.5);
+    expect(Math.abs((fit?.restNtuL ?? 0) - 10 * now)).toBeLessThan(0.35 * 10 * now);
   });
 
   it('says nothing of fewer than four readings', () => {
