@@ -50,7 +50,7 @@ describe.skipIf(!hasChromium)('two tablets at one rig', () => {
 
     await press(first, /Emitter by emitter/);
     await press(first, /^Open /);
-    await second.waitForSelector('.emitter.is-open');
+    await second.waitForSelector('.emitter.is-open', { state: 'attached' });
     expect(await second.textContent('.do-now b')).toBe(await first.textContent('.do-now b'));
 
     await lead(first);
