@@ -14,7 +14,7 @@ export class Parts {
   readonly value = new Float64Array(count);
   readonly covariance = new Float64Array(count * count);
 
-  /** Written out, four by four: a verdict solves ten thousand of these a second. @returns logarithm of the determinant */
+  /** Written out, four by four: each second of a run asks for fifteen of these and more. @returns logarithm of the determinant */
   solve(): number {
     const { matrix: h, right, value, covariance: c } = this;
     // Root L of the matrix, L L' = H.
@@ -75,6 +75,10 @@ export class Parts {
       this.matrix[worst * count + worst] = at(this.matrix, worst, worst) + held;
       this.solve();
     }
+  }
+
+  varianceOf(part: number): number {
+    return at(this.covariance, part, part);
   }
 
   /** Variance of a sum of the parts with these weights. */

@@ -254,7 +254,7 @@ function solve(
     h24 += wf * (points.slow[i] ?? 0);
     g2 += (points.weightedNtu[i] ?? 0) * f;
   }
-  const { matrix, right, value, covariance } = parts;
+  const { matrix, right, value } = parts;
   const { h11, h13, h14, h33, h34, h44, g1, g3, g4, yy } = sums;
   matrix[0] = h11;
   matrix[4] = h12;
@@ -271,7 +271,7 @@ function solve(
   right[2] = g3;
   right[3] = g4;
   const logDet = parts.solve();
-  const freeShareVar = covariance[echoed * 5] ?? 0;
+  const freeShareVar = parts.varianceOf(echoed);
   parts.holdNegative(washout);
   const b = value[background] ?? 0;
   const a = value[washout] ?? 0;
@@ -286,7 +286,7 @@ function solve(
   return {
     evidence: -0.5 * (chi2 + logDet - Math.log(ib * ia * ip * is)),
     background: prior.backgroundNtu + b,
-    backgroundVar: covariance[background] ?? 0,
+    backgroundVar: parts.varianceOf(background),
     settled: prior.backgroundNtu + b + p * even,
     settledVar: parts.variance(1, 0, even, 0),
     own: a * left + s * sLeft,
@@ -295,7 +295,7 @@ function solve(
     excessVar: parts.variance(0, left, moving, sLeft),
     share: p,
     // Held at nought it is not known to be nought: the free fit says how well it is known.
-    shareVar: Math.max(covariance[echoed * 5] ?? 0, freeShareVar),
+    shareVar: Math.max(parts.varianceOf(echoed), freeShareVar),
     chi2,
   };
 }
