@@ -75,7 +75,7 @@ export class Entries {
     if (known) return { ...known, doubled: true };
     const answer = request(job(), asked, {
       who,
-      timeS: time.next(time.nowS()),
+      timeS: time.nextNow(),
       undoForS: undoWindowS * clock.speed,
       missing: asked.event.startsWith('stage:') ? missing() : [],
     });
@@ -90,7 +90,7 @@ export class Entries {
   tell(event: string, data: NonNullable<RunEvent['data']>, who: string, id?: string): void {
     if (id !== undefined && this.posted.has(id)) return;
     const { time } = this.options;
-    const timeS = time.next(time.nowS());
+    const timeS = time.nextNow();
     this.keep(id ?? this.nextId(event), { timeS, event, emitter: '', note: '', data }, who);
   }
 

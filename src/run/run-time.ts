@@ -2,6 +2,8 @@ import type { RunClock } from './clock.ts';
 
 /** Real seconds. */
 const mostMovedS = 0.5;
+/** Seconds of the run; well under the time after which a kit is called silent. */
+const mostSteppedS = 2;
 
 /**
  * The run's own clock: seconds since the run began, going on over a restart of the bridge. Everything that enters a
@@ -40,6 +42,15 @@ export class RunTime {
     const timeS = ms > this.floorS ? ms : Math.round((this.floorS + 1e-6) * 1e6) / 1e6;
     this.floorS = timeS;
     return timeS;
+  }
+
+  /**
+   * The time under which something enters that happens now. Where the run goes faster than life, readings on their way are
+   * seconds of the run old: it does not step over them so far that the kit would seem to have been silent.
+   */
+  nextNow(): number {
+    const nowS = this.nowS();
+    return this.next(Math.min(nowS, Math.max(this.floorS + mostSteppedS, nowS - mostMovedS * this.clock.speed)));
   }
 
   /**

@@ -46,6 +46,16 @@ async function press(on: Page, name: RegExp): Promise<void> {
 
 const until = (on: Page, selector: string) => on.waitForSelector(selector, patience);
 
+/** Which of the two came first, read in the moment in which it stood: at this speed it may be gone in the next. */
+async function clearOrDone(on: Page): Promise<string> {
+  const kind = await on.waitForFunction(
+    () => ['clear', 'done'].find((k) => document.querySelector(`.kind-${k}`) !== null) ?? '',
+    undefined,
+    patience,
+  );
+  return kind.jsonValue();
+}
+
 /** Frequencies of the tones that the page has sounded since it was last asked. */
 const tonesOf = (on: Page): Promise<number[]> => on.evaluate(() => Reflect.get(window, 'tones').splice(0));
 
@@ -86,8 +96,7 @@ describe.skipIf(!hasChromium)('the page beside the rig, in chromium against the 
     for (let pass = 0; pass < 12 && !seen.has('done'); pass += 1) {
       await press(page, /^Pass done/);
       await until(page, '.kind-watching, .kind-carrying, .kind-settling');
-      const band = await until(page, '.kind-clear, .kind-done');
-      const kind = /kind-(\w+)/.exec((await band.getAttribute('class')) ?? '')?.[1] ?? '';
+      const kind = await clearOrDone(page);
       seen.add(kind);
       cues.set(kind, (await tonesOf(page)).slice(-3));
     }

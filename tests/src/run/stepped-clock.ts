@@ -2,9 +2,13 @@ import type { RunClock } from '../../../src/run/clock.ts';
 
 /** Time that moves only when told: the same every time, and hours in a second. */
 export class SteppedClock implements RunClock {
-  readonly speed = 1;
+  readonly speed: number;
   private timeS = 0;
   private readonly due: { atS: number; fn: () => void }[] = [];
+
+  constructor(speed = 1) {
+    this.speed = speed;
+  }
 
   nowS(): number {
     return this.timeS;
@@ -30,9 +34,9 @@ export class SteppedClock implements RunClock {
     const again = (): void => {
       if (stopped) return;
       fn();
-      cancel = this.after(realS, again);
+      cancel = this.after(realS * this.speed, again);
     };
-    cancel = this.after(realS, again);
+    cancel = this.after(realS * this.speed, again);
     return () => {
       stopped = true;
       cancel();
