@@ -2,7 +2,7 @@ import { basename } from 'node:path';
 import type { Message } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import { type Channel, channels } from '../core/quantity/channels.ts';
-import { emptySample, roundToChannel, type Sample } from '../core/quantity/sample.ts';
+import { roundToChannel, type Sample, sampleKeys, sampleOf } from '../core/quantity/sample.ts';
 import { CellFaults } from './cell-faults.ts';
 import { splitLine } from './csv.ts';
 import { readPlainNumbers } from './number-row.ts';
@@ -86,6 +86,9 @@ class RowReader {
   readonly #header: Header;
   /** Of the row at hand: a number for each column, NaN for an empty cell. */
   readonly #cells: Float64Array;
+  /** Of the row at hand: what is kept of each channel, in the order of `sampleKeys`, and which that is for each column. */
+  readonly #kept = new Float64Array(sampleKeys.length);
+  readonly #places: readonly number[];
   #latestS = Number.NEGATIVE_INFINITY;
   /** Why the time of the row at hand is no number. */
   #badTime: Problem | null = null;
@@ -96,6 +99,7 @@ class RowReader {
     this.#header = header;
     this.#cells = new Float64Array(header.width);
     this.#read = new Float64Array(header.width);
+    this.#places = header.byColumn.map((channel) => (channel ? sampleKeys.indexOf(channel.key) : -1));
   }
 
   /** Null when read; the widths when the row has too few cells. */
@@ -159,14 +163,14 @@ class RowReader {
       this.faults.row(wrong);
       return;
     }
-    const sample = emptySample(timeS);
+    this.#kept.fill(Number.NaN);
     for (let i = 0; i < width; i++) {
       const channel = byColumn[i];
       const value = this.#cells[i] ?? Number.NaN;
       if (!channel || Number.isNaN(value)) continue;
       const kept = this.#value(value, channel, line);
-      sample[channel.key] = kept;
-      if (kept !== null) this.#read[i] = (this.#read[i] ?? 0) + 1;
+      this.#kept[this.#places[i] ?? -1] = kept;
+      if (!Number.isNaN(kept)) this.#read[i] = (this.#read[i] ?? 0) + 1;
     }
     if (timeS < this.#latestS) {
       this.unordered += 1;
@@ -176,7 +180,7 @@ class RowReader {
       const params = { file: this.#file, found: `over ${maxRows} rows`, expected: `${maxRows} rows` };
       throw new Problem('recording-too-large', params);
     }
-    this.samples.push(sample);
+    this.samples.push(sampleOf(timeS, this.#kept));
     this.lines.push(line);
   }
 
@@ -187,14 +191,15 @@ class RowReader {
     return new Problem('recording-time-range', { ...params, found: timeS, max: maxTimeS });
   }
 
-  #value(value: number, channel: Channel, line: number): number | null {
+  /** As it is kept; NaN where it cannot be meant. */
+  #value(value: number, channel: Channel, line: number): number {
     const { column, min, max, unit, decimals } = channel;
     if (value < min || value > max) {
       const room = slack * (max - min);
       if (value < min - room || value > max + room) {
         const params = { file: this.#file, line, column, found: value, min, max, unit };
         this.faults.cell(column, new Problem('recording-absurd', params));
-        return null;
+        return Number.NaN;
       }
       const known = this.slight.get(channel);
       if (known) known.count += 1;

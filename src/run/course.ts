@@ -27,6 +27,7 @@ export class Course {
   lastTurbidityS: number | null = null;
   analysis: Analysis;
   private begun = false;
+  private readonly excessNtu = (): number | null => this.analysis.figures.excessNtu;
   private readonly stages: StageLive;
   readonly alarms: RunAlarms;
   private readonly fault: (error: unknown) => void;
@@ -56,7 +57,7 @@ export class Course {
   sample(sample: Sample): TraceRow[] {
     this.judge(sample.timeS, (analysis) => analysis.sample(sample));
     this.alarms.sample(sample);
-    this.stages.sample(sample, this.analysis.figures.excessNtu);
+    this.stages.sample(sample, this.excessNtu);
     this.begun = true;
     const rows: TraceRow[] = [];
     if (this.lastSampleS !== null && sample.timeS - this.lastSampleS > gapS)

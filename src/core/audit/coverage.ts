@@ -1,7 +1,8 @@
+import { indexAt } from '../quantity/in-time.ts';
 import { type StageName, stageNames } from '../job/event.ts';
 import type { SampleKey } from '../quantity/channels.ts';
 import type { Span } from './finding.ts';
-import { type Gathered, indexAt } from './gather.ts';
+import { type Gathered } from './gather.ts';
 import { type Judged, notApplicable } from './rule.ts';
 import { type Point, secondMeans } from './stretch.ts';
 

@@ -65,16 +65,19 @@ export function drive(
   };
   if (entries.length === 0)
     analysis.event({ timeS: Math.max(0, samples[0]?.timeS ?? 0), event: 'emitter-open', emitter: '', note: '' });
+  const excessNtu = (): number | null => analysis.figures.excessNtu;
+  let levelS = Number.NEGATIVE_INFINITY;
   for (const sample of samples) {
     feedEvents(sample.timeS);
     alarms.advance(sample.timeS, analysis, state.job);
     analysis.sample(sample);
     alarms.sample(sample);
-    const { backgroundNtu, clearLevelNtu, excessNtu } = analysis.figures;
     live.sample(sample, excessNtu);
     trackVerdict(spans, analysis.verdict);
-    if (sample.timeS - (levels.at(-1)?.timeS ?? Number.NEGATIVE_INFINITY) < 1) continue;
-    levels.push({ timeS: sample.timeS, backgroundNtu, clearNtu: clearLevelNtu });
+    if (sample.timeS - levelS < 1) continue;
+    levelS = sample.timeS;
+    const { backgroundNtu, clearLevelNtu } = analysis.figures;
+    levels.push({ timeS: levelS, backgroundNtu, clearNtu: clearLevelNtu });
   }
   feedEvents(Number.POSITIVE_INFINITY);
   const { visits, rinse, notices } = analysis;

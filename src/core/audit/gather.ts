@@ -1,3 +1,4 @@
+import { between } from '../quantity/in-time.ts';
 import type { RunEvent } from '../job/event.ts';
 import { SolidsMeter } from '../job/solids.ts';
 import { type StageId, stageOf } from '../job/stages.ts';
@@ -90,26 +91,9 @@ function staysOf(active: readonly LoggedEvent[], endS: number): Stay[] {
   });
 }
 
-/** First sample at or after a time. */
-export function indexAt(samples: readonly Sample[], timeS: number): number {
-  let low = 0;
-  let high = samples.length;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if ((samples[middle]?.timeS ?? 0) < timeS) low = middle + 1;
-    else high = middle;
-  }
-  return low;
-}
-
-/** Samples with fromS <= timeS <= toS. */
-export function samplesBetween(samples: readonly Sample[], fromS: number, toS: number): readonly Sample[] {
-  return samples.slice(indexAt(samples, fromS), indexAt(samples, toS + 1e-9));
-}
-
 function figuresOf(visit: Visit, driven: Driven, samples: readonly Sample[], endS: number): VisitFigures {
   const toS = visit.toS ?? endS;
-  const within = samplesBetween(samples, visit.fromS, toS);
+  const within = between(samples, visit.fromS, toS);
   const meter = new SolidsMeter();
   let litres = 0;
   let last: Sample | null = null;

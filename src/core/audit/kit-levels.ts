@@ -1,7 +1,8 @@
+import { between } from '../quantity/in-time.ts';
 import { median, noiseSdByDifferences } from '../quantity/robust.ts';
 import type { Sample } from '../quantity/sample.ts';
 import type { Span } from './finding.ts';
-import { type Gathered, samplesBetween } from './gather.ts';
+import { type Gathered } from './gather.ts';
 
 /** Clean water is looked at for so long, s. */
 const lookS = 60;
@@ -18,9 +19,7 @@ export function kitLevels(run: Gathered): Readonly<Record<string, number | null>
   const clean = cleanWater(run);
   const ntu = valuesOf(clean, 'turbidityNtu');
   const usCm = valuesOf(clean, 'conductivityUsCm');
-  const still = stillWater(run).flatMap(([fromS, toS]) =>
-    valuesOf(samplesBetween(run.input.samples, fromS, toS), 'flowLpm'),
-  );
+  const still = stillWater(run).flatMap(([fromS, toS]) => valuesOf(between(run.input.samples, fromS, toS), 'flowLpm'));
   const { mains } = run.driven.worked.tests;
   const mainsNtu = mains.turbidity?.value ?? run.driven.context.mains.turbidity_ntu;
   const mainsUsCm = mains.conductivity?.value ?? run.driven.context.mains.conductivity_us_cm;
@@ -38,7 +37,7 @@ function cleanWater(run: Gathered): readonly Sample[] {
   const { rinse } = run.driven;
   const stay = run.stays.findLast((s) => s.stage === 'rinse');
   if (!rinse || rinse.clearAtS === null || rinse.verdict.state !== 'clear' || !stay) return [];
-  return samplesBetween(run.input.samples, Math.max(rinse.clearAtS, stay.toS - lookS), stay.toS);
+  return between(run.input.samples, Math.max(rinse.clearAtS, stay.toS - lookS), stay.toS);
 }
 
 function stillWater(run: Gathered): Span[] {

@@ -1,7 +1,8 @@
+import { between } from '../quantity/in-time.ts';
 import { type Uncertain, withShare } from '../quantity/interval.ts';
 import { remainingCleaner } from '../rinse/remaining.ts';
 import type { Span } from './finding.ts';
-import { type Gathered, samplesBetween } from './gather.ts';
+import { type Gathered } from './gather.ts';
 
 export interface RemainingAtEnd {
   /** Share of the dose; null: it cannot be told. */
@@ -37,7 +38,7 @@ export function remainingAtEnd(run: Gathered): RemainingAtEnd | null {
 }
 
 function conductivity(run: Gathered, [fromS, toS]: Span): Uncertain | null {
-  const values = samplesBetween(run.input.samples, fromS, toS).flatMap((s) =>
+  const values = between(run.input.samples, fromS, toS).flatMap((s) =>
     s.conductivityUsCm === null ? [] : [s.conductivityUsCm],
   );
   return values.length === 0 ? null : withShare(values.reduce((a, b) => a + b, 0) / values.length, sensorShare);

@@ -31,9 +31,10 @@ export function secondMeans(
   };
   for (const [from, to] of ranges)
     for (let i = from; i < to; i += 1) {
-      const { timeS = 0, [key]: value = null } = samples[i] ?? {};
-      if (value === null || !Number.isFinite(value)) continue;
-      const now = Math.floor(timeS);
+      const sample = samples[i];
+      const value = sample?.[key] ?? Number.NaN;
+      if (!sample || !Number.isFinite(value)) continue;
+      const now = Math.floor(sample.timeS);
       if (now !== second) close();
       second = now;
       sum += value;

@@ -1,3 +1,4 @@
+import { between, indexAt } from '../quantity/in-time.ts';
 import { median, quantile } from '../quantity/robust.ts';
 import { type Remark, remark } from './remark.ts';
 import type { HydraulicSettings } from './settings.ts';
@@ -44,8 +45,7 @@ export class ChamberWatch {
   private lossUntil(endS: number): number {
     const fromS = this.seconds[0]?.timeS ?? endS;
     if (endS - fromS < 2 * flowS) return 0;
-    const flowOf = (a: number, b: number): number =>
-      median(this.seconds.filter((s) => s.timeS >= a && s.timeS <= b).map((s) => s.flow));
+    const flowOf = (a: number, b: number): number => median(between(this.seconds, a, b).map((s) => s.flow));
     const [before, now] = [flowOf(fromS, fromS + flowS), flowOf(endS - flowS, endS)];
     const { stoppedLpm } = this.settings;
     return before > stoppedLpm && now > stoppedLpm ? Math.log(before / now) : 0;
@@ -59,7 +59,7 @@ export class ChamberWatch {
     if (timeS - (all[0]?.timeS ?? timeS) > keepS) all.splice(2 * flowS, 1);
     const from = all[0]?.timeS ?? timeS;
     if (this.said || timeS - from < windowS || Math.floor(timeS) % 10 !== 0) return null;
-    const late = all.filter((s) => s.timeS > timeS - windowS);
+    const late = all.slice(indexAt(all, timeS - windowS + 1e-9));
     const ntuNow = quantile(
       late.map((s) => s.ntu),
       0.1,

@@ -1,3 +1,4 @@
+import type { Sample } from '../quantity/sample.ts';
 import type { RunEvent } from './event.ts';
 import { type Solids, SolidsMeter } from './solids.ts';
 
@@ -36,17 +37,12 @@ export class DirtBook {
   private cameNtuL = 0;
   private wentNtuL = 0;
 
-  /** One second of the emitters' stage. */
+  /** One second of the emitters' stage, by its end; `excessNtu` over the background as the line has it. */
   second(
-    endS: number,
-    second: {
-      readonly excessNtu: number | null;
-      readonly flowLpm: number | null;
-      readonly turbidityNtu: number | null;
-      readonly turbidityOutNtu: number | null;
-    },
+    second: Pick<Sample, 'timeS' | 'flowLpm' | 'turbidityNtu' | 'turbidityOutNtu'>,
+    excessNtu: number | null,
   ): void {
-    const { excessNtu, flowLpm, turbidityNtu, turbidityOutNtu } = second;
+    const { timeS: endS, flowLpm, turbidityNtu, turbidityOutNtu } = second;
     this.all ??= new SolidsMeter();
     this.chamber ??= new SolidsMeter();
     this.all.add(endS, excessNtu, flowLpm);

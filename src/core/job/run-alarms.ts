@@ -3,7 +3,7 @@ import type { AlarmInput } from '../alarm/machine.ts';
 import { type AlarmKind, type AlarmLimits, isAlarmKind } from '../alarm/rules.ts';
 import { type AlarmMemory, freshAlarms, handleAlarm, type WatchStep, watchAlarms } from '../alarm/watch.ts';
 import type { SampleKey } from '../quantity/channels.ts';
-import { type Sample, sampleKeys } from '../quantity/sample.ts';
+import { type Sample, sampleKeys, valuesInto } from '../quantity/sample.ts';
 import type { RunEvent } from './event.ts';
 import type { Job } from './state.ts';
 
@@ -34,8 +34,10 @@ export class RunAlarms {
   private lastSampleS = Number.NaN;
   private told = 0;
   private names: string[] = [];
-  /** Last value of each channel that gave one, and when; changed in place, for it is done for every sample. */
-  private readonly values = new Map<SampleKey, { value: number; atS: number }>();
+  /** What the sample at hand gives; of each channel the last value that it gave, and when (NaN: never). */
+  private readonly given = new Float64Array(sampleKeys.length);
+  private readonly values = new Float64Array(sampleKeys.length);
+  private readonly seenS = new Float64Array(sampleKeys.length).fill(Number.NaN);
   private readonly limits: AlarmLimits;
 
   constructor(limits: AlarmLimits) {
@@ -54,14 +56,12 @@ export class RunAlarms {
 
   sample(sample: Sample): void {
     this.lastSampleS = sample.timeS;
-    for (const key of sampleKeys) {
-      const value = sample[key];
-      if (value === null || !Number.isFinite(value)) continue;
-      const known = this.values.get(key);
-      if (known) {
-        known.value = value;
-        known.atS = sample.timeS;
-      } else this.values.set(key, { value, atS: sample.timeS });
+    valuesInto(sample, this.given);
+    for (let i = 0; i < this.given.length; i += 1) {
+      const value = this.given[i] ?? Number.NaN;
+      if (!Number.isFinite(value)) continue;
+      this.values[i] = value;
+      this.seenS[i] = sample.timeS;
     }
   }
 
@@ -79,7 +79,10 @@ export class RunAlarms {
       .filter((r) => concerns(r.code, job));
     this.told = notices.length;
     const sample: Partial<Record<SampleKey, number | null>> = {};
-    for (const [key, { value, atS: seenS }] of this.values) sample[key] = atS - seenS > staleS ? null : value;
+    for (const [i, key] of sampleKeys.entries()) {
+      const seenS = this.seenS[i] ?? Number.NaN;
+      if (!Number.isNaN(seenS)) sample[key] = atS - seenS > staleS ? null : (this.values[i] ?? null);
+    }
     const step = watchAlarms(
       this.memory,
       {

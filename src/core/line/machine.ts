@@ -222,7 +222,9 @@ export class LineMachine {
     if (unseen) this.pulses.unseen(unseen);
     if (!loop.background.known) loop.background.guess(timeS, ntu);
     const { detectionNtu } = this;
-    const seen = { ...pushed, timeS, ntu, detectionNtu, stepNtu: reading.step, isDue: passes.isDue };
+    // Written out: a spread costs as much as all else in here.
+    const { sd, excess, litres } = pushed;
+    const seen = { timeS, ntu, sd, excess, litres, detectionNtu, stepNtu: reading.step, isDue: passes.isDue };
     const front = this.pulses.step(seen, loop, record);
     if (front) this.learnTransit(front.onsetS, passes);
     if (loop.rebase(timeS) && record.pulse) record.pulse.endS = timeS;
@@ -252,6 +254,8 @@ export class LineMachine {
     const { record } = passes;
     if (loop.stretch < 0 && !record.pulse && passes.changes > 1) loop.stretch = loop.series.length - 1;
     if (passes.changes > settings.lowChanges) loop.learnLow(timeS);
+    // A clear that stands is only watched for what rises again: no hurry, and half of all fits.
+    if (this.verdict.state === 'clear' && timeS % standingEveryS !== 0) return;
     const fit = loop.refit(passes.answeredL);
     if (!fit || loop.stretch < 0) {
       if (this.verdict.state === 'clear' && !record.pulse) return;
@@ -349,6 +353,8 @@ export class LineMachine {
   }
 }
 
+/** Seconds between two fits while a clear stands. */
+const standingEveryS = 3;
 /** Hindrances that are a wait for water, not for it to clear. */
 const unansweredCodes = new Set(['not-answered', 'no-water-yet']);
 const waitingCodes = new Set(['passing', ...unansweredCodes, 'no-pass-yet']);

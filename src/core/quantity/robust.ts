@@ -10,7 +10,7 @@ export function median(values: ArrayLike<number>): number {
  * @param p 0..1
  */
 export function quantile(values: ArrayLike<number>, p: number): number {
-  return quantileOfSorted(Float64Array.from(values).sort(), p);
+  return quantileOfSorted(new Float64Array(values).sort(), p);
 }
 
 /** As `quantile`, of values already in ascending order. */

@@ -22,6 +22,83 @@ export function emptySample(timeS: number): { timeS: number } & Record<SampleKey
 
 export const sampleKeys: readonly SampleKey[] = channels.map((c) => c.key);
 
+const placeOf = (key: SampleKey): number => sampleKeys.indexOf(key);
+/** Where each channel stands in a list that goes by `sampleKeys`. */
+const place = {
+  turbidityNtu: placeOf('turbidityNtu'),
+  turbidityOutNtu: placeOf('turbidityOutNtu'),
+  flowLpm: placeOf('flowLpm'),
+  pressureBar: placeOf('pressureBar'),
+  supplyC: placeOf('supplyC'),
+  returnC: placeOf('returnC'),
+  conductivityUsCm: placeOf('conductivityUsCm'),
+} as const;
+
+/** A sample of values in the order of `sampleKeys`, NaN where there is none. Made at one stroke: a long recording has millions. */
+export function sampleOf(timeS: number, values: ArrayLike<number>): Sample {
+  return {
+    timeS,
+    turbidityNtu: given(values[place.turbidityNtu]),
+    turbidityOutNtu: given(values[place.turbidityOutNtu]),
+    flowLpm: given(values[place.flowLpm]),
+    pressureBar: given(values[place.pressureBar]),
+    supplyC: given(values[place.supplyC]),
+    returnC: given(values[place.returnC]),
+    conductivityUsCm: given(values[place.conductivityUsCm]),
+  };
+}
+
+function given(value: number | undefined): number | null {
+  return value === undefined || Number.isNaN(value) ? null : value;
+}
+
+/** The values of a sample in the order of `sampleKeys`, NaN where there is none; into `out`, for this is done for every sample. */
+export function valuesInto(sample: Sample, out: Float64Array): void {
+  out[place.turbidityNtu] = sample.turbidityNtu ?? Number.NaN;
+  out[place.turbidityOutNtu] = sample.turbidityOutNtu ?? Number.NaN;
+  out[place.flowLpm] = sample.flowLpm ?? Number.NaN;
+  out[place.pressureBar] = sample.pressureBar ?? Number.NaN;
+  out[place.supplyC] = sample.supplyC ?? Number.NaN;
+  out[place.returnC] = sample.returnC ?? Number.NaN;
+  out[place.conductivityUsCm] = sample.conductivityUsCm ?? Number.NaN;
+}
+
+/** Means of samples channel by channel, over whatever its holder counts as one span. */
+export class ChannelMeans {
+  private readonly values = new Float64Array(sampleKeys.length);
+  private readonly sums = new Float64Array(sampleKeys.length);
+  private readonly counts = new Uint32Array(sampleKeys.length);
+  private readonly everGave = new Uint8Array(sampleKeys.length);
+
+  add(sample: Sample): void {
+    const { values, sums, counts, everGave } = this;
+    valuesInto(sample, values);
+    for (let i = 0; i < values.length; i += 1) {
+      const value = values[i] ?? Number.NaN;
+      if (!Number.isFinite(value)) continue;
+      sums[i] = (sums[i] ?? 0) + value;
+      counts[i] = (counts[i] ?? 0) + 1;
+      everGave[i] = 1;
+    }
+  }
+
+  /** Channels that have given a value in any span so far. */
+  get seen(): ReadonlySet<SampleKey> {
+    return new Set(sampleKeys.filter((_, i) => this.everGave[i] === 1));
+  }
+
+  /** The means of the span that ends at `timeS`, which is forgotten. */
+  close(timeS: number): Sample {
+    const { sums, counts } = this;
+    // Nothing by nothing is NaN: no value.
+    for (let i = 0; i < sums.length; i += 1) sums[i] = (sums[i] ?? 0) / (counts[i] ?? 0);
+    const means = sampleOf(timeS, sums);
+    sums.fill(0);
+    counts.fill(0);
+    return means;
+  }
+}
+
 // A power costs more than all the rest of reading a cell.
 const powersOfTen: readonly number[] = [1, 10, 100, 1e3, 1e4, 1e5, 1e6];
 

@@ -1,3 +1,4 @@
+import { between } from '../../core/quantity/in-time.ts';
 import { coverage } from '../../core/quantity/interval.ts';
 import { toShown } from '../../core/quantity/units.ts';
 import type { Block, Section } from '../block.ts';
@@ -6,7 +7,7 @@ import type { Picture } from '../chart/picture.ts';
 import { logScale } from '../chart/scale.ts';
 import { traceChart } from '../chart/trace-chart.ts';
 import { count, duration, figure, moment } from '../fact.ts';
-import { samplesBetween, type VisitFigures } from '../../core/audit/gather.ts';
+import { type VisitFigures } from '../../core/audit/gather.ts';
 import type { Gathered } from '../gather.ts';
 import { sentence, unitOf } from '../in-units.ts';
 import { type EmitterRow, emitterRows, resultWords } from './emitter-rows.ts';
@@ -104,7 +105,7 @@ function reasonOf(g: Gathered, { visit }: VisitFigures): string {
 function visitPicture(g: Gathered, name: string, v: VisitFigures): Picture {
   const { visit, toS } = v;
   const fromS = visit.fromS;
-  const samples = samplesBetween(g.input.samples, fromS, toS);
+  const samples = between(g.input.samples, fromS, toS);
   const levels = g.driven.levels.filter((l) => l.timeS >= fromS && l.timeS <= toS);
   const values = samples.flatMap((s) => (s.turbidityNtu === null ? [] : [s.turbidityNtu]));
   const shown = [...values, ...levels.flatMap((l) => (l.backgroundNtu === null ? [] : [l.backgroundNtu]))];

@@ -1,6 +1,6 @@
+import { between } from '../../core/quantity/in-time.ts';
 import { channels } from '../../core/quantity/channels.ts';
 import type { SampleKey } from '../../core/quantity/channels.ts';
-import { samplesBetween } from '../../core/audit/gather.ts';
 import type { Block, Column, Section } from '../block.ts';
 import { type Slice, slices } from '../chart/data-table.ts';
 import { figure, moment } from '../fact.ts';
@@ -35,7 +35,7 @@ const shownChannels = ['turbidityNtu', 'flowLpm', 'pressureBar', 'returnC', 'con
 
 /** One row a stretch, one column a channel. */
 function overTime(g: Gathered, caption: string, keys: readonly SampleKey[], fromS: number, toS: number): Block | null {
-  const samples = samplesBetween(g.input.samples, fromS, toS);
+  const samples = between(g.input.samples, fromS, toS);
   const there = keys.filter((key) => samples.some((s) => s[key] !== null));
   if (there.length === 0) return null;
   const cut = there.map((key) =>
@@ -67,7 +67,7 @@ function visits(g: Gathered): Block[] {
   const rows = emitterRows(g).flatMap((row) =>
     row.visits.map((v) => {
       const { fromS } = v.visit;
-      const points = samplesBetween(g.input.samples, fromS, v.toS).map((s) => [s.timeS, s.turbidityNtu] as const);
+      const points = between(g.input.samples, fromS, v.toS).map((s) => [s.timeS, s.turbidityNtu] as const);
       const name = row.visits.length > 1 ? `${row.name}, visit ${v.visit.visit}` : row.name;
       return [name, ...slices(points, fromS, Math.max(v.toS, fromS + 1), visitParts).map(span)];
     }),

@@ -1,3 +1,4 @@
+import { between } from '../../core/quantity/in-time.ts';
 import type { Block, Section } from '../block.ts';
 import { contentWidth } from '../block.ts';
 import { median } from '../../core/quantity/robust.ts';
@@ -6,7 +7,7 @@ import type { Point } from '../chart/decimate.ts';
 import { evenScale, logScale } from '../chart/scale.ts';
 import { traceChart } from '../chart/trace-chart.ts';
 import { duration, figure, moment } from '../fact.ts';
-import { dataNumber, dataText, eventsNamed, samplesBetween } from '../../core/audit/gather.ts';
+import { dataNumber, dataText, eventsNamed } from '../../core/audit/gather.ts';
 import type { LoggedEvent } from '../../core/audit/record.ts';
 import type { Gathered } from '../gather.ts';
 import { quantity, sentence } from '../in-units.ts';
@@ -118,7 +119,7 @@ export function rinseSection(g: Gathered): Section {
 }
 
 function rinseCharts(g: Gathered, fromS: number, toS: number): Block[] {
-  const samples = samplesBetween(g.input.samples, fromS, toS);
+  const samples = between(g.input.samples, fromS, toS);
   const { mains } = g.driven.context;
   const atMains = g.driven.rinse?.clearAtS;
   const bars: [number, number][] = atMains === null || atMains === undefined ? [] : [[atMains, toS]];

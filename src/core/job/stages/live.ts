@@ -5,7 +5,7 @@ import type { HoldPoint } from '../../hydraulics/leak-rate.ts';
 import type { MixPoint } from '../../chemistry/mixed.ts';
 import type { Uncertain } from '../../quantity/interval.ts';
 import type { SampleKey } from '../../quantity/channels.ts';
-import { emptySample, type Sample, sampleKeys } from '../../quantity/sample.ts';
+import { ChannelMeans, emptySample, type Sample } from '../../quantity/sample.ts';
 import { BandClock, type ClockState } from '../clocks.ts';
 import type { RunEvent } from '../event.ts';
 import { type CarriedDirt, DirtBook, noDirt } from '../dirt.ts';
@@ -62,16 +62,15 @@ const beforeS = 60;
 /** A point a second for three hours; then every second one is dropped. */
 const mostPoints = 10_800;
 
-type Second = { readonly endS: number } & Readonly<Record<SampleKey, number | null>>;
-
 /**
  * Follows samples and events of a run and keeps what the stages show and what their gates ask: litres of fill and rinse,
  * the hold, the mixing, clocks, rates. Fed in time order; everything counts in whole seconds of the run's clock.
  */
 export class StageLive {
-  private readonly seen = new Set<SampleKey>();
-  private readonly recent: Second[] = [];
-  private readonly gathered = new Map<SampleKey, { sum: number; n: number }>();
+  /** Of the second under way. */
+  private readonly means = new ChannelMeans();
+  /** The last minutes second by second, each at its end. */
+  private readonly recent: Sample[] = [];
   private second = Number.NaN;
   private timeS = 0;
   private stage = '';
@@ -93,49 +92,24 @@ export class StageLive {
     this.system = system;
   }
 
-  /** `excessNtu`: turbidity over the background as the line's analysis has it. */
-  sample(sample: Sample, excessNtu: number | null): void {
+  /** `excessNtu`: turbidity over the background as the line's analysis has it, asked for once a second. */
+  sample(sample: Sample, excessNtu: () => number | null): void {
     const now = Math.floor(sample.timeS);
-    if (now !== this.second && !Number.isNaN(this.second)) this.close(excessNtu);
+    if (now !== this.second && !Number.isNaN(this.second)) this.close(excessNtu());
     this.second = now;
     this.timeS = sample.timeS;
-    for (const key of sampleKeys) {
-      const value = sample[key];
-      if (value === null || !Number.isFinite(value)) continue;
-      const sums = this.gathered.get(key);
-      if (sums) {
-        sums.sum += value;
-        sums.n += 1;
-      } else {
-        this.seen.add(key);
-        this.gathered.set(key, { sum: value, n: 1 });
-      }
-    }
+    this.means.add(sample);
   }
 
   private close(excessNtu: number | null): void {
-    const mean = (key: SampleKey): number | null => {
-      const sums = this.gathered.get(key);
-      return sums ? sums.sum / sums.n : null;
-    };
-    const second: Second = {
-      endS: this.second + 1,
-      turbidityNtu: mean('turbidityNtu'),
-      turbidityOutNtu: mean('turbidityOutNtu'),
-      flowLpm: mean('flowLpm'),
-      pressureBar: mean('pressureBar'),
-      supplyC: mean('supplyC'),
-      returnC: mean('returnC'),
-      conductivityUsCm: mean('conductivityUsCm'),
-    };
-    this.gathered.clear();
+    const second = this.means.close(this.second + 1);
     this.recent.push(second);
-    while (this.recent.length > 0 && (this.recent[0]?.endS ?? 0) < second.endS - riseS) this.recent.shift();
+    while (this.recent.length > 0 && (this.recent[0]?.timeS ?? 0) < second.timeS - riseS) this.recent.shift();
     this.follow(second, excessNtu);
   }
 
-  private follow(second: Second, excessNtu: number | null): void {
-    const { endS, flowLpm, pressureBar, returnC, conductivityUsCm, turbidityNtu } = second;
+  private follow(second: Sample, excessNtu: number | null): void {
+    const { timeS: endS, flowLpm, pressureBar, returnC, conductivityUsCm, turbidityNtu } = second;
     if (this.holding) keep(this.holdPoints, { timeS: endS, bar: pressureBar, celsius: returnC });
     if (this.fill && this.stage === 'fill') {
       this.fill.add(endS, flowLpm);
@@ -157,7 +131,7 @@ export class StageLive {
         usCm: conductivityUsCm,
       });
     }
-    if (this.stage === 'emitters') this.dirt.second(endS, { ...second, excessNtu });
+    if (this.stage === 'emitters') this.dirt.second(second, excessNtu);
   }
 
   event(event: RunEvent): void {
@@ -187,7 +161,7 @@ export class StageLive {
   private dosed(): void {
     if (this.doseL !== null) return;
     const values = this.recent
-      .filter((s) => s.endS >= this.timeS - beforeS)
+      .filter((s) => s.timeS >= this.timeS - beforeS)
       .flatMap((s) => (s.conductivityUsCm === null ? [] : [s.conductivityUsCm]));
     this.beforeDose = values.length < 5 ? null : { value: mean(values), u: Math.max(5, spread(values)) };
     this.doseL = 0;
@@ -197,7 +171,7 @@ export class StageLive {
   }
 
   figures(nowS: number): LiveFigures {
-    const last = this.recent.filter((s) => s.endS > nowS - meanS - 1);
+    const last = this.recent.filter((s) => s.timeS > nowS - meanS - 1);
     const meanOf = (key: SampleKey): number | null => {
       const values = last.flatMap((s) => (s[key] === null ? [] : [s[key]]));
       return values.length === 0 ? null : mean(values);
@@ -212,7 +186,7 @@ export class StageLive {
         returnC: meanOf('returnC'),
         conductivityUsCm: meanOf('conductivityUsCm'),
       },
-      seen: this.seen,
+      seen: this.means.seen,
       filled: this.fill?.result() ?? null,
       fillPoints: this.fillPoints,
       holdPoints: this.holdPoints,
@@ -230,7 +204,7 @@ export class StageLive {
   /** Least-squares slope of the return temperature over what was seen of the last five minutes, one at least. */
   private rise(nowS: number): number | null {
     const points = this.recent.flatMap((s) =>
-      s.returnC === null || s.endS < nowS - riseS ? [] : [[s.endS, s.returnC] as const],
+      s.returnC === null || s.timeS < nowS - riseS ? [] : [[s.timeS, s.returnC] as const],
     );
     const first = points[0];
     const last = points.at(-1);

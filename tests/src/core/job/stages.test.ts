@@ -66,7 +66,7 @@ describe('the survey of a run', () => {
 
 describe('live figures of the stages', () => {
   const feed = (live: StageLive, fromS: number, forS: number, values: Partial<Sample>): void => {
-    for (let t = fromS; t < fromS + forS; t += 0.5) live.sample({ ...emptySample(t), ...values, timeS: t }, null);
+    for (let t = fromS; t < fromS + forS; t += 0.5) live.sample({ ...emptySample(t), ...values, timeS: t }, () => null);
   };
   const event = (timeS: number, name: string, data?: Data) => ({
     timeS,

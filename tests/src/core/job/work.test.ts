@@ -78,21 +78,20 @@ describe('vibration of the day', () => {
 });
 
 describe('books of the dirt', () => {
-  const second = (excessNtu: number | null, turbidityOutNtu: number | null = null) => ({
-    excessNtu,
-    flowLpm: 12,
-    turbidityNtu: excessNtu === null ? null : excessNtu + 10,
-    turbidityOutNtu,
-  });
+  const feed = (book: DirtBook, timeS: number, excessNtu: number | null, turbidityOutNtu: number | null = null) =>
+    book.second(
+      { timeS, flowLpm: 12, turbidityNtu: excessNtu === null ? null : excessNtu + 10, turbidityOutNtu },
+      excessNtu,
+    );
   const event = (name: string, emitter = ''): RunEvent => ({ timeS: 0, event: name, emitter, note: '' });
 
   it('of the emitters add up to the run, and the chamber begins anew when it was emptied', () => {
     const book = new DirtBook();
     book.event(event('emitter-open', 'a'));
-    for (let s = 1; s <= 60; s++) book.second(s, second(100));
+    for (let s = 1; s <= 60; s++) feed(book, s, 100);
     book.event(event('chamber-emptied'));
     book.event(event('emitter-open', 'b'));
-    for (let s = 61; s <= 120; s++) book.second(s, second(50));
+    for (let s = 61; s <= 120; s++) feed(book, s, 50);
     const { all, byEmitter, chamber } = book.result();
     // 100 NTU at 12 l/min for a minute is 1200 NTU l, at 1.5 mg each 1.8 g.
     expect(byEmitter['a']?.grams.value).toBeCloseTo(1.8, 1);
@@ -105,18 +104,18 @@ describe('books of the dirt', () => {
   it('measure what the chamber keeps where a sensor stands behind it', () => {
     const book = new DirtBook();
     book.event(event('emitter-open', 'a'));
-    for (let s = 1; s <= 120; s++) book.second(s, second(90, 25));
+    for (let s = 1; s <= 120; s++) feed(book, s, 90, 25);
     expect(book.result().chamber?.keptShare).toBeCloseTo(0.75, 6);
   });
 
   it('take no time between two visits for time unseen', () => {
     const book = new DirtBook();
     book.event(event('emitter-open', 'a'));
-    for (let s = 1; s <= 10; s++) book.second(s, second(50));
+    for (let s = 1; s <= 10; s++) feed(book, s, 50);
     book.event(event('emitter-shut', 'a'));
-    for (let s = 11; s <= 100; s++) book.second(s, second(null));
+    for (let s = 11; s <= 100; s++) feed(book, s, null);
     book.event(event('emitter-open', 'a'));
-    for (let s = 101; s <= 110; s++) book.second(s, second(50));
+    for (let s = 101; s <= 110; s++) feed(book, s, 50);
     expect(book.result().byEmitter['a']?.unseenS).toBe(0);
   });
 });
