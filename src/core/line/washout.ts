@@ -93,15 +93,8 @@ export function fitWashout(
   const amplitudeSd = Math.max(20, 2 * (top - lo));
   const at: EchoLevel = { now: echo[series.at(to)] ?? 0, even: evenEcho };
   const sums = sumUp(n, prior);
-  const results: Solved[] = [];
-  for (const ratio of bankRatios) {
-    const solved = solve(n, prior, ratio * prior.washoutL, amplitudeSd, at, sums);
-    // Volumes far from the surveyed one are less likely: spread a factor of 2.2 either way.
-    const l = Math.log(ratio);
-    solved.evidence -= (0.5 * l * l) / (0.8 * 0.8);
-    results.push(solved);
-  }
-  return mix(results, n);
+  for (let i = 0; i < bankRatios.length; i += 1) solve(i, n, prior, amplitudeSd, at, sums);
+  return mix(n);
 }
 
 function gather(series: Series, echo: Float64Array, from: number, to: number, echoVariance: number): number {
@@ -154,21 +147,22 @@ interface EchoLevel {
   readonly even: number;
 }
 
-interface Solved {
-  evidence: number;
-  background: number;
-  backgroundVar: number;
-  settled: number;
-  settledVar: number;
-  own: number;
+/** What each volume of the bank comes to, in lists that every fit fills anew. */
+const solved = {
+  evidence: new Float64Array(bankRatios.length),
+  background: new Float64Array(bankRatios.length),
+  backgroundVar: new Float64Array(bankRatios.length),
+  settled: new Float64Array(bankRatios.length),
+  settledVar: new Float64Array(bankRatios.length),
+  own: new Float64Array(bankRatios.length),
   /** NTU litres of the own tails still to come. */
-  rest: number;
-  excess: number;
-  excessVar: number;
-  share: number;
-  shareVar: number;
-  chi2: number;
-}
+  rest: new Float64Array(bankRatios.length),
+  excess: new Float64Array(bankRatios.length),
+  excessVar: new Float64Array(bankRatios.length),
+  share: new Float64Array(bankRatios.length),
+  shareVar: new Float64Array(bankRatios.length),
+  chi2: new Float64Array(bankRatios.length),
+};
 
 /** Entries of the normal equations in which the washout has no part: the same for the whole bank. */
 interface Sums {
@@ -226,15 +220,17 @@ function slowLeft(litres: number, prior: FitPrior): number {
   return decay(Math.max(0, litres - prior.peakL) / (slowRatio * prior.washoutL));
 }
 
-/** Penalised normal equations of one washout volume. */
+/** Penalised normal equations of one washout volume of the bank, into `solved`. */
 function solve(
+  of: number,
   n: number,
   prior: FitPrior,
-  washoutL: number,
   amplitudeSd: number,
   { now, even }: EchoLevel,
   sums: Sums,
-): Solved {
+): void {
+  const ratio = bankRatios[of] ?? 1;
+  const washoutL = ratio * prior.washoutL;
   // The amplitude is that at the beginning of the stretch, where nothing can overflow; what is left of it at the end is asked for.
   const v0 = points.litres[0] ?? 0;
   const vn = points.litres[n - 1] ?? 0;
@@ -283,21 +279,21 @@ function solve(
   const is = 1 / (prior.slowSd * prior.slowSd);
   const moving = now - even;
   const sLeft = slowLeft(vn, prior);
-  return {
-    evidence: -0.5 * (chi2 + logDet - Math.log(ib * ia * ip * is)),
-    background: prior.backgroundNtu + b,
-    backgroundVar: parts.varianceOf(background),
-    settled: prior.backgroundNtu + b + p * even,
-    settledVar: parts.variance(1, 0, even, 0),
-    own: a * left + s * sLeft,
-    rest: Math.max(0, a) * left * washoutL + Math.max(0, s) * sLeft * slowRatio * prior.washoutL,
-    excess: a * left + p * moving + s * sLeft,
-    excessVar: parts.variance(0, left, moving, sLeft),
-    share: p,
-    // Held at nought it is not known to be nought: the free fit says how well it is known.
-    shareVar: Math.max(parts.varianceOf(echoed), freeShareVar),
-    chi2,
-  };
+  // Volumes far from the surveyed one are less likely: spread a factor of 2.2 either way.
+  const l = Math.log(ratio);
+  solved.evidence[of] = -0.5 * (chi2 + logDet - Math.log(ib * ia * ip * is)) - (0.5 * l * l) / (0.8 * 0.8);
+  solved.background[of] = prior.backgroundNtu + b;
+  solved.backgroundVar[of] = parts.varianceOf(background);
+  solved.settled[of] = prior.backgroundNtu + b + p * even;
+  solved.settledVar[of] = parts.variance(1, 0, even, 0);
+  solved.own[of] = a * left + s * sLeft;
+  solved.rest[of] = Math.max(0, a) * left * washoutL + Math.max(0, s) * sLeft * slowRatio * prior.washoutL;
+  solved.excess[of] = a * left + p * moving + s * sLeft;
+  solved.excessVar[of] = parts.variance(0, left, moving, sLeft);
+  solved.share[of] = p;
+  // Held at nought it is not known to be nought: the free fit says how well it is known.
+  solved.shareVar[of] = Math.max(parts.varianceOf(echoed), freeShareVar);
+  solved.chi2[of] = chi2;
 }
 
 /** What is set free slowly washes out over so many washouts of the emitter. Chosen on simulated runs, no source. */
@@ -306,53 +302,56 @@ const slowRatio = 5;
  * Chosen on simulated runs, no source. */
 const leastDoubt = 0.3;
 
-function mix(results: readonly Solved[], n: number): Fit {
+function mix(n: number): Fit {
   let best = Number.NEGATIVE_INFINITY;
-  for (const r of results) if (r.evidence > best) best = r.evidence;
+  for (const evidence of solved.evidence) if (evidence > best) best = evidence;
   let sum = 0;
-  let b = 0;
-  let bb = 0;
-  let s = 0;
-  let ss = 0;
-  let own = 0;
-  let e = 0;
-  let ee = 0;
-  let p = 0;
-  let pp = 0;
-  let rest = 0;
-  let chi2 = 0;
-  for (const r of results) {
-    const w = Math.exp(r.evidence - best);
-    sum += w;
-    b += w * r.background;
-    bb += w * (r.background * r.background + r.backgroundVar);
-    s += w * r.settled;
-    ss += w * (r.settled * r.settled + r.settledVar);
-    own += w * r.own;
-    e += w * r.excess;
-    ee += w * (r.excess * r.excess + r.excessVar);
-    p += w * r.share;
-    pp += w * (r.share * r.share + r.shareVar);
-    rest += w * r.rest;
-    chi2 += w * r.chi2;
+  for (let i = 0; i < weights.length; i += 1) {
+    const weight = Math.exp((solved.evidence[i] ?? Number.NEGATIVE_INFINITY) - best);
+    weights[i] = weight;
+    sum += weight;
   }
+  const chi2 = meanOf(solved.chi2, sum) / n;
   // Where the model fits worse than the scatter allows it knows less than it says; where it fits better, more.
-  const doubt = Math.max(leastDoubt, chi2 / sum / n);
-  const ownMean = own / sum;
-  const restMean = rest / sum;
+  const doubt = Math.max(leastDoubt, chi2);
+  const backgroundNtu = meanOf(solved.background, sum);
+  const settledNtu = meanOf(solved.settled, sum);
+  const excessNtu = meanOf(solved.excess, sum);
+  const echoShare = meanOf(solved.share, sum);
+  const ownNtu = meanOf(solved.own, sum);
+  const restNtuL = meanOf(solved.rest, sum);
   return {
-    backgroundNtu: b / sum,
-    backgroundSd: Math.sqrt(Math.max(0, bb / sum - (b / sum) ** 2) * doubt),
-    settledNtu: s / sum,
-    settledSd: Math.sqrt(Math.max(0, ss / sum - (s / sum) ** 2) * doubt),
-    excessNtu: e / sum,
-    excessSd: Math.sqrt(Math.max(0, ee / sum - (e / sum) ** 2) * doubt),
-    ownNtu: ownMean,
-    restNtuL: restMean,
-    washoutL: ownMean > 0 ? restMean / ownMean : 0,
-    echoShare: p / sum,
-    echoShareSd: Math.sqrt(Math.max(0, pp / sum - (p / sum) ** 2) * doubt),
-    misfit: Math.sqrt(chi2 / sum / n),
+    backgroundNtu,
+    backgroundSd: Math.sqrt(varianceOf(solved.background, solved.backgroundVar, backgroundNtu, sum) * doubt),
+    settledNtu,
+    settledSd: Math.sqrt(varianceOf(solved.settled, solved.settledVar, settledNtu, sum) * doubt),
+    excessNtu,
+    excessSd: Math.sqrt(varianceOf(solved.excess, solved.excessVar, excessNtu, sum) * doubt),
+    ownNtu,
+    restNtuL,
+    washoutL: ownNtu > 0 ? restNtuL / ownNtu : 0,
+    echoShare,
+    echoShareSd: Math.sqrt(varianceOf(solved.share, solved.shareVar, echoShare, sum) * doubt),
+    misfit: Math.sqrt(chi2),
     evidence: best + Math.log(sum),
   };
+}
+
+/** How well each volume of the bank explains the stretch, against the best. */
+const weights = new Float64Array(bankRatios.length);
+
+function meanOf(values: Float64Array, sum: number): number {
+  let total = 0;
+  for (let i = 0; i < weights.length; i += 1) total += (weights[i] ?? 0) * (values[i] ?? 0);
+  return total / sum;
+}
+
+/** Variance over the bank: within each volume, and between them. */
+function varianceOf(values: Float64Array, variances: Float64Array, mean: number, sum: number): number {
+  let total = 0;
+  for (let i = 0; i < weights.length; i += 1) {
+    const value = values[i] ?? 0;
+    total += (weights[i] ?? 0) * (value * value + (variances[i] ?? 0));
+  }
+  return Math.max(0, total / sum - mean ** 2);
 }

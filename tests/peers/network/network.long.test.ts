@@ -189,11 +189,17 @@ describe.skipIf(!hasNamespaces() || !hasMosquitto())('networks that fail (root, 
     net.readdress('bridge', 9);
     await far;
     const seqs = (): number[] => [...ear.said().matchAll(/^pack (\d+)$/gm)].map((found) => Number(found[1]));
-    for (const endAt = Date.now() + 180_000; new Set(seqs()).size < packs && Date.now() < endAt; ) await wait(200);
+    // On a machine with other work this cable carries few packs a second: given up is what no longer comes.
+    let came = 0;
+    for (let cameAt = Date.now(); came < packs && Date.now() - cameAt < 90_000; await wait(200)) {
+      const now = new Set(seqs()).size;
+      if (now > came) cameAt = Date.now();
+      came = now;
+    }
     expect(seqs().sort((a, b) => a - b)).toEqual(Array.from({ length: packs }, (_, seq) => seq));
     console.log(await cable());
     console.log(`lost 0 of ${packs} packs; the link was told as: ${[...new Set(toldBy(ear))].join(' | ')}`);
-  }, 400_000);
+  }, 1_200_000);
 
   test('between tablet and bridge: the page goes on where it was, without a gap and without a double', async () => {
     const { net, root } = machines(['rig', 'tablet']);
