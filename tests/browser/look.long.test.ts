@@ -60,9 +60,22 @@ afterAll(async () => {
   await browser.close();
 });
 
-async function compare(name: string): Promise<number> {
+/** The page once it has come to rest: on a busy machine its parts find their places one after another. */
+async function still(): Promise<Buffer> {
+  const look = () => fake.page.screenshot({ animations: 'disabled', caret: 'hide' });
   await fake.page.waitForTimeout(900);
-  const now = await fake.page.screenshot({ animations: 'disabled', caret: 'hide' });
+  let last = await look();
+  for (let looks = 0; looks < 10; looks += 1) {
+    await fake.page.waitForTimeout(300);
+    const now = await look();
+    if (now.equals(last)) break;
+    last = now;
+  }
+  return last;
+}
+
+async function compare(name: string): Promise<number> {
+  const now = await still();
   const file = join(folder, `${name}.png`);
   if (renew) writeFileSync(file, now);
   const [stored, taken] = [PNG.sync.read(readFileSync(file)), PNG.sync.read(now)];
