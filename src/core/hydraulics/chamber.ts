@@ -59,6 +59,7 @@ export class ChamberWatch {
     if (timeS - (all[0]?.timeS ?? timeS) > keepS) all.splice(2 * flowS, 1);
     const from = all[0]?.timeS ?? timeS;
     if (this.said || timeS - from < windowS || Math.floor(timeS) % 10 !== 0) return null;
+    // The second at which the window begins is not of it.
     const late = all.slice(indexAt(all, timeS - windowS + 1e-9));
     const ntuNow = quantile(
       late.map((s) => s.ntu),

@@ -1,4 +1,5 @@
-import { ChannelMeans, type Sample } from '../quantity/sample.ts';
+import { ChannelMeans } from '../quantity/channel-means.ts';
+import type { Sample } from '../quantity/sample.ts';
 import type { Second } from './remark.ts';
 
 /**

@@ -222,7 +222,7 @@ export class LineMachine {
     if (unseen) this.pulses.unseen(unseen);
     if (!loop.background.known) loop.background.guess(timeS, ntu);
     const { detectionNtu } = this;
-    // Written out: a spread costs as much as all else in here.
+    // Written out: a spread here was seen in the profile of a long recording.
     const { sd, excess, litres } = pushed;
     const seen = { timeS, ntu, sd, excess, litres, detectionNtu, stepNtu: reading.step, isDue: passes.isDue };
     const front = this.pulses.step(seen, loop, record);
@@ -254,7 +254,7 @@ export class LineMachine {
     const { record } = passes;
     if (loop.stretch < 0 && !record.pulse && passes.changes > 1) loop.stretch = loop.series.length - 1;
     if (passes.changes > settings.lowChanges) loop.learnLow(timeS);
-    // A clear that stands is only watched for what rises again: no hurry, and half of all fits.
+    // A clear that stands is only watched for what rises again: no hurry.
     if (this.verdict.state === 'clear' && timeS % standingEveryS !== 0) return;
     const fit = loop.refit(passes.answeredL);
     if (!fit || loop.stretch < 0) {
