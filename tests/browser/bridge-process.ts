@@ -28,14 +28,17 @@ export async function startBridgeProcess(options: {
   readonly data: string;
   readonly speed: number;
   readonly port?: number;
+  /** The built command line, where it is started again and again; otherwise it runs from its sources. */
+  readonly program?: string;
   /** Beside this process's own. */
   readonly env?: Readonly<Record<string, string>>;
 }): Promise<BridgeProcess> {
   const port = options.port ?? (await freePort());
+  const program = options.program === undefined ? ['--import', 'tsx', 'src/cli/limpid.ts'] : [options.program];
   const words = ['start', '--simulate', 'rehearsal', '--json', '--data', options.data];
   const child: ChildProcess = spawn(
     process.execPath,
-    ['--import', 'tsx', 'src/cli/limpid.ts', ...words, '--speed', String(options.speed), '--port', String(port)],
+    [...program, ...words, '--speed', String(options.speed), '--port', String(port)],
     { stdio: ['ignore', 'pipe', 'pipe'], env: { ...process.env, ...options.env } },
   );
   let complaints = '';

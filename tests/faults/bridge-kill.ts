@@ -83,7 +83,7 @@ export async function killBridges(afterMs: readonly number[]): Promise<{ taps: n
   let before: unknown = null;
   let keptS = 0;
   for (const ms of afterMs) {
-    const bridge = await startBridgeProcess({ data, speed });
+    const bridge = await startBridgeProcess({ data, speed, program: 'dist/limpid.js' });
     try {
       const times = await page.times(bridge);
       if (before !== null) expect(place(await page.view(bridge))).toEqual(before);

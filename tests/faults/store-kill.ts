@@ -4,14 +4,14 @@ import { createHash } from 'node:crypto';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { expect } from 'vitest';
 import { verifyChain } from '../../src/core/seal/verify.ts';
 import { exportRun, verifyRecording } from '../../src/recording/recording.ts';
 import { openStore } from '../../src/store/open.ts';
+import { bundled } from '../bundled.ts';
 import { headOf } from '../contracts/store.contract.ts';
 
-const writer = fileURLToPath(new URL('store-writer.ts', import.meta.url));
+const writer = join(await bundled(['tests/faults/store-writer.ts']), 'store-writer.js');
 const sha256 = (text: string): string => createHash('sha256').update(text).digest('hex');
 
 /** What a writer said before it died. */
@@ -26,7 +26,7 @@ export type Death = { readonly afterMs: number } | { readonly beforeStep: number
 
 async function writeAndKill(folder: string, prefix: string, death: Death): Promise<Words> {
   const step = 'beforeStep' in death ? [String(death.beforeStep)] : [];
-  const child = spawn(process.execPath, ['--import', 'tsx', writer, folder, prefix, ...step], {
+  const child = spawn(process.execPath, [writer, folder, prefix, ...step], {
     stdio: ['ignore', 'pipe', 'inherit'],
   });
   let said = '';

@@ -3,11 +3,11 @@ import { once } from 'node:events';
 import { cpSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { z } from 'zod';
+import { bundled } from '../../bundled.ts';
 import type { Death, Watched } from './watch.ts';
 
-const program = fileURLToPath(new URL('dying.ts', import.meta.url));
+const programs = await bundled(['tests/peers/steps/dying.ts'], 'tests/peers/steps/watched-sqlite.ts');
 const watchedSchema = z.object({ steps: z.array(z.string()), unsynced: z.array(z.string()) });
 
 export interface Worker {
@@ -18,7 +18,7 @@ export interface Worker {
 
 /** A piece of work of works.ts in a process of its own. */
 export function startWork(name: string, folder: string, death: Death | null, more: readonly string[] = []): Worker {
-  const words = ['--import', 'tsx', program, name, folder, JSON.stringify(death), ...more];
+  const words = [join(programs, 'dying.js'), name, folder, JSON.stringify(death), ...more];
   const child = spawn(process.execPath, words, { stdio: ['ignore', 'pipe', 'pipe'] });
   let said = '';
   let complaints = '';

@@ -1,7 +1,8 @@
-// Counts every step of writing of this process: each change of a file, each statement and each transaction of a database.
+// Counts every step of writing of this process: each change of a file, and (watched-sqlite.ts, which stands in for the
+// database's package) each statement and each transaction of a database.
 // A step can be the last: the process kills itself just before it, as a power cut would.
 import fs, { type PathLike } from 'node:fs';
-import { register, syncBuiltinESMExports } from 'node:module';
+import { syncBuiltinESMExports } from 'node:module';
 import { basename, dirname, join, resolve } from 'node:path';
 
 /** Just before the `nth` step whose name holds `before` (`nth` from 1); '' is in every name. */
@@ -42,7 +43,6 @@ export function watchSteps(death: Death | null): Watched {
     }
   };
   const unsynced = watchFiles();
-  watchDatabases();
   return { steps, unsynced };
 }
 
@@ -134,12 +134,4 @@ function watchFiles(): string[] {
   Object.assign(fs, changed);
   syncBuiltinESMExports();
   return unsynced;
-}
-
-/** Whoever imports the database from now on gets the one that tells its steps. */
-function watchDatabases(): void {
-  const ours = JSON.stringify(new URL('watched-sqlite.ts', import.meta.url).href);
-  const hook = `export const resolve = (name, context, next) =>
-    next(name === '@photostructure/sqlite' && context.parentURL !== ${ours} ? ${ours} : name, context);`;
-  register(`data:text/javascript,${encodeURIComponent(hook)}`);
 }
