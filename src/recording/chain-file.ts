@@ -32,10 +32,10 @@ export function readChain(path: string): ChainFile & { bytes: number; sha256: st
       detail: issue?.message ?? 'invalid',
     });
   };
-  const { bytes, sha256 } = eachLine(path, limits, (line, lineNumber) => {
-    if (line === '') return;
-    if (head) links.push(check(storedEventSchema, line, lineNumber));
-    else head = check(firstLineSchema, line, lineNumber).head;
+  const { bytes, sha256 } = eachLine(path, limits, ({ text, number }) => {
+    if (text === '') return;
+    if (head) links.push(check(storedEventSchema, text, number));
+    else head = check(firstLineSchema, text, number).head;
   });
   if (!head) throw new Problem('recording-empty', { file });
   return { head, links, bytes, sha256 };

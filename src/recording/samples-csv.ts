@@ -6,7 +6,7 @@ import { roundToChannel, type Sample, sampleKeys, sampleOf } from '../core/quant
 import { CellFaults } from './cell-faults.ts';
 import { splitLine } from './csv.ts';
 import { readPlainNumbers } from './number-row.ts';
-import { eachLine } from './text-file.ts';
+import { eachLine, type Line } from './text-file.ts';
 
 /** The columns that every recording.csv of ours has; cells may be empty. The others of channels.ts follow when present. */
 export const requiredColumns: readonly string[] = [
@@ -66,6 +66,13 @@ function readHeader(line: string, file: string, remarks: Message[]): Header {
   return { separator, width: names.length, timeAt: at.get('time_s') ?? 0, byColumn };
 }
 
+/** A column of ours: where it stands in the row, and in `sampleKeys`. */
+interface Column {
+  readonly channel: Channel;
+  readonly at: number;
+  readonly place: number;
+}
+
 interface Slight {
   count: number;
   readonly line: number;
@@ -86,9 +93,9 @@ class RowReader {
   readonly #header: Header;
   /** Of the row at hand: a number for each column, NaN for an empty cell. */
   readonly #cells: Float64Array;
-  /** Of the row at hand: what is kept of each channel, in the order of `sampleKeys`, and which that is for each column. */
+  /** Of the row at hand: what is kept of each channel, in the order of `sampleKeys`. */
   readonly #kept = new Float64Array(sampleKeys.length);
-  readonly #places: readonly number[];
+  readonly #columns: readonly Column[];
   #latestS = Number.NEGATIVE_INFINITY;
   /** Why the time of the row at hand is no number. */
   #badTime: Problem | null = null;
@@ -99,22 +106,26 @@ class RowReader {
     this.#header = header;
     this.#cells = new Float64Array(header.width);
     this.#read = new Float64Array(header.width);
-    this.#places = header.byColumn.map((channel) => (channel ? sampleKeys.indexOf(channel.key) : -1));
+    this.#columns = header.byColumn.flatMap((channel, at) =>
+      channel ? [{ channel, at, place: sampleKeys.indexOf(channel.key) }] : [],
+    );
   }
 
   /** Null when read; the widths when the row has too few cells. */
-  row(line: string, lineNumber: number): { found: number; expected: number } | null {
+  row(line: Line): { found: number; expected: number } | null {
     const { separator, width } = this.#header;
     if (readPlainNumbers(line, separator.charCodeAt(0), this.#cells) !== width) {
-      const cells = splitLine(line, separator, this.#file, lineNumber);
+      const { text } = line;
+      if (text.trim() === '') return null;
+      const cells = splitLine(text, separator, this.#file, line.number);
       if (cells.length < width) return { found: cells.length, expected: width };
       if (cells.length > width) {
-        this.leaveOut(lineNumber, { found: cells.length, expected: width });
+        this.leaveOut(line.number, { found: cells.length, expected: width });
         return null;
       }
-      this.#readCells(cells, lineNumber);
+      this.#readCells(cells, line.number);
     }
-    this.#keep(lineNumber);
+    this.#keep(line.number);
     return null;
   }
 
@@ -155,22 +166,22 @@ class RowReader {
 
   /** The row at hand as a sample. */
   #keep(line: number): void {
-    const { width, timeAt, byColumn } = this.#header;
-    const timeS = this.#cells[timeAt] ?? Number.NaN;
+    const cells = this.#cells;
+    const kept = this.#kept;
+    const timeS = cells[this.#header.timeAt] ?? Number.NaN;
     const wrong = this.#badTime ?? this.#wrongTime(timeS, line);
     this.#badTime = null;
     if (wrong) {
       this.faults.row(wrong);
       return;
     }
-    this.#kept.fill(Number.NaN);
-    for (let i = 0; i < width; i++) {
-      const channel = byColumn[i];
-      const value = this.#cells[i] ?? Number.NaN;
-      if (!channel || Number.isNaN(value)) continue;
-      const kept = this.#value(value, channel, line);
-      this.#kept[this.#places[i] ?? -1] = kept;
-      if (!Number.isNaN(kept)) this.#read[i] = (this.#read[i] ?? 0) + 1;
+    kept.fill(Number.NaN);
+    for (const { channel, at, place } of this.#columns) {
+      const value = cells[at] ?? Number.NaN;
+      if (Number.isNaN(value)) continue;
+      const believed = this.#value(value, channel, line);
+      kept[place] = believed;
+      if (!Number.isNaN(believed)) this.#read[at] = (this.#read[at] ?? 0) + 1;
     }
     if (timeS < this.#latestS) {
       this.unordered += 1;
@@ -180,14 +191,14 @@ class RowReader {
       const params = { file: this.#file, found: `over ${maxRows} rows`, expected: `${maxRows} rows` };
       throw new Problem('recording-too-large', params);
     }
-    this.samples.push(sampleOf(timeS, this.#kept));
+    this.samples.push(sampleOf(timeS, kept));
     this.lines.push(line);
   }
 
   #wrongTime(timeS: number, line: number): Problem | null {
+    if (timeS >= 0 && timeS <= maxTimeS) return null;
     const params = { file: this.#file, line, column: 'time_s' };
     if (Number.isNaN(timeS)) return new Problem('recording-time-missing', params);
-    if (timeS >= 0 && timeS <= maxTimeS) return null;
     return new Problem('recording-time-range', { ...params, found: timeS, max: maxTimeS });
   }
 
@@ -253,16 +264,16 @@ function readRows(path: string, order: Order): SamplesFile {
   const remarks: Message[] = [];
   let reader: RowReader | null = null;
   let cut: number | null = null;
-  const { bytes, sha256 } = eachLine(path, limits, (line, lineNumber, ended) => {
-    if (line.trim() === '') return;
+  const { bytes, sha256 } = eachLine(path, limits, (line) => {
     if (!reader) {
-      reader = new RowReader(file, readHeader(line, file, remarks));
+      const { text } = line;
+      if (text.trim() !== '') reader = new RowReader(file, readHeader(text, file, remarks));
       return;
     }
-    const short = reader.row(line, lineNumber);
+    const short = reader.row(line);
     if (short === null) return;
-    if (ended) reader.leaveOut(lineNumber, short);
-    else cut = lineNumber;
+    if (line.isEnded) reader.leaveOut(line.number, short);
+    else cut = line.number;
   });
   return { ...finish(reader, order, cut, file, remarks), bytes, sha256 };
 }

@@ -4,6 +4,9 @@ import { basename } from 'node:path';
 import { Problem } from '../core/message/problem.ts';
 
 const chunkBytes = 1 << 20;
+const lineFeed = 10;
+const carriageReturn = 13;
+const byteOrderMark: readonly number[] = [0xef, 0xbb, 0xbf];
 
 export interface LineLimits {
   readonly maxBytes: number;
@@ -45,6 +48,43 @@ function refuseOtherEncodings(file: string, bytes: Uint8Array): void {
   if (found) throw new Problem('recording-encoding', { file, line: 1, found });
 }
 
+/** One line of a file, still in bytes: of a long recording nearly all are plain numbers and need no text. Holds while it is taken. */
+export interface Line {
+  readonly bytes: Uint8Array;
+  /** Its first byte, and the one after its last. */
+  readonly from: number;
+  readonly to: number;
+  readonly number: number;
+  /** Whether its end was written, too. */
+  readonly isEnded: boolean;
+  /** Throws Problem where its bytes are no UTF-8. */
+  readonly text: string;
+}
+
+class LineAtHand implements Line {
+  from = 0;
+  to = 0;
+  number = 0;
+  isEnded = true;
+  readonly bytes: Uint8Array;
+  readonly #file: string;
+  readonly #decoder = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true });
+
+  constructor(bytes: Uint8Array, file: string) {
+    this.bytes = bytes;
+    this.#file = file;
+  }
+
+  get text(): string {
+    try {
+      return this.#decoder.decode(this.bytes.subarray(this.from, this.to));
+    } catch (error) {
+      const params = { file: this.#file, line: this.number, found: 'bytes of another' };
+      throw new Problem('recording-encoding', params, { cause: error });
+    }
+  }
+}
+
 /**
  * The lines of a UTF-8 file, one after another, without their ends (LF or CR LF) and without a byte order mark. Holds no
  * more than a piece of the file at a time. Returns the file's size and SHA-256. Throws Problem: unreadable, too large,
@@ -53,50 +93,46 @@ function refuseOtherEncodings(file: string, bytes: Uint8Array): void {
 export function eachLine(
   path: string,
   limits: LineLimits,
-  take: (line: string, lineNumber: number, ended: boolean) => void,
+  take: (line: Line) => void,
 ): { bytes: number; sha256: string } {
   const file = basename(path);
   const hash = createHash('sha256');
-  const decoder = new TextDecoder('utf-8', { fatal: true });
-  const buffer = new Uint8Array(chunkBytes);
+  const buffer = new Uint8Array(limits.maxLineLength + chunkBytes);
+  const line = new LineAtHand(buffer, file);
   const handle = open(path, limits.maxBytes);
   let bytes = 0;
-  let lineNumber = 0;
-  let rest = '';
-  const decode = (part: Uint8Array, stream: boolean): string => {
-    try {
-      return decoder.decode(part, { stream });
-    } catch (error) {
-      throw new Problem(
-        'recording-encoding',
-        { file, line: lineNumber + 1, found: 'bytes of another' },
-        { cause: error },
-      );
-    }
-  };
+  /** Bytes of a line whose end has not come, at the front of the buffer. */
+  let kept = 0;
   try {
     for (;;) {
-      const size = read(handle, buffer, file);
-      const part = buffer.subarray(0, size);
-      if (bytes === 0) refuseOtherEncodings(file, part);
+      const size = read(handle, buffer.subarray(kept, kept + chunkBytes), file);
+      if (size === 0) break;
+      const filled = buffer.subarray(0, kept + size);
+      hash.update(filled.subarray(kept));
+      if (bytes === 0) refuseOtherEncodings(file, filled);
+      let from = bytes === 0 && byteOrderMark.every((byte, i) => byte === filled[i]) ? byteOrderMark.length : 0;
       bytes += size;
-      hash.update(part);
-      const text = rest + decode(part, size > 0);
-      let from = 0;
-      for (let end = text.indexOf('\n'); end >= 0; end = text.indexOf('\n', from)) {
-        const stop = end > from && text.charCodeAt(end - 1) === 13 ? end - 1 : end;
-        lineNumber += 1;
-        take(text.slice(from, stop), lineNumber, true);
+      for (let end = filled.indexOf(lineFeed, from); end >= 0; end = filled.indexOf(lineFeed, from)) {
+        line.number += 1;
+        line.from = from;
+        line.to = end > from && filled[end - 1] === carriageReturn ? end - 1 : end;
+        take(line);
         from = end + 1;
       }
-      rest = text.slice(from);
-      if (rest.length > limits.maxLineLength) {
-        const found = `line ${lineNumber + 1} with over ${rest.length} characters`;
+      kept = filled.length - from;
+      if (kept > limits.maxLineLength) {
+        const found = `line ${line.number + 1} with over ${kept} characters`;
         throw new Problem('recording-too-large', { file, found, expected: `${limits.maxLineLength} a line` });
       }
-      if (size === 0) break;
+      buffer.copyWithin(0, from, filled.length);
     }
-    if (rest !== '') take(rest, lineNumber + 1, false);
+    if (kept > 0) {
+      line.number += 1;
+      line.from = 0;
+      line.to = kept;
+      line.isEnded = false;
+      take(line);
+    }
   } finally {
     closeSync(handle);
   }

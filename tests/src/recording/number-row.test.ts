@@ -4,6 +4,12 @@ import { readPlainNumbers } from '../../../src/recording/number-row.ts';
 
 const comma = ','.charCodeAt(0);
 
+/** A line as it lies in a file, with other lines about it. */
+function lineOf(text: string) {
+  const bytes = new TextEncoder().encode(`7,8\n${text}\n9`);
+  return { bytes, from: 4, to: bytes.length - 2 };
+}
+
 describe('the fast way through a row of numbers', () => {
   test('reads what it reads as Number() does, bit for bit', () => {
     const decimal = fc
@@ -14,7 +20,7 @@ describe('the fast way through a row of numbers', () => {
     fc.assert(
       fc.property(fc.array(fc.oneof(decimal, fc.constant('')), { minLength: 1, maxLength: 8 }), (cells) => {
         const out = new Float64Array(cells.length);
-        expect(readPlainNumbers(cells.join(','), comma, out)).toBe(cells.length);
+        expect(readPlainNumbers(lineOf(cells.join(',')), comma, out)).toBe(cells.length);
         expect([...out]).toEqual(cells.map((cell) => (cell === '' ? Number.NaN : Number(cell))));
       }),
       { numRuns: 1000 },
@@ -26,7 +32,7 @@ describe('the fast way through a row of numbers', () => {
     fc.assert(
       fc.property(text, (line) => {
         const out = new Float64Array(30);
-        const count = readPlainNumbers(line, comma, out);
+        const count = readPlainNumbers(lineOf(line), comma, out);
         if (count < 0) return;
         const cells = line.split(',');
         expect(count).toBe(cells.length);
@@ -37,6 +43,6 @@ describe('the fast way through a row of numbers', () => {
   });
 
   test('refuses a row wider than expected', () => {
-    expect(readPlainNumbers('1,2,3', comma, new Float64Array(2))).toBe(-1);
+    expect(readPlainNumbers(lineOf('1,2,3'), comma, new Float64Array(2))).toBe(-1);
   });
 });
