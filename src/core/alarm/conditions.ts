@@ -43,19 +43,18 @@ export function conditionsOf(
   limits: AlarmLimits,
   rules: readonly AlarmRule[] = alarmRules,
 ): { readonly conditions: Conditions; readonly memory: ConditionMemory } {
-  const raised = { ...memory.raised };
-  const isOver = { ...memory.isOver };
+  const next: Next = { raised: memory.raised, isOver: memory.isOver };
   const conditions: Partial<Record<AlarmKind, Condition>> = {};
   for (const rule of rules) {
     let told = off;
     for (const t of rule.triggers) {
-      const part = partOf(t, rule.kind, look, limits, raised, isOver);
+      const part = partOf(t, rule.kind, look, limits, next);
       // A cause that stands is told whatever the others say; a cause that cannot be seen leaves the matter open.
       if ((part.isOn === true && told.isOn !== true) || (part.isOn === null && told.isOn === false)) told = part;
     }
     conditions[rule.kind] = told;
   }
-  return { conditions, memory: { raised, isOver } };
+  return { conditions, memory: next };
 }
 
 /** A remark was acknowledged whose end cannot be seen: it no longer stands. */
@@ -65,24 +64,17 @@ export function forget(memory: ConditionMemory, kind: AlarmKind): ConditionMemor
   return { ...memory, raised };
 }
 
-function partOf(
-  t: Trigger,
-  kind: AlarmKind,
-  look: AlarmLook,
-  limits: AlarmLimits,
-  raised: Record<string, { readonly figures: Figures }>,
-  isOver: Record<string, boolean>,
-): Condition {
+/** The memory as the next look finds it; its parts are replaced where they change, for in most seconds none does. */
+interface Next {
+  raised: ConditionMemory['raised'];
+  isOver: ConditionMemory['isOver'];
+}
+
+function partOf(t: Trigger, kind: AlarmKind, look: AlarmLook, limits: AlarmLimits, next: Next): Condition {
   switch (t.by) {
     case 'remark': {
-      const ends = (name: string): boolean => t.clear.some((c) => (c.endsWith(':') ? name.startsWith(c) : name === c));
-      if (look.events.length > 0 && look.events.some(ends)) delete raised[kind];
-      // In their order: lost and back within one look is back.
-      for (const r of look.remarks) {
-        if (r.code === t.raise) raised[kind] = { figures: r.figures };
-        else if (ends(r.code)) delete raised[kind];
-      }
-      const standing = raised[kind];
+      if (look.events.length > 0 || look.remarks.length > 0) next.raised = raisedNow(t, kind, look, next.raised);
+      const standing = next.raised[kind];
       return standing ? { isOn: true, figures: standing.figures, because: t.raise } : off;
     }
     case 'verdict': {
@@ -95,8 +87,8 @@ function partOf(
       let value = Number.NEGATIVE_INFINITY;
       for (const k of t.keys) value = Math.max(value, look.sample[k] ?? Number.NEGATIVE_INFINITY);
       if (value === Number.NEGATIVE_INFINITY) return unseen;
-      const over = value > (isOver[kind] ? limit - t.deadBand : limit);
-      isOver[kind] = over;
+      const over = value > (next.isOver[kind] ? limit - t.deadBand : limit);
+      if (over !== next.isOver[kind]) next.isOver = { ...next.isOver, [kind]: over };
       return over ? { isOn: true, figures: { value, limit }, because: t.limit } : off;
     }
     case 'passes': {
@@ -105,4 +97,22 @@ function partOf(
       return { isOn: true, figures: { passes: look.visit.passes }, because: t.limit };
     }
   }
+}
+
+/** What stands after the events and remarks of this look. */
+function raisedNow(
+  t: Extract<Trigger, { by: 'remark' }>,
+  kind: AlarmKind,
+  { events, remarks }: AlarmLook,
+  before: ConditionMemory['raised'],
+): ConditionMemory['raised'] {
+  const ends = (name: string): boolean => t.clear.some((c) => (c.endsWith(':') ? name.startsWith(c) : name === c));
+  const raised = { ...before };
+  if (events.some(ends)) delete raised[kind];
+  // In their order: lost and back within one look is back.
+  for (const r of remarks) {
+    if (r.code === t.raise) raised[kind] = { figures: r.figures };
+    else if (ends(r.code)) delete raised[kind];
+  }
+  return raised;
 }

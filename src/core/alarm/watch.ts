@@ -21,16 +21,19 @@ export function limitsFor(system: 'sealed' | 'open-vented', own: Partial<AlarmLi
 /** Look at the run once: about once a second, and at every remark. */
 export function watchAlarms(memory: AlarmMemory, look: AlarmLook, limits: AlarmLimits): WatchStep {
   const seen = conditionsOf(look, memory.conditions, limits);
-  const { state, ...rest } = alarmStep(memory.alarms, { type: 'look', atS: look.atS, conditions: seen.conditions });
-  return { ...rest, memory: { conditions: seen.memory, alarms: state } };
+  const step = alarmStep(memory.alarms, { type: 'look', atS: look.atS, conditions: seen.conditions });
+  return remembered(step, seen.memory);
 }
 
 /** What the engineer does with an alarm. */
 export function handleAlarm(memory: AlarmMemory, input: Exclude<AlarmInput, { type: 'look' }>): WatchStep {
-  const { state, ...rest } = alarmStep(memory.alarms, input);
   const ends = input.type === 'acknowledge' && endsOnAcknowledge(input.kind);
   const conditions = ends ? forget(memory.conditions, input.kind) : memory.conditions;
-  return { ...rest, memory: { conditions, alarms: state } };
+  return remembered(alarmStep(memory.alarms, input), conditions);
+}
+
+function remembered({ state, sounds, rises, refusal }: AlarmStep, conditions: ConditionMemory): WatchStep {
+  return { sounds, rises, refusal, memory: { conditions, alarms: state } };
 }
 
 function endsOnAcknowledge(kind: AlarmKind): boolean {

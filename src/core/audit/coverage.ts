@@ -1,10 +1,11 @@
 import { indexAt } from '../quantity/in-time.ts';
 import { type StageName, stageNames } from '../job/event.ts';
 import type { SampleKey } from '../quantity/channels.ts';
+import type { Sample } from '../quantity/sample.ts';
 import type { Span } from './finding.ts';
 import { type Gathered } from './gather.ts';
 import { type Judged, notApplicable } from './rule.ts';
-import { type Point, secondMeans } from './stretch.ts';
+import { type Point, pointsOf, secondsOf } from './stretch.ts';
 
 /** Stages that a rig's readings tell of; the others are told by the engineer alone. */
 const measured: ReadonlySet<StageName> = new Set(['emitters', 'circulate', 'rinse']);
@@ -47,25 +48,27 @@ export function timesOf(g: Gathered, ...stages: readonly StageName[]): Span[] {
   return g.visits.map((v): Span => [v.visit.fromS, v.toS]);
 }
 
-/** Means of one channel over the whole seconds of these spans; the instant at which one ends belongs to what follows. */
-export function meansIn(g: Gathered, times: readonly Span[], key: SampleKey): Point[] {
-  const { samples } = g.input;
-  return secondMeans(
-    samples,
-    key,
-    times.map(([fromS, toS]) => [indexAt(samples, fromS), indexAt(samples, toS)] as const),
-  );
+const known = new WeakMap<Gathered, readonly Sample[]>();
+
+/** The run second by second; nearly every rule asks, and a run is long. */
+function secondsOfRun(g: Gathered): readonly Sample[] {
+  const seconds = known.get(g) ?? secondsOf(g.input.samples);
+  known.set(g, seconds);
+  return seconds;
 }
 
-const runMeans = new WeakMap<Gathered, Map<SampleKey, readonly Point[]>>();
+/** Means of one channel over each second of the run. */
+export function meansOfRun(g: Gathered, key: SampleKey): Point[] {
+  return pointsOf(secondsOfRun(g), key);
+}
 
-/** Means of one channel over the whole seconds of the run; several rules ask for the same, and a run is long. */
-export function meansOfRun(g: Gathered, key: SampleKey): readonly Point[] {
-  const known = runMeans.get(g) ?? new Map<SampleKey, readonly Point[]>();
-  runMeans.set(g, known);
-  const means = known.get(key) ?? secondMeans(g.input.samples, key);
-  known.set(key, means);
-  return means;
+/** The same over the seconds that lie whole within these spans. */
+export function meansIn(g: Gathered, times: readonly Span[], key: SampleKey): Point[] {
+  const seconds = secondsOfRun(g);
+  const within = times.flatMap(([fromS, toS]) =>
+    seconds.slice(indexAt(seconds, fromS), indexAt(seconds, toS - 1 + 1e-9)),
+  );
+  return pointsOf(within, key);
 }
 
 /** True when this channel gave a value in this run. */

@@ -1,3 +1,4 @@
+import { ChannelMeans } from '../quantity/channel-means.ts';
 import type { SampleKey } from '../quantity/channels.ts';
 import type { Sample } from '../quantity/sample.ts';
 import type { Span } from './finding.ts';
@@ -11,36 +12,28 @@ export interface Point {
 /** A silence of this length parts two stretches, s. */
 const apartS = 5;
 
-/**
- * Means of one channel over whole seconds; seconds without a value are left out.
- * @param ranges of indices of the samples, `[from, to)`; all by default
- */
-export function secondMeans(
-  samples: readonly Sample[],
-  key: SampleKey,
-  ranges: readonly (readonly [number, number])[] = [[0, samples.length]],
-): Point[] {
-  const points: Point[] = [];
+/** The means of all channels over each second in which a sample came, at its beginning. */
+export function secondsOf(samples: readonly Sample[]): Sample[] {
+  const seconds: Sample[] = [];
+  const means = new ChannelMeans();
   let second = Number.NaN;
-  let sum = 0;
-  let n = 0;
-  const close = (): void => {
-    if (n > 0) points.push({ timeS: second, value: sum / n });
-    sum = 0;
-    n = 0;
-  };
-  for (const [from, to] of ranges)
-    for (let i = from; i < to; i += 1) {
-      const sample = samples[i];
-      const value = sample?.[key] ?? Number.NaN;
-      if (!sample || !Number.isFinite(value)) continue;
-      const now = Math.floor(sample.timeS);
-      if (now !== second) close();
-      second = now;
-      sum += value;
-      n += 1;
-    }
-  close();
+  for (const sample of samples) {
+    const now = Math.floor(sample.timeS);
+    if (now !== second && !Number.isNaN(second)) seconds.push(means.close(second));
+    second = now;
+    means.add(sample);
+  }
+  if (!Number.isNaN(second)) seconds.push(means.close(second));
+  return seconds;
+}
+
+/** Of each second what one channel gave; seconds without a value are left out. */
+export function pointsOf(seconds: readonly Sample[], key: SampleKey): Point[] {
+  const points: Point[] = [];
+  for (const second of seconds) {
+    const value = second[key];
+    if (value !== null) points.push({ timeS: second.timeS, value });
+  }
   return points;
 }
 

@@ -9,6 +9,8 @@ const flowS = 30;
 /** Before a tap the valve may have moved already: so much of a stretch's end says nothing of the chamber. */
 const lateTapS = 40;
 const keepS = 900;
+/** How often it is looked at, s: a chamber loads over minutes, and to sort two of them is dear. */
+const lookEveryS = 30;
 
 /**
  * The capture chamber is full: at the same pump setting the flow has sunk while the background has climbed. Emitters
@@ -58,7 +60,7 @@ export class ChamberWatch {
     // The beginning of a stretch is what the rest of it is held against: of a long one the middle goes.
     if (timeS - (all[0]?.timeS ?? timeS) > keepS) all.splice(2 * flowS, 1);
     const from = all[0]?.timeS ?? timeS;
-    if (this.said || timeS - from < windowS || Math.floor(timeS) % 10 !== 0) return null;
+    if (this.said || timeS - from < windowS || Math.floor(timeS) % lookEveryS !== 0) return null;
     // The second at which the window begins is not of it.
     const late = all.slice(indexAt(all, timeS - windowS + 1e-9));
     const ntuNow = quantile(

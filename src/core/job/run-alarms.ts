@@ -2,8 +2,8 @@ import type { Analysis } from '../analyse.ts';
 import type { AlarmInput } from '../alarm/machine.ts';
 import { type AlarmKind, type AlarmLimits, isAlarmKind } from '../alarm/rules.ts';
 import { type AlarmMemory, freshAlarms, handleAlarm, type WatchStep, watchAlarms } from '../alarm/watch.ts';
-import type { SampleKey } from '../quantity/channels.ts';
-import { type Sample, sampleKeys, valuesInto } from '../quantity/sample.ts';
+import type { Notice } from '../line/verdict.ts';
+import { type Sample, sampleKeys, sampleOf, valuesInto } from '../quantity/sample.ts';
 import type { RunEvent } from './event.ts';
 import type { Job } from './state.ts';
 
@@ -13,6 +13,7 @@ export interface AlarmRise {
   readonly kind: AlarmKind;
 }
 
+const none: readonly Notice['reason'][] = [];
 /** A value is good for so long; a slow kit that sends once a second is no gap. */
 const staleS = 5;
 /** Remarks that count while the run rests: then the water may stand, but the circuit must hold. */
@@ -34,7 +35,7 @@ export class RunAlarms {
   private lastSampleS = Number.NaN;
   private told = 0;
   private names: string[] = [];
-  /** What the sample at hand gives; of each channel the last value that it gave, and when (NaN: never). */
+  /** What the moment at hand gives; of each channel the last value that it gave, and when (NaN: never). */
   private readonly given = new Float64Array(sampleKeys.length);
   private readonly values = new Float64Array(sampleKeys.length);
   private readonly seenS = new Float64Array(sampleKeys.length).fill(Number.NaN);
@@ -73,23 +74,15 @@ export class RunAlarms {
 
   private look(atS: number, analysis: Analysis, job: Job): void {
     const { visit, notices } = analysis;
-    const remarks = notices
-      .slice(this.told)
-      .map((n) => n.reason)
-      .filter((r) => concerns(r.code, job));
+    const news = notices.length === this.told ? none : notices.slice(this.told).map((n) => n.reason);
     this.told = notices.length;
-    const sample: Partial<Record<SampleKey, number | null>> = {};
-    for (const [i, key] of sampleKeys.entries()) {
-      const seenS = this.seenS[i] ?? Number.NaN;
-      if (!Number.isNaN(seenS)) sample[key] = atS - seenS > staleS ? null : (this.values[i] ?? null);
-    }
     const step = watchAlarms(
       this.memory,
       {
         atS,
-        sample,
+        sample: this.freshAt(atS),
         verdict: this.verdict(atS, analysis, job),
-        remarks,
+        remarks: news.filter((r) => concerns(r.code, job)),
         events: this.names,
         visit: visit && { passes: visit.passesS.length, isDone: visit.verdict.done },
       },
@@ -97,6 +90,15 @@ export class RunAlarms {
     );
     this.names = [];
     this.take(step, atS);
+  }
+
+  /** Of each channel the last value, where it is not too old. */
+  private freshAt(atS: number): Sample {
+    for (let i = 0; i < this.given.length; i += 1) {
+      const isFresh = atS - (this.seenS[i] ?? Number.NaN) <= staleS;
+      this.given[i] = isFresh ? (this.values[i] ?? Number.NaN) : Number.NaN;
+    }
+    return sampleOf(atS, this.given);
   }
 
   /** While the run rests nobody waits for a verdict. */
