@@ -14,7 +14,7 @@ import { Ewma } from '../src/core/changepoint/ewma.ts';
 import { Glr } from '../src/core/changepoint/glr.ts';
 import { Fronts } from '../src/core/line/front.ts';
 import { Noise } from '../src/core/signal/noise.ts';
-import { median } from '../src/core/signal/seconds.ts';
+import { median } from '../src/core/quantity/robust.ts';
 import { familyNames } from '../simulators/dataset.ts';
 import type { VisitTruth } from '../simulators/truth/truth.ts';
 import { share } from './bars.ts';

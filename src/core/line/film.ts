@@ -1,5 +1,5 @@
 import type { Series } from '../signal/series.ts';
-import { median } from '../signal/seconds.ts';
+import { median } from '../quantity/robust.ts';
 
 /**
  * Whether the reading has climbed in a straight line for `spanS` seconds up to now, and for how much, NTU; 0 where it has

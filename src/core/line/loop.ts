@@ -5,6 +5,7 @@ import { Series } from '../signal/series.ts';
 import { Background } from './background.ts';
 import { Echo, type Kernel } from './echo.ts';
 import { type Level, levelAt, lowStand } from './level.ts';
+import { ReckonedFlow } from './reckoned-flow.ts';
 import type { LineSettings } from './settings.ts';
 import { standstill } from './standstill.ts';
 import { type Fit, type FitPrior, fitWashout } from './washout.ts';
@@ -24,13 +25,14 @@ export class Loop {
   /** The emitter that is open, null between visits. */
   path: TransitInput | null = null;
   fit: Fit | null = null;
+  /** First and last second of the stretch that it is of. */
+  private fitted = { stretch: -1, to: -1 };
   /** First second of the stretch under way, in the series; -1 while a pulse rises or nothing can be read. */
   stretch = -1;
   /** First second of the stretch that will teach the echo: it runs on through fronts that no pass explains, one may be the echo. */
   private echoStretch = -1;
-  /** Without a flow sensor: the flow that litres are reckoned with, l/min, and how well it is known (log variance). */
-  reckonedLpm: number;
-  private reckonedVar = reckonedSpread * reckonedSpread;
+  /** What litres are reckoned with while no flow sensor has told. */
+  readonly reckoned: ReckonedFlow;
   private readonly noise: Noise;
   private readonly settings: LineSettings;
   /** Logarithm of washout litres over the surveyed ones. */
@@ -41,7 +43,7 @@ export class Loop {
 
   constructor(loopL: number, settings: LineSettings) {
     this.settings = settings;
-    this.reckonedLpm = settings.reckonedLpm;
+    this.reckoned = new ReckonedFlow(settings.reckonedLpm);
     this.noise = new Noise(settings.noiseFloorNtu, settings.noiseShare, noiseLagS);
     this.background = new Background(settings);
     this.echo = new Echo(this.series, loopL, settings.echoShare, settings.echoShareSd);
@@ -49,26 +51,16 @@ export class Loop {
 
   /**
    * A front came `litres` after its pass began, known to `sdL`. With a flow sensor that tells how far the emitter is;
-   * without one, how fast the water goes: path litres over reckoned litres.
+   * without one, how fast the water goes.
    */
   learnTransit(litres: number, sdL: number, path: TransitInput): void {
-    if (this.hasFlow) return this.transit.learn(litres, sdL, path);
-    if (!(litres > 0)) return;
-    const off = Math.log(this.transit.pipeL(path) / litres);
-    const variance = this.transit.sdShare(path) ** 2 + (sdL / litres) ** 2;
-    if (off * off > 9 * (this.reckonedVar + variance)) return;
-    const gain = this.reckonedVar / (this.reckonedVar + variance);
-    const lpm = this.reckonedLpm * Math.exp(gain * off);
-    // Slower than the slow usual flow it is not: such a front answers another pass.
-    if (lpm < this.settings.reckonedLpm) return;
-    this.reckonedLpm = lpm;
-    this.reckonedVar *= 1 - gain;
+    if (this.hasFlow) this.transit.learn(litres, sdL, path);
+    else this.reckoned.learn(litres, sdL, this.transit.pipeL(path), this.transit.sdShare(path));
   }
 
   /** Another emitter was opened. */
   begin(path: TransitInput): void {
-    // Another way round has another resistance.
-    this.reckonedVar = Math.max(this.reckonedVar, emitterSpread * emitterSpread);
+    this.reckoned.begin();
     this.background.visited();
     this.path = path;
     this.fit = null;
@@ -109,7 +101,7 @@ export class Loop {
     if (Number.isFinite(second.flowLpm)) {
       this.hasFlow = true;
       this.litres += second.flowLpm / 60;
-    } else if (!this.hasFlow) this.litres += this.reckonedLpm / 60;
+    } else if (!this.hasFlow) this.litres += this.reckoned.lpm / 60;
   }
 
   private lastExcess(): number {
@@ -181,12 +173,13 @@ export class Loop {
 
   /**
    * Split what stands now into background, washout and echo; null while there is no stretch to look at. `answeredL`: litres of
-   * the loop at which the last pass's water had gone by.
+   * the loop at which the last pass's water had gone by. A fit of this stretch that is not yet `everyS` seconds old is as good.
    */
-  refit(answeredL: number): Fit | null {
+  refit(answeredL: number, everyS: number): Fit | null {
     if (this.stretch < 0) return null;
     if (this.echoStretch < 0) this.echoStretch = this.stretch;
     const to = this.series.length - 1;
+    if (this.fit && this.fitted.stretch === this.stretch && to - this.fitted.to < everyS) return this.fit;
     const found = fitWashout(
       this.series,
       this.echo.kernel.values,
@@ -195,7 +188,10 @@ export class Loop {
       this.prior(),
       this.evenEcho(answeredL),
     );
-    if (found) this.fit = found;
+    if (found) {
+      this.fit = found;
+      this.fitted = { stretch: this.stretch, to };
+    }
     return this.fit;
   }
 
@@ -357,9 +353,6 @@ export class Loop {
   }
 }
 
-/** One emitter's flow is 3 to 25 l/min; from one to the next on the same rig it differs less (standard deviation of its log). */
-const reckonedSpread = 0.7;
-const emitterSpread = 0.2;
 /** Readings this many seconds apart share no eddy. */
 const noiseLagS = 4;
 /** Tails seen so far say: a little less than the surveyed litres. */

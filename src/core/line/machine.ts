@@ -254,9 +254,9 @@ export class LineMachine {
     const { record } = passes;
     if (loop.stretch < 0 && !record.pulse && passes.changes > 1) loop.stretch = loop.series.length - 1;
     if (passes.changes > settings.lowChanges) loop.learnLow(timeS);
-    // A clear that stands is only watched for what rises again: no hurry.
-    if (this.verdict.state === 'clear' && timeS % standingEveryS !== 0) return;
-    const fit = loop.refit(passes.answeredL);
+    // While the water is waited for, or a clear stands, no second's fit decides anything.
+    const isCalm = this.verdict.state === 'clear' || passes.sinceL < passes.neededL;
+    const fit = loop.refit(passes.answeredL, isCalm ? calmEveryS : 1);
     if (!fit || loop.stretch < 0) {
       if (this.verdict.state === 'clear' && !record.pulse) return;
       this.say(timeS, record.pulse ? 'carrying' : 'watching', this.waiting(ntu));
@@ -319,7 +319,7 @@ export class LineMachine {
       litresNeededL: this.passes?.neededL ?? 0,
     };
     // Without a flow sensor the litres are reckoned; whoever reads the sentence must know.
-    if (!this.loop.hasFlow) figures['reckonedLpm'] = this.loop.reckonedLpm;
+    if (!this.loop.hasFlow) figures['reckonedLpm'] = this.loop.reckoned.lpm;
     return figures;
   }
 
@@ -353,8 +353,8 @@ export class LineMachine {
   }
 }
 
-/** Seconds between two fits while a clear stands. */
-const standingEveryS = 3;
+/** Seconds between two fits where nothing hangs on one. */
+const calmEveryS = 3;
 /** Hindrances that are a wait for water, not for it to clear. */
 const unansweredCodes = new Set(['not-answered', 'no-water-yet']);
 const waitingCodes = new Set(['passing', ...unansweredCodes, 'no-pass-yet']);

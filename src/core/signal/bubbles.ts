@@ -1,3 +1,5 @@
+import { insert, remove } from '../quantity/sorted.ts';
+
 /**
  * Causal Hampel identifier for bubbles: positive bursts of a few readings. A reading that stands out above the running
  * median of the last `size` readings is replaced by that median; a real front passes once it fills half the window, so
@@ -28,23 +30,4 @@ export class BubbleFilter {
     this.window.length = 0;
     this.sorted.length = 0;
   }
-}
-
-function place(sorted: readonly number[], value: number): number {
-  let lo = 0;
-  let hi = sorted.length;
-  while (lo < hi) {
-    const mid = (lo + hi) >> 1;
-    if ((sorted[mid] ?? 0) < value) lo = mid + 1;
-    else hi = mid;
-  }
-  return lo;
-}
-
-function insert(sorted: number[], value: number): void {
-  sorted.splice(place(sorted, value), 0, value);
-}
-
-function remove(sorted: number[], value: number): void {
-  sorted.splice(place(sorted, value), 1);
 }

@@ -1,4 +1,6 @@
+import { quantileOfSorted } from '../quantity/robust.ts';
 import type { Sample } from '../quantity/sample.ts';
+import { insert } from '../quantity/sorted.ts';
 
 /**
  * What one second of a run brought: the unit of thought of the line room. Readings come at 1 to 20 Hz, unevenly and
@@ -22,8 +24,9 @@ export interface Second {
 
 /** Gathers readings into whole seconds. The caller closes a second when time has passed it. */
 export class SecondGatherer {
-  private ntu: number[] = [];
-  private out: number[] = [];
+  /** Of the second under way, each in ascending order. */
+  private readonly ntu: number[] = [];
+  private readonly out: number[] = [];
   private flowSum = 0;
   private flowN = 0;
   private condSum = 0;
@@ -34,9 +37,9 @@ export class SecondGatherer {
 
   /** `ntu` is the conditioned reading, NaN where it must not be used. */
   add(sample: Sample, ntu: number, bubble: boolean): void {
-    if (Number.isFinite(ntu)) this.ntu.push(ntu);
+    if (Number.isFinite(ntu)) insert(this.ntu, ntu);
     if (bubble) this.bubbles += 1;
-    if (sample.turbidityOutNtu !== null) this.out.push(sample.turbidityOutNtu);
+    if (sample.turbidityOutNtu !== null) insert(this.out, sample.turbidityOutNtu);
     if (sample.flowLpm !== null) {
       this.flowSum += sample.flowLpm;
       this.flowN += 1;
@@ -54,27 +57,16 @@ export class SecondGatherer {
   close(endS: number): Second {
     const second: Second = {
       endS,
-      ntu: median(this.ntu),
+      ntu: quantileOfSorted(this.ntu, 0.5),
       count: this.ntu.length,
       flowLpm: this.flowN > 0 ? this.flowSum / this.flowN : Number.NaN,
-      outNtu: median(this.out),
+      outNtu: quantileOfSorted(this.out, 0.5),
       conductivityUsCm: this.condN > 0 ? this.condSum / this.condN : Number.NaN,
       pressureBar: this.presN > 0 ? this.presSum / this.presN : Number.NaN,
       bubbles: this.bubbles,
     };
-    this.ntu = [];
-    this.out = [];
+    this.ntu.length = this.out.length = 0;
     this.flowSum = this.flowN = this.condSum = this.condN = this.presSum = this.presN = this.bubbles = 0;
     return second;
   }
-}
-
-/** Median; NaN of nothing. Sorts in place. */
-export function median(values: number[]): number {
-  const n = values.length;
-  if (n === 0) return Number.NaN;
-  if (n === 1) return values[0] ?? Number.NaN;
-  values.sort((a, b) => a - b);
-  const mid = n >> 1;
-  return n % 2 === 1 ? (values[mid] ?? Number.NaN) : ((values[mid - 1] ?? 0) + (values[mid] ?? 0)) / 2;
 }

@@ -55,7 +55,7 @@ describe.skipIf(noAvr)(`the very binary, reset at random instants${noAvr ? ` (${
       state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
       return state / 4294967296;
     };
-    const resets = 120;
+    const resets = 50;
     for (let i = 0; i < resets; i++) {
       // Half of them in the first milliseconds, while the start is being counted in EEPROM.
       b.chip.run(random() < 0.5 ? 0.03 * random() : 1 + 0.6 * random());
