@@ -1,4 +1,5 @@
 import { defineConfig } from 'vitest/config';
+import { BaseSequencer, type TestSpecification } from 'vitest/node';
 
 // `short` is what `npm test` runs (under five minutes warm); `*.long.test.ts` files are soaks, fuzz and kill loops.
 const long = process.env['LIMPID_TESTS'] === 'long';
@@ -17,6 +18,18 @@ const sharing = [
 ];
 const soaks = ['tests/**/*.long.test.ts'];
 
+/** Minutes each, most of them spent waiting: begun first, so that none is left over at the end beside idle workers. */
+const slow = ['network', 'hub', 'no-false-clear', 'files', 'soak', 'day', 'bridge-kill', 'simulated', 'restarts'];
+
+class SlowFirst extends BaseSequencer {
+  override async sort(files: TestSpecification[]): Promise<TestSpecification[]> {
+    const isSlow = ({ moduleId }: TestSpecification): boolean =>
+      slow.some((n) => moduleId.endsWith(`/${n}.long.test.ts`));
+    const sorted = await super.sort(files);
+    return [...sorted.filter(isSlow), ...sorted.filter((file) => !isSlow(file))];
+  }
+}
+
 export default defineConfig({
   root: '.',
   oxc: { jsx: { runtime: 'automatic', importSource: 'preact' } },
@@ -34,7 +47,9 @@ export default defineConfig({
     // Real browsers, brokers and ports on a machine with other work: what fails once is tried again, and the report says so.
     retry: 2,
     pool: 'forks',
-    maxWorkers: 2,
+    // Many long tests wait for a broker, a clock or a network more than they work.
+    maxWorkers: long ? 3 : 2,
+    ...(long ? { sequence: { sequencer: SlowFirst } } : {}),
     reporters: ['default'],
   },
 });

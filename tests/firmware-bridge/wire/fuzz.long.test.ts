@@ -7,8 +7,8 @@ const kit = 'urn:dev:mac:0024befffe804ff1';
 /** What a pack must hold if it is the one that was sent. */
 const turbidityOf = (seq: number) => ((seq * 7919) % 10_000) / 10;
 
-test('two million lines through every fault of a cable at once: no wrong value, every pack accounted for', () => {
-  const rounds = 1000;
+test('a million lines through every fault of a cable at once: no wrong value, every pack accounted for', () => {
+  const rounds = 500;
   const perRound = 2000;
   let wrong = 0;
   let unaccounted = 0;
@@ -33,13 +33,13 @@ test('two million lines through every fault of a cable at once: no wrong value, 
   expect(packs).toBeGreaterThan(0.8 * rounds * perRound);
 });
 
-test('a gigabyte of noise leaves memory where it was', () => {
+test('a quarter of a gigabyte of noise leaves memory where it was', () => {
   const random = seeded(1);
   const chunk = Uint8Array.from({ length: 65_536 }, () => Math.floor(random() * 256));
   const reader = new WireReader();
   for (let i = 0; i < 500; i++) reader.push(chunk);
   const before = process.memoryUsage().heapUsed;
-  for (let i = 0; i < 16_000; i++) {
+  for (let i = 0; i < 4000; i++) {
     chunk[i % chunk.length] = Math.floor(random() * 256);
     reader.push(chunk);
   }
