@@ -10,7 +10,7 @@ const flowS = 30;
 const lateTapS = 40;
 const keepS = 900;
 /** How often it is looked at, s: a chamber loads over minutes, and to sort two of them is dear. */
-const lookEveryS = 30;
+const lookEveryS = 10;
 
 /**
  * The capture chamber is full: at the same pump setting the flow has sunk while the background has climbed. Emitters
