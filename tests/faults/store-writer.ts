@@ -1,13 +1,12 @@
 // A process that writes to a store until it is killed. Prints a line for each thing that it knows to be kept:
 // `event <id>` after the event is acknowledged, `flush <timeS>` after samples are committed. Kills itself at its Nth
 // step of writing, when N is given: before a statement, before a commit, after a commit.
-import { writeSync } from 'node:fs';
 import { Database } from '../../src/store/database.ts';
 import { openStore } from '../../src/store/open.ts';
 import { emptySample } from '../../src/core/quantity/sample.ts';
+import { sayNow } from '../say-now.ts';
 
 const [folder = '', prefix = '', diesAt = ''] = process.argv.slice(2);
-const say = (text: string): void => void writeSync(1, `${text}\n`);
 
 let steps = 0;
 function step(): void {
@@ -39,20 +38,20 @@ const run = store.openRun('r1');
 if (!run) throw new Error('no run r1');
 let timeS = run.lastTimeS();
 let events = 0;
-say('ready');
+sayNow('ready');
 for (let i = 0; ; i++) {
   for (let k = 0; k < 20; k++) {
     timeS = Math.round((timeS + 0.1) * 10) / 10;
     run.appendSample({ ...emptySample(timeS), turbidityNtu: (timeS * 10) % 1000, flowLpm: k });
   }
-  say(`offered ${timeS}`);
+  sayNow(`offered ${timeS}`);
   run.flush();
-  say(`flush ${timeS}`);
+  sayNow(`flush ${timeS}`);
   if (i % 3 === 0) {
     events += 1;
     const id = `${prefix}-${events}`;
     const event = { timeS, event: 'agitate-end', emitter: 'hall', note: id };
     run.appendEvent({ id, event, who: 'loopback', wallAt: 'now' });
-    say(`event ${id}`);
+    sayNow(`event ${id}`);
   }
 }

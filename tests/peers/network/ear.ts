@@ -1,9 +1,9 @@
 // A bridge's ear at a broker of the user's, in a process of its own. Prints the number of each pack that it is given.
-import { writeSync } from 'node:fs';
 import { mqttTransport } from '../../../firmware-bridge/transport/mqtt.ts';
 import { WireReader } from '../../../firmware-bridge/wire/wire-reader.ts';
 import { say } from '../../../src/core/message/message.ts';
 import { realClock } from '../../contracts/transport-clocks.ts';
+import { sayNow } from '../../say-now.ts';
 
 const reader = new WireReader();
 const transport = mqttTransport({
@@ -15,7 +15,7 @@ const transport = mqttTransport({
 await transport.open({
   bytes: () => undefined,
   message(topic, payload) {
-    for (const decoded of reader.message(topic, payload)) if (decoded.ok) writeSync(1, `pack ${decoded.pack.seq}\n`);
+    for (const decoded of reader.message(topic, payload)) if (decoded.ok) sayNow(`pack ${decoded.pack.seq}`);
   },
-  state: (state) => void writeSync(1, `${'problem' in state ? say(state.problem) : state.kind}\n`),
+  state: (state) => sayNow('problem' in state ? say(state.problem) : state.kind),
 });

@@ -1,7 +1,7 @@
 // A kit on the Wi-Fi, beside its broker: so many packs, 50 a second, each acknowledged. Prints `sent` after the last.
-import { writeSync } from 'node:fs';
 import { encodePack } from '../../../firmware-bridge/wire/encode.ts';
 import { kitTopic } from '../../../firmware-bridge/wire/topics.ts';
+import { sayNow } from '../../say-now.ts';
 import { client } from '../mosquitto/broker.ts';
 
 const [url = '', kit = '', packs = '0'] = process.argv.slice(2);
@@ -11,5 +11,5 @@ for (let seq = 0; seq < Number(packs); seq++) {
   await far.publishAsync(kitTopic(kit, 'senml'), pack, { qos: 1 });
   await new Promise((resolve) => setTimeout(resolve, 20));
 }
-writeSync(1, 'sent\n');
+sayNow('sent');
 await far.endAsync();

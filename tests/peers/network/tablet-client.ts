@@ -1,9 +1,9 @@
 // A page beside the rig, without a screen: the page's own way to the bridge, at a plain http stream. Prints `live` at each
 // joining, and when it is told to end, the time of each row that it holds.
 import { get } from 'node:http';
-import { writeSync } from 'node:fs';
 import { createLink, type LinkWorld, type Stream } from '../../../dashboards/shared/link.ts';
 import { TraceBuffer } from '../../../dashboards/shared/trace-buffer.ts';
+import { sayNow } from '../../say-now.ts';
 
 const base = process.argv[2] ?? '';
 
@@ -61,7 +61,7 @@ const link = createLink(world, {
   rows: (more) => buffer.append(more),
   view: () => undefined,
   beat: () => undefined,
-  state: (state) => void writeSync(1, `${state}\n`),
+  state: (state) => sayNow(state),
 });
 process.once('SIGTERM', () => {
   link.close();
