@@ -47,8 +47,7 @@ export default defineConfig({
     // Real browsers, brokers and ports on a machine with other work: what fails once is tried again, and the report says so.
     retry: 2,
     pool: 'forks',
-    // Many long tests wait for a broker, a clock or a network more than they work.
-    maxWorkers: long ? 3 : 2,
+    maxWorkers: 2,
     ...(long ? { sequence: { sequencer: SlowFirst } } : {}),
     reporters: ['default'],
   },
