@@ -13,6 +13,12 @@ import type { Sample } from '../src/core/quantity/sample.ts';
 import { writeRecording } from '../src/recording/recording.ts';
 import { Random } from '../simulators/random.ts';
 
+const built = 'dist/limpid.js';
+if (!existsSync(built)) {
+  console.error(`${built} is not there: run \`npm run build\` first.`);
+  process.exit(2);
+}
+
 const hours = 8;
 const rateHz = 10;
 const visitS = 900;
@@ -52,11 +58,6 @@ for (let i = 1; i <= hours * 3600 * rateHz; i += 1) {
   });
 }
 
-const built = 'dist/limpid.js';
-if (!existsSync(built)) {
-  console.error(`${built} is not there: run \`npm run build\` first.`);
-  process.exit(2);
-}
 const folder = mkdtempSync(join(os.tmpdir(), 'limpid-long-'));
 const context = {
   emitters,
