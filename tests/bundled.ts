@@ -9,8 +9,8 @@ const sqlite = '@photostructure/sqlite';
 const cache = fileURLToPath(new URL('../.cache/programs', import.meta.url));
 
 /**
- * Programs in TypeScript bundled into one folder, each `NAME.ts` as `NAME.js`; the folder goes after the last test of the file. For
- * what is started hundreds of times: it starts in a third of the time that reading every source takes.
+ * Programs in TypeScript bundled into one folder, each `NAME.ts` as `NAME.js`; the folder goes after the last test of the
+ * file. For what is started hundreds of times: to read every source takes longer than what such a program does.
  * @param paths from the root of the project
  * @param database what stands in for the database's package, and has it itself
  */
@@ -24,7 +24,7 @@ export async function bundled(paths: readonly string[], database?: string): Prom
     publicDir: false,
     logLevel: 'warn',
     plugins: database === undefined ? [] : [standIn(resolve(database))],
-    // The database alone is no JavaScript.
+    // The database is native code.
     ssr: { noExternal: true, external: [sqlite] },
     build: {
       ssr: true,
