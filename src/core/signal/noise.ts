@@ -41,7 +41,7 @@ export class Noise {
   }
 
   private base(y: number): number {
-    // Asked several times for each reading: a plain root costs a twentieth of Math.hypot.
+    // Asked several times for each reading, and Math.hypot is slow.
     const scaled = this.share * y;
     return Math.sqrt(this.floorNtu * this.floorNtu + scaled * scaled);
   }

@@ -167,6 +167,12 @@ describe('what cannot be read is one error that says what, where and what to do'
     ['UTF-16', { 'recording.csv': utf16 }, 'recording-encoding', { found: 'UTF-16' }],
     ['zero bytes', { 'recording.csv': 'PK\u0003\u0004\u0000\u0000' }, 'recording-encoding', { found: 'zero bytes' }],
     ['Latin-1', { 'events.csv': latin1 }, 'recording-encoding', { file: 'events.csv' }],
+    [
+      'one cell of another encoding',
+      { 'recording.csv': new Uint8Array(Buffer.from(csv('0,1,12,1.2,40,400', '1,\u00fc,12,1.2,40,400'), 'latin1')) },
+      'recording-encoding',
+      { file: 'recording.csv', line: 3 },
+    ],
     ['a line without end', { 'recording.csv': csv('0'.repeat(3_000_000)) }, 'recording-too-large', {}],
     ['no JSON', { 'context.json': '{"emitters": [\n{]}' }, 'recording-json', { file: 'context.json', line: 2 }],
     [
