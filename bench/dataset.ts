@@ -1,4 +1,5 @@
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { gunzipSync, gzipSync } from 'node:zlib';
 import type { RunContext } from '../src/core/job/context.ts';
 import type { RunEvent } from '../src/core/job/event.ts';
 import { channels } from '../src/core/quantity/channels.ts';
@@ -25,19 +26,19 @@ interface Stored extends Omit<BenchRun, 'samples'> {
 }
 
 /**
- * A run from the simulators, kept under `folder` because the physics takes seconds and the verdict milliseconds. Delete
- * the folder after a change of the simulators.
+ * A run from the simulators, kept under `folder` because the physics takes longer than the verdict. Delete the folder
+ * after a change of the simulators.
  */
 export function benchRun(folder: string, family: string, seed: number): BenchRun {
-  const file = `${folder}/${family}-${seed}.json`;
+  const file = `${folder}/${family}-${seed}.json.gz`;
   if (!existsSync(file)) {
     const made = makeBenchRun(family, seed);
     const rows = made.samples.map((s) => [s.timeS, ...channels.map((c) => s[c.key])]);
     mkdirSync(folder, { recursive: true });
     const stored: Stored = { ...made, samples: undefined, rows };
-    writeFileSync(file, JSON.stringify(stored));
+    writeFileSync(file, gzipSync(JSON.stringify(stored), { level: 1 }));
   }
-  const stored: Stored = JSON.parse(readFileSync(file, 'utf8'));
+  const stored: Stored = JSON.parse(gunzipSync(readFileSync(file)).toString());
   // JSON knows no infinity: the transit of a visit without flow.
   const visits = stored.visits.map((v) => ({ ...v, transitS: v.transitS ?? Number.POSITIVE_INFINITY }));
   return { ...stored, visits, samples: stored.rows.map(toSample) };

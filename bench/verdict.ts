@@ -3,20 +3,18 @@
  *
  *   npx tsx bench/verdict.ts [--quick] [--runs N] [--family a,b] [--seed N] [--complain] [--json FILE] [--page]
  *
- * Runs are made once and kept in .cache/verdict (the physics takes seconds a run); `--quick` is one run of a few
- * families. Prints the bars in the words of their definition, by family and in all. `--page` writes docs/benchmark.md,
- * its pictures and its figures.
+ * One process for each core. Runs are made once and kept in .cache/verdict, a quarter of a megabyte each; `--quick` is
+ * one run of a few families. Prints the bars in the words of their definition, by family and in all. `--page` writes
+ * docs/benchmark.md, its pictures and its figures.
  */
+import { type ChildProcess, fork } from 'node:child_process';
 import { writeFileSync } from 'node:fs';
 import os from 'node:os';
 import { parseArgs } from 'node:util';
 import { familyNames } from '../simulators/dataset.ts';
-import { analyseRecording, type RecordingResult } from '../src/core/analyse-recording.ts';
-import { runRule, rules } from './baselines/rules.ts';
 import { type Bar, bars, holds, quantile, share } from './bars.ts';
-import { type BenchRun, benchRun } from './dataset.ts';
+import { type Judged, judgeNames, ours, type Task } from './judge-run.ts';
 import { writePage } from './page/page.ts';
-import { scoreRun } from './score.ts';
 import { add, emptyTally, type Tally } from './tally.ts';
 
 const { values } = parseArgs({
@@ -37,33 +35,52 @@ const families = values.family ? values.family.split(',') : values.quick ? quick
 const runs = values.quick ? 1 : Number(values.runs);
 const firstSeed = Number(values.seed);
 
-type Judge = (run: BenchRun) => RecordingResult;
-const judges: Record<string, Judge> = {
-  limpid: (run) => analyseRecording(run.context, run.samples, run.events),
-  ...Object.fromEntries(Object.entries(rules).map(([name, make]) => [name, (run: BenchRun) => runRule(run, make)])),
-};
+const tasks: Task[] = families.flatMap((family) =>
+  Array.from({ length: runs }, (_, i) => ({ folder: values.folder, family, seed: firstSeed + i })),
+);
 
-const tallies = new Map<string, Map<string, Tally>>();
-for (const name of Object.keys(judges)) tallies.set(name, new Map());
+const tallies = new Map(judgeNames.map((name) => [name, new Map<string, Tally>()]));
 let samples = 0;
 let seconds = 0;
-for (const family of families) {
-  for (let seed = firstSeed; seed < firstSeed + runs; seed += 1) {
-    const run = benchRun(values.folder, family, seed);
-    for (const [name, judge] of Object.entries(judges)) {
-      const from = performance.now();
-      const result = judge(run);
-      if (name === 'limpid') {
-        seconds += (performance.now() - from) / 1000;
-        samples += run.samples.length;
-      }
-      const of = tallies.get(name);
-      const tally = of?.get(family) ?? emptyTally();
-      of?.set(family, tally);
-      const isOurs = name === 'limpid' && values.complain;
-      scoreRun(run, result, tally, isOurs ? (what) => console.log(`  ${what}`) : undefined);
-    }
+// In the order of the tasks, so that any number of cores prints the same.
+for (const judged of await judgeAll(tasks)) {
+  samples += judged.samples;
+  seconds += judged.seconds;
+  if (values.complain) for (const what of judged.complaints) console.log(`  ${what}`);
+  for (const [i, name] of judgeNames.entries()) {
+    const of = tallies.get(name);
+    const tally = of?.get(judged.task.family) ?? emptyTally();
+    of?.set(judged.task.family, tally);
+    add(tally, judged.tallies[i] ?? emptyTally());
   }
+}
+
+/** Every task judged, by as many processes as there are cores. */
+async function judgeAll(all: readonly Task[]): Promise<Judged[]> {
+  const done: Judged[] = [];
+  let next = 0;
+  const work = (child: ChildProcess) =>
+    new Promise<void>((resolve, reject) => {
+      let taken = 0;
+      const give = () => {
+        taken = next;
+        next += 1;
+        const task = all[taken];
+        if (task) child.send(task);
+        else child.disconnect();
+      };
+      child.on('message', (judged: Judged) => {
+        done[taken] = judged;
+        give();
+      });
+      child.on('exit', (code) => (code === 0 ? resolve() : reject(new Error(`a judging process ended with ${code}`))));
+      give();
+    });
+  const cores = Math.min(os.availableParallelism(), all.length);
+  await Promise.all(
+    Array.from({ length: cores }, () => work(fork(new URL('judge-run.ts', import.meta.url), ['judge']))),
+  );
+  return done;
 }
 
 function total(of: ReadonlyMap<string, Tally>): { all: Tally; worst: { family: string; percent: number } } {
@@ -97,7 +114,7 @@ function row(name: string, t: Tally): string {
   ].join(' ');
 }
 
-const ours = tallies.get('limpid') ?? new Map<string, Tally>();
+const ourFamilies = tallies.get(ours) ?? new Map<string, Tally>();
 console.log(
   [
     'of the clears shown, wrong: own %, with the echo %; clears per pass; truly clear and no clear shown % (due); first right',
@@ -105,7 +122,7 @@ console.log(
     'family                clears  own%  echo% c/pass missed%  (n)   med    p90    low%  tail%  prec% refused wrong%',
   ].join('\n'),
 );
-for (const [family, tally] of ours) console.log(row(family, tally));
+for (const [family, tally] of ourFamilies) console.log(row(family, tally));
 const out: Record<string, readonly Bar[]> = {};
 const all = new Map<string, { tally: Tally; bars: readonly Bar[] }>();
 for (const [name, of] of tallies) {
@@ -129,12 +146,12 @@ if (values.page)
     runsEach: runs,
     firstSeed,
     all,
-    families: ours,
+    families: ourFamilies,
   });
 if (values.json) {
   const machine = { cpu: os.cpus()[0]?.model, cores: os.cpus().length, node: process.version, load: os.loadavg()[0] };
   const perFamily = Object.fromEntries(
-    [...ours].map(([family, t]) => [family, bars(t, { family, percent: share(t.wrongEcho, t.clears) })]),
+    [...ourFamilies].map(([family, t]) => [family, bars(t, { family, percent: share(t.wrongEcho, t.clears) })]),
   );
   writeFileSync(
     values.json,

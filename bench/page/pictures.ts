@@ -61,7 +61,9 @@ export function delayPicture(curves: readonly DelayCurve[]): string {
   const y = (share: number): number => 300 - 260 * share;
   const lines = curves.map((curve) => {
     const sorted = [...curve.delaysS].sort((a, b) => a - b).filter((s) => s <= most);
-    const points = sorted.map((s, i) => `${x(s).toFixed(1)},${y((i + 1) / curve.due).toFixed(1)}`);
+    // The last of each pixel: thousands of delays draw no finer line.
+    const heights = new Map(sorted.map((s, i) => [Math.round(x(s)), y((i + 1) / curve.due).toFixed(1)]));
+    const points = [...heights].map(([px, py]) => `${px},${py}`);
     const end = `${x(most)},${y(sorted.length / curve.due).toFixed(1)}`;
     const colour = curve.isOurs ? 'class="curve ours" style="fill:none"' : 'class="curve rule"';
     return `<polyline ${colour} points="${[...points, end].join(' ')}"/><text class="${curve.isOurs ? '' : 'quiet'}" x="668" y="${y(sorted.length / curve.due) + 4}">${escape(curve.name)}</text>`;

@@ -65,7 +65,8 @@ export class Chambers {
     return out;
   }
 
-  held(kind: number): number {
-    return (this.content[kind] ?? 0) * this.spec.volumeL;
+  /** Adds what its water holds of each kind of dirt, NTU l; what was caught is no longer water's. */
+  addHeld(sums: Float64Array): void {
+    for (let k = 0; k < dirtKinds; k += 1) sums[k] = (sums[k] ?? 0) + (this.content[k] ?? 0) * this.spec.volumeL;
   }
 }

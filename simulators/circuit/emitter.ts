@@ -56,7 +56,7 @@ export class Emitter {
   through(litres: number, flow: Water): void {
     const [inlet, outlet] = this.#reversed ? [this.#return, this.#supply] : [this.#supply, this.#return];
     inlet.through(litres, flow, flow);
-    for (const zone of this.#zones) zone.through(litres, flow, flow);
+    Tank.throughRow(this.#zones, litres, flow, flow);
     this.#exchange(litres);
     outlet.through(litres, flow, flow);
   }
@@ -132,22 +132,26 @@ export class Emitter {
     return (this.cloud[slot] ?? 0) + (this.crumbs[slot] ?? 0);
   }
 
-  /** Dirt of one kind in this emitter's water and pipes, NTU l. */
-  held(kind: number): number {
-    let sum = this.#supply.held(kind) + this.#return.held(kind);
-    for (const tank of this.#tanks) sum += tank.held(kind);
-    return sum;
+  /** Adds what this emitter's water and pipes hold of each kind of dirt, NTU l. */
+  addHeld(sums: Float64Array): void {
+    this.#supply.addHeld(sums);
+    this.#return.addHeld(sums);
+    for (const tank of this.#tanks) tank.addHeld(sums);
   }
 
   heldInWater(): number {
-    let sum = 0;
-    for (let k = 0; k < dirtKinds; k += 1) sum += this.held(k);
-    return sum;
+    const sums = new Float64Array(dirtKinds);
+    this.addHeld(sums);
+    return sums.reduce((sum, held) => sum + held, 0);
   }
 
   deposits(): number {
-    let sum = this.looseNtuL + this.hardNtuL;
-    for (let s = 0; s < this.cloud.length; s += 1) sum += this.loosened(s);
+    return this.looseNtuL + this.hardNtuL + this.#allLoosened();
+  }
+
+  #allLoosened(): number {
+    let sum = 0;
+    for (let s = 0; s < slotCount; s += 1) sum += this.loosened(s);
     return sum;
   }
 
@@ -177,6 +181,7 @@ export class Emitter {
   }
 
   #mixIn(dtS: number, litres: number): void {
+    if (this.#allLoosened() === 0) return;
     const cloudShare = -Math.expm1(-dtS / this.spec.cloudS);
     const washed = Math.min(1, (litres * 60) / dtS / this.spec.aloneLpm);
     const crumbShare = -Math.expm1((-dtS * washed) / this.spec.crumbS);

@@ -1,8 +1,9 @@
 import { Tank } from './tank.ts';
-import { carried, type Water } from './water.ts';
+import { carried, dirtKinds, type Water } from './water.ts';
 
 /** Own copies of imported constants stand in the hot loops: a bundler's live binding is slow to read. */
 const width = carried;
+const kinds = dirtKinds;
 
 /**
  * A pipe: plug flow, then three stirred tanks that give it its spread. A pipe that spreads like N tanks in series has
@@ -20,6 +21,8 @@ export class Pipe {
   #litres: Float64Array;
   #head = 0;
   #count = 0;
+  /** Dirt of each kind in the parcels, NTU l: kept up to date, since a walk along them costs more than the water's way. */
+  readonly #inPlug = new Float64Array(kinds);
   readonly #moved: Water = new Float64Array(width);
 
   /** `tanksInSeries` is N above, at least 3. */
@@ -42,7 +45,7 @@ export class Pipe {
       this.#append(litres, inflow);
       this.#take(litres, plugOut);
     } else plugOut.set(inflow);
-    for (const tank of this.#tanks) tank.through(litres, plugOut, plugOut);
+    Tank.throughRow(this.#tanks, litres, plugOut, plugOut);
     outflow.set(plugOut);
   }
 
@@ -57,18 +60,15 @@ export class Pipe {
     for (const tank of this.#tanks) fromOldInlet.push(row(tank.volumeL, tank.content));
     this.#head = 0;
     this.#count = 0;
+    this.#inPlug.fill(0);
     for (const { litres, content } of fromOldInlet) this.#append(litres, content);
     for (const tank of this.#tanks.toReversed()) this.#take(tank.volumeL, tank.content);
   }
 
-  held(kind: number): number {
-    let sum = 0;
-    for (let i = 0; i < this.#count; i += 1) {
-      const slot = (this.#head + i) % this.#litres.length;
-      sum += (this.#litres[slot] ?? 0) * (this.#content[slot * width + kind] ?? 0);
-    }
-    for (const tank of this.#tanks) sum += tank.held(kind);
-    return sum;
+  /** Adds what is held of each kind of dirt, NTU l. */
+  addHeld(sums: Float64Array): void {
+    for (let k = 0; k < kinds; k += 1) sums[k] = (sums[k] ?? 0) + (this.#inPlug[k] ?? 0);
+    for (const tank of this.#tanks) tank.addHeld(sums);
   }
 
   relabel(from: number, to: number): void {
@@ -77,10 +77,13 @@ export class Pipe {
       this.#content[base + to] = (this.#content[base + to] ?? 0) + (this.#content[base + from] ?? 0);
       this.#content[base + from] = 0;
     }
+    this.#inPlug[to] = (this.#inPlug[to] ?? 0) + (this.#inPlug[from] ?? 0);
+    this.#inPlug[from] = 0;
     for (const tank of this.#tanks) tank.relabel(from, to);
   }
 
   #append(litres: number, content: Water): void {
+    for (let k = 0; k < kinds; k += 1) this.#inPlug[k] = (this.#inPlug[k] ?? 0) + litres * (content[k] ?? 0);
     // Very small parcels (a pump running down) join the last one: bounded memory, and no visible spread.
     if (this.#count > 0) {
       const last = (this.#head + this.#count - 1) % this.#litres.length;
@@ -116,6 +119,7 @@ export class Pipe {
         this.#count -= 1;
       } else this.#litres[slot] = held - part;
     }
+    for (let k = 0; k < kinds; k += 1) this.#inPlug[k] = (this.#inPlug[k] ?? 0) - (out[k] ?? 0);
     const taken = litres - Math.max(0, wanted);
     if (taken > 0) for (let k = 0; k < width; k += 1) out[k] = (out[k] ?? 0) / taken;
   }

@@ -184,22 +184,24 @@ export class Rig {
     this.pressure.step(dtS, (this.atSensor[heat] ?? 0) - before, this.loopL());
   }
 
-  /** Mean of the echo over all water that now goes round: the level to which it would even out, NTU. */
-  evenEchoNtu(): number {
-    let held = this.#supplyPipe.held(echo) + this.#return.held(echo) + this.chambers.held(echo);
-    let volumeL = this.#supplyPipe.volumeL + this.#return.volumeL + this.chambers.spec.volumeL;
-    for (const emitter of this.emitters) {
-      if (!emitter.open) continue;
-      held += emitter.held(echo);
-      volumeL += emitter.waterL + emitter.spec.supplyL + emitter.spec.returnL;
-    }
-    return held / volumeL;
+  /** Dirt of each kind on its way round, NTU l: in pipes and open emitters. Walks the pipes: not per step. */
+  inWater(): Float64Array {
+    const sums = new Float64Array(dirtKinds);
+    this.#supplyPipe.addHeld(sums);
+    this.#return.addHeld(sums);
+    for (const emitter of this.emitters) if (emitter.open) emitter.addHeld(sums);
+    return sums;
   }
 
-  /** What will be left of the echo after so long without another pass: each way round the chambers let less of it pass, NTU. */
-  settledEchoNtu(afterS: number): number {
+  /**
+   * What will be left of the echo after so long without another pass, NTU: evened out over all water that now goes round
+   * (`held`: what `inWater` gave), and less with each way round, of which the chambers let ever less pass.
+   */
+  settledEchoNtu(held: Float64Array, afterS: number): number {
+    const sums = held.slice();
+    this.chambers.addHeld(sums);
     const rounds = ((this.hydraulics.flowLpm / 60) * afterS) / this.loopL();
-    return this.evenEchoNtu() * this.chambers.passAgainFraction ** rounds;
+    return ((sums[echo] ?? 0) / this.loopL()) * this.chambers.passAgainFraction ** rounds;
   }
 
   /** Litres that now go round. */
@@ -211,19 +213,11 @@ export class Rig {
     return volumeL;
   }
 
-  /** Fresh dirt of one slot on its way to the sensor, NTU l: in pipes and open emitters. Walks the pipes: not per step. */
-  inWater(slot: number): number {
-    const kind = firstSlot + slot;
-    let sum = this.#supplyPipe.held(kind) + this.#return.held(kind);
-    for (const emitter of this.emitters) if (emitter.open) sum += emitter.held(kind);
-    return sum;
-  }
-
   /** All dirt there is, NTU l: with `cameInNtuL` and `leftNtuL` the books must close. */
   dirtNtuL(): number {
-    let sum = this.chambers.caughtNtuL;
-    for (let k = 0; k < dirtKinds; k += 1)
-      sum += this.#supplyPipe.held(k) + this.#return.held(k) + this.chambers.held(k);
+    const sums = new Float64Array(dirtKinds);
+    for (const part of [this.#supplyPipe, this.#return, this.chambers]) part.addHeld(sums);
+    let sum = sums.reduce((all, held) => all + held, this.chambers.caughtNtuL);
     for (const emitter of this.emitters) sum += emitter.heldInWater() + emitter.deposits();
     return sum;
   }

@@ -20,9 +20,23 @@ export class Tank {
 
   /** Push `litres` of `inflow` through; `outflow` receives the mean of what leaves (may be the same array). */
   through(litres: number, inflow: Water, outflow: Water): void {
+    if (litres > 0) this.#exchange(-Math.expm1(-litres / this.volumeL), this.volumeL / litres, inflow, outflow);
+  }
+
+  /** The same through tanks of one volume in series, first to last. */
+  static throughRow(row: readonly Tank[], litres: number, inflow: Water, outflow: Water): void {
+    const volumeL = row[0]?.volumeL ?? 0;
     if (litres <= 0) return;
-    const gone = -Math.expm1(-litres / this.volumeL);
-    const back = this.volumeL / litres;
+    const gone = -Math.expm1(-litres / volumeL);
+    const back = volumeL / litres;
+    let from = inflow;
+    for (const tank of row) {
+      tank.#exchange(gone, back, from, outflow);
+      from = outflow;
+    }
+  }
+
+  #exchange(gone: number, back: number, inflow: Water, outflow: Water): void {
     for (let k = 0; k < width; k += 1) {
       const into = inflow[k] ?? 0;
       const change = (into - (this.content[k] ?? 0)) * gone;
@@ -31,9 +45,9 @@ export class Tank {
     }
   }
 
-  /** Dirt of one kind held, NTU l. */
-  held(kind: number): number {
-    return (this.content[kind] ?? 0) * this.volumeL;
+  /** Adds what is held of each kind of dirt, NTU l. */
+  addHeld(sums: Float64Array): void {
+    for (let k = 0; k < kinds; k += 1) sums[k] = (sums[k] ?? 0) + (this.content[k] ?? 0) * this.volumeL;
   }
 
   relabel(from: number, to: number): void {

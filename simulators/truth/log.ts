@@ -40,18 +40,19 @@ const settlingS = 900;
 export function truthRow(site: Site, lastSampleS: number): TruthRow {
   const { rig } = site;
   const w = rig.atSensor;
+  const inWater = rig.inWater();
   const slots = rig.tags().map((tag, s) => ({
     owner: tag?.visit ?? 0,
     ntu: at(w, firstSlot + s),
     passedNtuL: at(rig.passed, firstSlot + s),
-    waterNtuL: rig.inWater(s),
+    waterNtuL: at(inWater, firstSlot + s),
   }));
   return {
     timeS: rig.timeS,
     totalNtu: turbidity(w),
     backgroundNtu: at(w, background),
     echoNtu: at(w, echo),
-    settledEchoNtu: rig.settledEchoNtu(settlingS),
+    settledEchoNtu: rig.settledEchoNtu(inWater, settlingS),
     slotNtu: slots.map((slot) => slot.ntu),
     slotVisit: slots.map((slot) => slot.owner),
     slotPassedNtuL: slots.map((slot) => slot.passedNtuL),
