@@ -1,6 +1,6 @@
-import { ChannelMeans } from '../quantity/channel-means.ts';
 import type { SampleKey } from '../quantity/channels.ts';
 import type { Sample } from '../quantity/sample.ts';
+import { Seconds } from '../quantity/seconds.ts';
 import type { Span } from './finding.ts';
 
 /** A value and when it was, s. */
@@ -14,17 +14,14 @@ const apartS = 5;
 
 /** The means of all channels over each second in which a sample came, at its beginning. */
 export function secondsOf(samples: readonly Sample[]): Sample[] {
-  const seconds: Sample[] = [];
-  const means = new ChannelMeans();
-  let second = Number.NaN;
+  const seconds = new Seconds('start');
+  const out: Sample[] = [];
   for (const sample of samples) {
-    const now = Math.floor(sample.timeS);
-    if (now !== second && !Number.isNaN(second)) seconds.push(means.close(second));
-    second = now;
-    means.add(sample);
+    const done = seconds.take(sample);
+    if (done) out.push(done);
   }
-  if (!Number.isNaN(second)) seconds.push(means.close(second));
-  return seconds;
+  const last = seconds.finish();
+  return last ? [...out, last] : out;
 }
 
 /** Of each second what one channel gave; seconds without a value are left out. */

@@ -9,7 +9,7 @@ import { MainsWatch } from './mains-lost.ts';
 import { PressureTrendWatch } from './pressure-trend.ts';
 import { PumpWatch } from './pump.ts';
 import type { Remark, Second } from './remark.ts';
-import { Seconds } from './seconds.ts';
+import { Seconds } from '../quantity/seconds.ts';
 import { type HydraulicSettings, hydraulicSettings } from './settings.ts';
 import { TwoOpenWatch } from './two-open.ts';
 import { ValveWatch, valveRemark } from './valve.ts';
@@ -41,7 +41,7 @@ const closed = new Set(['join', 'warm', 'emitters', 'circulate']);
 export class Hydraulics {
   private readonly settings: HydraulicSettings;
   private readonly sealed: boolean;
-  private readonly seconds = new Seconds();
+  private readonly seconds = new Seconds('mean');
   private readonly level = new FlowLevel();
   private readonly pump: PumpWatch;
   private readonly valve: ValveWatch;

@@ -5,8 +5,8 @@ import type { HoldPoint } from '../../hydraulics/leak-rate.ts';
 import type { MixPoint } from '../../chemistry/mixed.ts';
 import type { Uncertain } from '../../quantity/interval.ts';
 import type { SampleKey } from '../../quantity/channels.ts';
-import { ChannelMeans } from '../../quantity/channel-means.ts';
 import { emptySample, type Sample } from '../../quantity/sample.ts';
+import { Seconds } from '../../quantity/seconds.ts';
 import { BandClock, type ClockState } from '../clocks.ts';
 import type { RunEvent } from '../event.ts';
 import { type CarriedDirt, DirtBook, noDirt } from '../dirt.ts';
@@ -68,11 +68,9 @@ const mostPoints = 10_800;
  * the hold, the mixing, clocks, rates. Fed in time order; everything counts in whole seconds of the run's clock.
  */
 export class StageLive {
-  /** Of the second under way. */
-  private readonly means = new ChannelMeans();
+  private readonly seconds = new Seconds('end');
   /** The last minutes second by second, each at its end. */
   private readonly recent: Sample[] = [];
-  private second = Number.NaN;
   private timeS = 0;
   private stage = '';
   private fill: FillMeter | null = null;
@@ -95,15 +93,12 @@ export class StageLive {
 
   /** `excessNtu`: turbidity over the background as the line's analysis has it, asked for once a second. */
   sample(sample: Sample, excessNtu: () => number | null): void {
-    const now = Math.floor(sample.timeS);
-    if (now !== this.second && !Number.isNaN(this.second)) this.close(excessNtu());
-    this.second = now;
+    const second = this.seconds.take(sample);
+    if (second) this.close(second, excessNtu());
     this.timeS = sample.timeS;
-    this.means.add(sample);
   }
 
-  private close(excessNtu: number | null): void {
-    const second = this.means.close(this.second + 1);
+  private close(second: Sample, excessNtu: number | null): void {
     this.recent.push(second);
     while (this.recent.length > 0 && (this.recent[0]?.timeS ?? 0) < second.timeS - riseS) this.recent.shift();
     this.follow(second, excessNtu);
@@ -187,7 +182,7 @@ export class StageLive {
         returnC: meanOf('returnC'),
         conductivityUsCm: meanOf('conductivityUsCm'),
       },
-      seen: this.means.seen,
+      seen: this.seconds.seen,
       filled: this.fill?.result() ?? null,
       fillPoints: this.fillPoints,
       holdPoints: this.holdPoints,
