@@ -90,7 +90,10 @@ export class Echo {
     this.lastL = v;
     this.emitterL = emitterL;
     for (const k of this.kernels) {
-      if (dv > 0) this.carry(k, this.flow(k.loopL, dv), v);
+      if (dv > 0) {
+        const flow = this.flow(k.loopL, dv);
+        carry(k, flow, this.source(v - flow.delayL));
+      }
       k.values[series.at(i)] = k.now;
     }
   }
@@ -115,13 +118,6 @@ export class Echo {
       pipes: stirred(dv, pipeL),
       emitter: stirred(dv, emitterL),
     };
-  }
-
-  /** Carry a way on by the litres of `flow`, to `v`. */
-  private carry(k: Way, { delayL, chambers, pipes, emitter }: Flow, v: number): void {
-    k.afterChambers += chambers * (this.source(v - delayL) - k.afterChambers);
-    k.afterPipes += pipes * (k.afterChambers - k.afterPipes);
-    k.now += emitter * (k.afterPipes - k.now);
   }
 
   private source(litres: number): number {
@@ -153,15 +149,24 @@ export class Echo {
     return { ntu, inL };
   }
 
-  /** Least K that comes within a share of the best loop's litres from now. */
-  leastAhead(share: number): number {
+  /**
+   * Least K that comes within so many of the best loop's litres from now: `ahead` of them, or `aheadOut` where a sensor after the
+   * chambers shows how much they let through. Then it is known what becomes of K itself: `share` of it is the echo that stands at
+   * the sensor, and of that the chambers let as much through once more as of all before.
+   */
+  leastAhead(ahead: number, aheadOut: number, share: number): number {
+    const { lastL, out } = this;
     const k = wayOf(this.best);
     const dv = k.loopL / aheadSteps;
     const flow = this.flow(k.loopL, dv);
+    const steps = (out.isKnown ? aheadOut : ahead) * aheadSteps;
+    const again: number[] = [];
     let least = k.now;
-    for (let i = 1; i <= share * aheadSteps; i += 1) {
-      this.carry(k, flow, this.lastL + i * dv);
+    for (let i = 1; i <= steps; i += 1) {
+      const at = i * dv - flow.delayL;
+      carry(k, flow, again[Math.floor(at / dv)] ?? this.source(lastL + at));
       if (k.now < least) least = k.now;
+      if (out.isKnown) again[i] = out.passes * share * k.now;
     }
     return least;
   }
@@ -173,7 +178,7 @@ export class Echo {
     let value = 0;
     let inL = 0;
     for (let i = 1; i <= aheadSteps; i += 1) {
-      this.carry(k, flow, this.lastL + i * dv);
+      carry(k, flow, this.source(this.lastL + i * dv - flow.delayL));
       if (k.now > value) {
         value = k.now;
         inL = i * dv;
@@ -248,6 +253,13 @@ function wayOf({ loopL, afterChambers, afterPipes, now }: Way): Way {
   return { loopL, afterChambers, afterPipes, now };
 }
 
+/** Carry a way on by the litres of `flow`; `source`: what went into the chambers one delay ago. */
+function carry(k: Way, { chambers, pipes, emitter }: Flow, source: number): void {
+  k.afterChambers += chambers * (source - k.afterChambers);
+  k.afterPipes += pipes * (k.afterChambers - k.afterPipes);
+  k.now += emitter * (k.afterPipes - k.now);
+}
+
 /** Share of a stirred volume that `dv` litres exchange. */
 function stirred(dv: number, volumeL: number): number {
   return volumeL > 0 ? 1 - decay(dv / volumeL) : 1;
@@ -257,10 +269,18 @@ function stirred(dv: number, volumeL: number): number {
 class OutChannel {
   private ratio = Number.NaN;
   private seen = 0;
+  /** Sums of what came to the chambers and of what passed them, over the background; the old fades. */
+  private came = 0;
+  private passed = 0;
 
   /** The channel is there and its quiet level is known. */
   get isKnown(): boolean {
     return this.seen >= 30;
+  }
+
+  /** Share of the dirt that passes the chambers; all of it until enough was seen. */
+  get passes(): number {
+    return this.came > enoughCame ? Math.min(1, this.passed / this.came) : 1;
   }
 
   /** What passes the chambers now, over their quiet level; null without the channel. */
@@ -272,9 +292,20 @@ class OutChannel {
       this.ratio = Number.isNaN(this.ratio) ? r : this.ratio + 0.02 * (r - this.ratio);
       this.seen += 1;
     }
-    return this.isKnown ? Math.max(0, outNtu - this.ratio * backgroundNtu) : null;
+    if (!this.isKnown) return null;
+    const passed = Math.max(0, outNtu - this.ratio * backgroundNtu);
+    if (ntu - backgroundNtu > leastCame) {
+      this.came = passesFade * this.came + ntu - backgroundNtu;
+      this.passed = passesFade * this.passed + passed;
+    }
+    return passed;
   }
 }
+
+/** NTU over the background that tell what passes, NTU seconds of them that are enough, and what a second leaves of the old. */
+const leastCame = 5;
+const enoughCame = 100;
+const passesFade = 0.998;
 
 /** What a stretch taught of one loop. */
 export interface Lesson {

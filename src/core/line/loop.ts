@@ -202,7 +202,8 @@ export class Loop {
   private evenEcho(answeredL: number): number {
     const { series, echo, settings } = this;
     const { kernel } = echo;
-    let least = Math.min(kernel.now, echo.leastAhead(settings.evenAhead));
+    const share = this.fit?.echoShare ?? kernel.share;
+    let least = Math.min(kernel.now, echo.leastAhead(settings.evenAhead, settings.evenAheadOut, share));
     for (let i = series.length - 1; i >= series.first && series.get(series.litres, i) >= answeredL; i -= 1)
       least = Math.min(least, series.get(kernel.values, i));
     return least;

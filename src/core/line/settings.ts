@@ -74,6 +74,11 @@ export const lineSettingsSchema = z.strictObject({
   echoSds: z.number().min(0).max(3).default(0),
   /** An echo counts as evened out as far as it stands still for this share of the loop ahead. Chosen on simulated runs, no source. */
   evenAhead: z.number().min(0).max(1).default(0.8),
+  /**
+   * The same where a sensor after the chambers shows what they let through again: that water's way round is known, so it is looked
+   * at for longer than one loop. Chosen on simulated runs, no source.
+   */
+  evenAheadOut: z.number().min(0).max(3).default(1.2),
   /** Background drift allowed for, NTU per square root of a second (0.4 in a minute, 1.2 in ten) ... */
   backgroundDriftNtu: z.number().min(0).default(0.05),
   /** ... or as a share of it, per square root of a second (1.5 % in a minute, 5 % in ten), where that is more. */
