@@ -1,14 +1,14 @@
 /**
  * The verdict measured against truth: the simulators' families, the bars, and the three obvious rules for scale.
  *
- *   npx tsx bench/verdict.ts [--quick] [--runs N] [--family a,b] [--seed N] [--complain] [--json FILE] [--page]
+ *   npx tsx bench/verdict.ts [--quick] [--runs N] [--family a,b] [--seed N] [--complain] [--json FILE] [--page] [--again]
  *
  * One process for each core. Runs are made once and kept in .cache/verdict, a quarter of a megabyte each; `--quick` is
  * one run of a few families. Prints the bars in the words of their definition, by family and in all. `--page` writes
- * docs/benchmark.md, its pictures and its figures.
+ * docs/benchmark.md, its pictures and its figures; `--again` does so from the last judging.
  */
 import { type ChildProcess, fork } from 'node:child_process';
-import { writeFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import os from 'node:os';
 import { parseArgs } from 'node:util';
 import { familyNames } from '../simulators/dataset.ts';
@@ -26,6 +26,7 @@ const { values } = parseArgs({
     complain: { type: 'boolean', default: false },
     json: { type: 'string' },
     page: { type: 'boolean', default: false },
+    again: { type: 'boolean', default: false },
     folder: { type: 'string', default: '.cache/verdict' },
   },
 });
@@ -34,25 +35,52 @@ const quickFamilies = ['ordinary', 'heavy', 'echo', 'hard', 'stuck', 'rinse'];
 const families = values.family ? values.family.split(',') : values.quick ? quickFamilies : [...familyNames];
 const runs = values.quick ? 1 : Number(values.runs);
 const firstSeed = Number(values.seed);
-
+const unknown = families.filter((family) => !familyNames.includes(family));
+if (unknown.length > 0) refuse(`no family "${unknown.join('", "')}"; there is: ${familyNames.join(', ')}`);
+if (!(Number.isInteger(runs) && runs > 0))
+  refuse(`--runs ${values.runs}: a whole number of runs from 1 on is expected`);
+if (!(Number.isInteger(firstSeed) && firstSeed > 0))
+  refuse(`--seed ${values.seed}: a whole number from 1 on is expected`);
+if (values.page && (values.family || values.quick || firstSeed !== 1))
+  refuse('--page writes the figures of all families from seed 1 on: leave out --family, --quick and --seed');
 const tasks: Task[] = families.flatMap((family) =>
   Array.from({ length: runs }, (_, i) => ({ folder: values.folder, family, seed: firstSeed + i })),
 );
 
-const tallies = new Map(judgeNames.map((name) => [name, new Map<string, Tally>()]));
-let samples = 0;
-let seconds = 0;
-// In the order of the tasks, so that any number of cores prints the same.
-for (const judged of await judgeAll(tasks)) {
-  samples += judged.samples;
-  seconds += judged.seconds;
-  if (values.complain) for (const what of judged.complaints) console.log(`  ${what}`);
-  for (const [i, name] of judgeNames.entries()) {
-    const of = tallies.get(name);
-    const tally = of?.get(judged.task.family) ?? emptyTally();
-    of?.set(judged.task.family, tally);
-    add(tally, judged.tallies[i] ?? emptyTally());
+function refuse(why: string): never {
+  console.error(why);
+  process.exit(2);
+}
+
+/** What a judging came to, kept so that the page can be written again without it. */
+interface Measured {
+  readonly runs: number;
+  readonly day: string;
+  samples: number;
+  seconds: number;
+  /** By judge, then by family. */
+  readonly tallies: Record<string, Record<string, Tally>>;
+}
+
+const kept = `${values.folder}-tallies.json`;
+const measured: Measured = values.again ? JSON.parse(readFileSync(kept, 'utf8')) : await measure();
+if (!values.again) writeFileSync(kept, JSON.stringify(measured));
+const { samples, seconds } = measured;
+const tallies = new Map(Object.entries(measured.tallies).map(([name, of]) => [name, new Map(Object.entries(of))]));
+
+async function measure(): Promise<Measured> {
+  const sum: Measured = { runs, day: new Date().toISOString().slice(0, 10), samples: 0, seconds: 0, tallies: {} };
+  // In the order of the tasks, so that any number of cores prints the same.
+  for (const judged of await judgeAll(tasks)) {
+    sum.samples += judged.samples;
+    sum.seconds += judged.seconds;
+    if (values.complain) for (const what of judged.complaints) console.log(`  ${what}`);
+    for (const [i, name] of judgeNames.entries()) {
+      const of = (sum.tallies[name] ??= {});
+      add((of[judged.task.family] ??= emptyTally()), judged.tallies[i] ?? emptyTally());
+    }
   }
+  return sum;
 }
 
 /** Every task judged, by as many processes as there are cores. */
@@ -141,9 +169,9 @@ for (const [name, of] of tallies) {
 console.log(`\n${samples} samples in ${seconds.toFixed(2)} s: ${Math.round(samples / seconds)} a second`);
 if (values.page)
   writePage('docs', {
-    command: `npm run bench:verdict -- --runs ${runs} --page`,
-    day: new Date().toISOString().slice(0, 10),
-    runsEach: runs,
+    command: `npm run bench:verdict -- --runs ${measured.runs} --page`,
+    day: measured.day,
+    runsEach: measured.runs,
     firstSeed,
     all,
     families: ourFamilies,
@@ -156,7 +184,7 @@ if (values.json) {
   writeFileSync(
     values.json,
     JSON.stringify(
-      { machine, runs, firstSeed, samplesPerS: samples / seconds, bars: out, families: perFamily },
+      { machine, runs: measured.runs, firstSeed, samplesPerS: samples / seconds, bars: out, families: perFamily },
       null,
       1,
     ),

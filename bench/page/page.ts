@@ -1,5 +1,5 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
-import { type Bar, bars, holds, share } from '../bars.ts';
+import { type Bar, type BarKey, bars, holds, share } from '../bars.ts';
 import type { Tally } from '../tally.ts';
 import { delayPicture, familiesPicture } from './pictures.ts';
 
@@ -14,6 +14,19 @@ export interface Measured {
 }
 
 const ours = 'limpid';
+
+/** Columns of the table by kind of run. */
+const byKind: readonly (readonly [BarKey, string])[] = [
+  ['own', 'wrong, own %'],
+  ['echo', 'wrong, with echo %'],
+  ['clearsPerPass', 'clears per pass'],
+  ['missed', 'no clear though due %'],
+  ['delayMedian', 'delay median s'],
+  ['delayP90', 'delay p90 s'],
+  ['recallLow', 'onset recall, low %'],
+  ['recallTail', 'onset recall, on tails %'],
+  ['precision', 'onset precision %'],
+];
 
 /** Percent, or null where nothing was counted. */
 function percent(part: number, whole: number): number | null {
@@ -81,8 +94,8 @@ function text(m: Measured): string {
     return `| ${bar.text} | ${cells.join(' | ')} | ${limit} | ${ok === null ? '' : ok ? 'holds' : '**missed**'} |`;
   });
   const per = [...m.families].map(([name, t]) => {
-    const all = bars(t, { family: name, percent: Number.NaN });
-    return `| ${name} | ${t.runs} | ${t.clears} | ${[0, 1, 4, 5, 6, 7, 10, 11, 12].map((i) => figure(all[i]?.value ?? Number.NaN)).join(' | ')} | ${t.withheldRight} of ${t.mustWithhold} |`;
+    const all = new Map(bars(t, { family: name, percent: Number.NaN }).map((bar) => [bar.key, bar.value]));
+    return `| ${name} | ${t.runs} | ${t.clears} | ${byKind.map(([key]) => figure(all.get(key) ?? Number.NaN)).join(' | ')} | ${t.withheldRight} of ${t.mustWithhold} |`;
   });
   const t = mine?.tally;
   return `# The benchmark
@@ -112,8 +125,8 @@ wrong. The obvious rules wait for the survey's litres of the path, and know noth
 
 ## By kind of run
 
-| kind | runs | clears shown | wrong, own % | wrong, with echo % | clears per pass | no clear though due % | delay median s | delay p90 s | onset recall, low % | onset recall, on tails % | onset precision % | right "cannot tell" |
-|---|---|---|---|---|---|---|---|---|---|---|---|---|
+| kind | runs | clears shown | ${byKind.map(([, head]) => head).join(' | ')} | right "cannot tell" |
+|---|---|---|${byKind.map(() => '---|').join('')}---|
 ${per.join('\n')}
 `;
 }
