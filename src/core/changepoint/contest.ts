@@ -137,6 +137,19 @@ function bestMemory(column: Float64Array, shape: Shape, settings: ContestSetting
 }
 
 /**
+ * Price of one change in `columns` columns of `rows` rows, on the scale of twice the log likelihood: one ln n for where,
+ * one for that it was looked for everywhere (as the modified BIC has it), one for each parameter.
+ */
+export function changePrice(shape: Explanation['shape'], rows: number, columns: number): number {
+  return strictness * (2 + columns * parametersOf(shape)) * Math.log(rows);
+}
+
+/** Of one column in one segment. */
+function parametersOf(shape: Explanation['shape']): number {
+  return shape === 'mean' ? 1 : 2;
+}
+
+/**
  * Score of given changes at the resolution of these columns, on the scale of `contest`: for candidates that were found
  * in other ways.
  */
@@ -147,8 +160,7 @@ export function scoreOf(
 ): number {
   const n = columns[0]?.length ?? 0;
   const d = columns.length;
-  const each = shape === 'mean' ? 1 : 2;
-  const price = strictness * (2 + d * each) * Math.log(n);
+  const price = changePrice(shape, n, d);
   if (shape === 'curve') return smooth(columns).score;
   if (shape === 'mean-cov')
     return (
@@ -180,9 +192,7 @@ function explain(
   const n = columns[0]?.length ?? 0;
   const logN = Math.log(n);
   const d = columns.length;
-  const each = shape === 'mean' ? 1 : 2;
-  // One ln n for where, one for that it was looked for everywhere (as the modified BIC has it), one per parameter.
-  const price = strictness * (2 + d * each) * logN;
+  const price = changePrice(shape, n, d);
   const memory = phi.reduce((s, f) => s + (f > 0 ? logN : 0), 0);
   const base = d * (shape === 'line' ? 1 : 0) * logN + memory;
   if (shape === 'mean-var') {
@@ -202,7 +212,7 @@ function explain(
     seen.add(key);
     let score = base + start + changepoints.length * (price + start);
     for (const [j, c] of plain.entries()) {
-      const used = d * each * (changepoints.length + 1);
+      const used = d * parametersOf(shape) * (changepoints.length + 1);
       const s = Math.max(costOf(c, changepoints), 1e-12 * (whole[j] ?? 0) * n, 1e-300);
       score += n * Math.log(s / Math.max(1, n)) + (n * used) / (d * Math.max(1, n - used));
     }

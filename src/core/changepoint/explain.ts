@@ -1,4 +1,4 @@
-import { contest, type Explanation, scoreOf } from './contest.ts';
+import { changePrice, contest, type Explanation, scoreOf } from './contest.ts';
 import { costOf } from './cost.ts';
 import { MeanCost } from './cost-mean.ts';
 import { MeanCovCost } from './cost-mean-cov.ts';
@@ -6,11 +6,11 @@ import { MeanVarCost } from './cost-mean-var.ts';
 import { SlopeCost } from './cost-slope.ts';
 import { SumCost } from './multivariate.ts';
 import { fpop } from './fpop.ts';
-import { mbic } from './penalty.ts';
 import { noiseSdByDifferences } from '../quantity/robust.ts';
 import { deseasoned, seasonOf, withoutSpikes } from './prepare.ts';
 import { blockMeans } from './smooth.ts';
 import { tinyChange } from './tiny.ts';
+import { inWindows } from './windows.ts';
 
 /** Rows up to which every row is a place where a segment may begin; longer tables are cut in blocks first. */
 const direct = 1000;
@@ -65,21 +65,57 @@ function explainScaled(columns: readonly Float64Array[]): Explanation {
 }
 
 /**
- * Blocks cannot show changes that come every few blocks: one long column is also cut by functional pruning at full
- * length, at penalties for noise that counts for more and more, and the best of all by the same score stands.
+ * Blocks cannot show changes that come every few blocks: the table is also cut at full length and in finer blocks (by
+ * functional pruning one column's levels, in windows the rest), at prices for noise that counts for more and more, and
+ * the best of all by the same score stands.
  */
 function atFullLength(columns: readonly Float64Array[], found: Explanation): Explanation {
   let best: Explanation = { ...found, score: scoreOf(columns, found.shape, found.changepoints) };
-  const only = columns[0];
-  if (columns.length > 1 || !only) return best;
-  const sd = noiseSdByDifferences(only);
-  if (!(sd > 0)) return best;
-  for (const penalty of [1, 4, 16].map((f) => f * 1.15 * mbic(only.length, 1))) {
-    const { changepoints } = fpop(only, { penalty, variance: sd * sd, cap: 4 * sd });
-    const score = scoreOf(columns, 'mean', changepoints);
-    if (score < best.score) best = { shape: 'mean', phi: [0], changepoints, score };
+  const consider = (shape: Explanation['shape'], cuts: readonly number[], size = 1): void => {
+    if (cuts.length === 0) return;
+    const changepoints = size > 1 ? placed(columns, { ...found, shape, changepoints: cuts }, size) : cuts;
+    const score = scoreOf(columns, shape, changepoints);
+    if (score < best.score) best = { shape, phi: columns.map(() => 0), changepoints, score };
+  };
+  const rows = columns[0]?.length ?? 0;
+  const sds = columns.map(noiseSdByDifferences);
+  if (!sds.every((sd) => sd > 0)) return best;
+  const only = columns.length === 1 ? columns[0] : undefined;
+  const sd = sds[0] ?? 1;
+  if (only)
+    for (const factor of [1, 4, 16]) {
+      const penalty = factor * changePrice('mean', rows, 1);
+      consider('mean', fpop(only, { penalty, variance: sd * sd, cap: 4 * sd }).changepoints);
+    }
+  consider('mean-var', windowed(columns, 'mean-var', sds, 1));
+  for (let size = 1; rows / size > direct; size *= finer) {
+    const blocked = size > 1 ? columns.map((c) => blockMeans(c, size)) : columns;
+    const noise = size > 1 ? blocked.map(noiseSdByDifferences) : sds;
+    if (!noise.every((x) => x > 0)) break;
+    if (!only) consider('mean', windowed(blocked, 'mean', noise, size), size);
+    if (size > 1) consider('line', windowed(blocked, 'line', noise, size), size);
   }
   return best;
+}
+
+/** Blocks of one level hold so many of the one before. */
+const finer = 4;
+/** Rows or blocks that a window sees. */
+const window = 200;
+
+/** Changes of columns that are long, one shape, in windows. */
+function windowed(
+  columns: readonly Float64Array[],
+  shape: 'mean' | 'line' | 'mean-var',
+  sds: readonly number[],
+  size: number,
+): number[] {
+  const rows = columns[0]?.length ?? 0;
+  const make = (c: Float64Array, sd: number) =>
+    shape === 'mean' ? new MeanCost(c, sd * sd) : shape === 'line' ? new SlopeCost(c, sd * sd) : new MeanVarCost(c);
+  const cost = (from: number, to: number) =>
+    new SumCost(columns.map((c, i) => make(c.subarray(from, to), sds[i] ?? 1)));
+  return inWindows(cost, rows, window, changePrice(shape, rows * size, columns.length), shape === 'mean' ? 3 : 8);
 }
 
 /** Changes found between blocks, moved to the row that divides their neighbours best. */
