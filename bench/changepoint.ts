@@ -7,9 +7,7 @@
  * Run: npx tsx bench/changepoint.ts [--delay]
  */
 import os from 'node:os';
-import { cusumThreshold, glrThresholdLearned } from '../src/core/changepoint/arl.ts';
 import { Bocpd } from '../src/core/changepoint/bocpd.ts';
-import { leastDelay } from '../src/core/changepoint/bound.ts';
 import { MeanCost } from '../src/core/changepoint/cost-mean.ts';
 import { MeanCovCost } from '../src/core/changepoint/cost-mean-cov.ts';
 import { MeanVarCost } from '../src/core/changepoint/cost-mean-var.ts';
@@ -21,18 +19,7 @@ import { fpop } from '../src/core/changepoint/fpop.ts';
 import { Glr } from '../src/core/changepoint/glr.ts';
 import { pelt } from '../src/core/changepoint/pelt.ts';
 import { mbic } from '../src/core/changepoint/penalty.ts';
-
-/** Seeded Gaussian noise (mulberry32 and Box-Muller). */
-function gaussian(seed: number): () => number {
-  let s = seed;
-  const uniform = (): number => {
-    s = (s + 0x6d2b79f5) | 0;
-    let t = Math.imul(s ^ (s >>> 15), 1 | s);
-    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-  };
-  return () => Math.sqrt(-2 * Math.log(1 - uniform())) * Math.cos(2 * Math.PI * uniform());
-}
+import { gaussian, plainShift } from './plain-shift.ts';
 
 function levels(rows: number, every: number, seed: number): Float64Array {
   const g = gaussian(seed);
@@ -84,46 +71,6 @@ for (const [name, make] of Object.entries(detectors))
       for (let i = 0; i < values.length; i++) d.step(values[i] ?? 0, i);
     });
 
-/** Mean samples until the first declaration after 500 reference samples, the changed one counting 1. */
-function until(make: () => Detector, shift: number, runs: number, normal: () => number): number {
-  let sum = 0;
-  for (let r = 0; r < runs; r++) {
-    const d = make();
-    for (let i = 0; i < 500; i++) d.step(normal(), i);
-    let n = 1;
-    while (n < 1_000_000 && !d.step(normal() + shift, n)) n++;
-    sum += n;
-  }
-  return sum / runs;
-}
-
-function delayTable(): object[] {
-  const normal = gaussian(2024);
-  const reference = { samples: 500 };
-  return [1000, 3600].flatMap((arl) => {
-    const h = cusumThreshold(arl / 1.3, 0.5, 'one');
-    const threshold = glrThresholdLearned(arl, 512, 1, 'one', 500);
-    const rivals: Record<string, () => Detector> = {
-      glr: () => new Glr({ reference, threshold, side: 'up' }),
-      'cusum k 0.5': () => new Cusum({ reference, h, side: 'up' }),
-      'bocpd (two-sided, its own threshold)': () => new Bocpd({ reference, meanRun: arl / 9, confidence: 0.5 }),
-    };
-    return Object.entries(rivals).map(([detector, make]) => {
-      const delays = [0.5, 1, 2, 3].map((shift) => ({
-        shift,
-        delay: until(make, shift, 1000, normal),
-        least: leastDelay(arl, shift),
-      }));
-      return {
-        detector,
-        wantedArl: arl,
-        measuredArl: until(make, 0, 300, normal),
-        delays: delays.map((d) => ({ ...d, ratio: d.delay / d.least })),
-      };
-    });
-  });
-}
-
 const machine = { cpu: os.cpus()[0]?.model, cores: os.cpus().length, load: os.loadavg(), node: process.version };
-const delay = process.argv.includes('--delay') ? delayTable() : undefined;
+const delay = process.argv.includes('--delay') ? plainShift() : undefined;
 console.log(JSON.stringify({ machine, results, delay }, null, 2));

@@ -15,6 +15,7 @@ import { familyNames } from '../simulators/dataset.ts';
 import { type Bar, bars, holds, quantile, share } from './bars.ts';
 import { type Judged, judgeNames, ours, type Task } from './judge-run.ts';
 import { writePage } from './page/page.ts';
+import { plainShift } from './plain-shift.ts';
 import { add, emptyTally, type Tally } from './tally.ts';
 
 const { values } = parseArgs({
@@ -173,6 +174,7 @@ if (values.page)
     day: measured.day,
     runsEach: measured.runs,
     firstSeed,
+    plainShift: plainShift(),
     all,
     families: ourFamilies,
   });

@@ -1,5 +1,6 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { type Bar, type BarKey, bars, holds, share } from '../bars.ts';
+import type { PlainShift } from '../plain-shift.ts';
 import type { Tally } from '../tally.ts';
 import { delayPicture, familiesPicture } from './pictures.ts';
 
@@ -9,6 +10,7 @@ export interface Measured {
   readonly day: string;
   readonly runsEach: number;
   readonly firstSeed: number;
+  readonly plainShift: readonly PlainShift[];
   readonly all: ReadonlyMap<string, { readonly tally: Tally; readonly bars: readonly Bar[] }>;
   readonly families: ReadonlyMap<string, Tally>;
 }
@@ -74,6 +76,7 @@ function figures(m: Measured): object {
     runsEach: m.runsEach,
     firstSeed: m.firstSeed,
     judges: Object.fromEntries([...m.all].map(([name, j]) => [name, j.bars.map(round)])),
+    plainShift: m.plainShift,
     // In the order of the bars above.
     families: Object.fromEntries(
       [...m.families].map(([name, t]) => [
@@ -122,6 +125,16 @@ way is wrong, and so is one said over 5 s into a blindness (stuck: 30 readings m
 and one transit in which the sensor could see; delays count seeing seconds. Fronts to be found are those that the water
 truly showed; a pulse dated where the water got dirtier for another reason (an echo, an earlier visit's) is neither right nor
 wrong. The obvious rules wait for the survey's litres of the path, and know nothing else.
+
+## The plain shift
+
+The bare detectors (\`src/core/changepoint\`) on a Gaussian mean that rises by so many standard deviations, one-sided, after 500
+reference samples: mean delay in samples, and over the least that any detector with as few false alarms could have (in
+brackets; asked of the chosen one: at most 1.5).
+
+| detector | samples between false alarms: asked, measured | ${(m.plainShift[0]?.delays ?? []).map((d) => `shift ${d.shift}`).join(' | ')} |
+|---|---|${(m.plainShift[0]?.delays ?? []).map(() => '---|').join('')}
+${m.plainShift.map((p) => `| ${p.detector} | ${p.wantedArl}, ${p.measuredArl.toFixed(0)} | ${p.delays.map((d) => `${d.delay.toFixed(1)} (${d.ratio.toFixed(2)})`).join(' | ')} |`).join('\n')}
 
 ## By kind of run
 

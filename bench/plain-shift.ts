@@ -1,0 +1,75 @@
+import { cusumThreshold, glrThresholdLearned } from '../src/core/changepoint/arl.ts';
+import { Bocpd } from '../src/core/changepoint/bocpd.ts';
+import { leastDelay } from '../src/core/changepoint/bound.ts';
+import { Cusum } from '../src/core/changepoint/cusum.ts';
+import type { Detector } from '../src/core/changepoint/detector.ts';
+import { Glr } from '../src/core/changepoint/glr.ts';
+
+/** Seeded Gaussian noise (mulberry32 and Box-Muller). */
+export function gaussian(seed: number): () => number {
+  let s = seed;
+  const uniform = (): number => {
+    s = (s + 0x6d2b79f5) | 0;
+    let t = Math.imul(s ^ (s >>> 15), 1 | s);
+    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
+    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
+  };
+  return () => Math.sqrt(-2 * Math.log(1 - uniform())) * Math.cos(2 * Math.PI * uniform());
+}
+
+/** Mean samples until the first declaration after 500 reference samples, the changed one counting 1. */
+function until(make: () => Detector, shift: number, runs: number, normal: () => number): number {
+  let sum = 0;
+  for (let r = 0; r < runs; r++) {
+    const d = make();
+    for (let i = 0; i < 500; i++) d.step(normal(), i);
+    let n = 1;
+    while (n < 1_000_000 && !d.step(normal() + shift, n)) n++;
+    sum += n;
+  }
+  return sum / runs;
+}
+
+/** One detector at one mean time between false alarms: mean delay of each shift, in samples, and over the least possible. */
+export interface PlainShift {
+  readonly detector: string;
+  readonly wantedArl: number;
+  readonly measuredArl: number;
+  readonly delays: readonly {
+    readonly shift: number;
+    readonly delay: number;
+    readonly least: number;
+    readonly ratio: number;
+  }[];
+}
+
+/**
+ * The plain shift of a Gaussian mean, one-sided, after 500 reference samples, against the least delay that any detector of
+ * as few false alarms could have (`leastDelay`).
+ */
+export function plainShift(): PlainShift[] {
+  const normal = gaussian(2024);
+  const reference = { samples: 500 };
+  return [1000, 3600].flatMap((arl) => {
+    const h = cusumThreshold(arl / 1.3, 0.5, 'one');
+    const threshold = glrThresholdLearned(arl, 512, 1, 'one', 500);
+    const rivals: Record<string, () => Detector> = {
+      glr: () => new Glr({ reference, threshold, side: 'up' }),
+      'cusum k 0.5': () => new Cusum({ reference, h, side: 'up' }),
+      'bocpd (two-sided, its own threshold)': () => new Bocpd({ reference, meanRun: arl / 9, confidence: 0.5 }),
+    };
+    return Object.entries(rivals).map(([detector, make]) => {
+      const delays = [0.5, 1, 2, 3].map((shift) => ({
+        shift,
+        delay: until(make, shift, 1000, normal),
+        least: leastDelay(arl, shift),
+      }));
+      return {
+        detector,
+        wantedArl: arl,
+        measuredArl: until(make, 0, 300, normal),
+        delays: delays.map((d) => ({ ...d, ratio: d.delay / d.least })),
+      };
+    });
+  });
+}
