@@ -45,6 +45,8 @@ function readText(file: string, name: string): string {
   try {
     return readFileSync(file === '-' ? 0 : file, 'utf8');
   } catch (error) {
+    if (error instanceof Error && 'code' in error && error.code === 'EISDIR')
+      throw new Problem('table.folder', { file: name }, { cause: error });
     throw new Problem('table.unreadable', {
       file: name,
       detail: error instanceof Error ? error.message : String(error),
@@ -58,6 +60,8 @@ export function columnNames(table: Table, given: readonly string[]): string[] {
   if (names.length === 0)
     throw new WrongUse(`Which columns? ${table.name} has: ${table.header.join(', ')}. Use --columns NAME.`);
   for (const name of names) {
+    if (table.header.indexOf(name) !== table.header.lastIndexOf(name))
+      throw new WrongUse(`${table.name} has several columns "${name}". Give each a name of its own.`);
     if (table.header.includes(name)) continue;
     const near = nearest(name, table.header);
     throw new WrongUse(

@@ -87,8 +87,10 @@ function atFullLength(columns: readonly Float64Array[], found: Explanation): Exp
       const penalty = factor * changePrice('mean', rows, 1);
       consider('mean', fpop(only, { penalty, variance: sd * sd, cap: 4 * sd }).changepoints);
     }
-  consider('mean-var', windowed(columns, 'mean-var', sds, 1));
-  for (let size = 1; rows / size > direct; size *= finer) {
+  let size = 1;
+  while ((rows * columns.length) / size > mostCells) size *= finer;
+  if (size === 1) consider('mean-var', windowed(columns, 'mean-var', sds, 1));
+  for (; rows / size > direct; size *= finer) {
     const blocked = size > 1 ? columns.map((c) => blockMeans(c, size)) : columns;
     const noise = size > 1 ? blocked.map(noiseSdByDifferences) : sds;
     if (!noise.every((x) => x > 0)) break;
@@ -98,6 +100,8 @@ function atFullLength(columns: readonly Float64Array[], found: Explanation): Exp
   return best;
 }
 
+/** Cells beyond which the finest cut is in blocks too, so that an evening's recording is cut in a minute, not in ten. */
+const mostCells = 500_000;
 /** Blocks of one level hold so many of the one before. */
 const finer = 4;
 /** Rows or blocks that a window sees. */

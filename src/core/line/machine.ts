@@ -290,7 +290,10 @@ export class LineMachine {
     // What nobody watched may have brought something.
     const done = last !== undefined && record.isWatched && !record.pulses.some((p) => p.saidS > last.startS);
     const confidence = normalCdf((limitNtu - now.ntu) / now.sd);
-    this.say(timeS, 'clear', { code: done ? 'done' : 'clear', figures }, { done, confidence });
+    const reason = done
+      ? { code: 'done', figures: { ...figures, detectionNtu: this.detectionNtu } }
+      : { code: 'clear', figures };
+    this.say(timeS, 'clear', reason, { done, confidence });
   }
 
   private forecast(timeS: number, fit: Fit, now: Level): Forecast | null {

@@ -3,7 +3,7 @@ import type { Texts } from './texts.ts';
 /** Sentences of the change-point room, by code. Rows count from 0, as the answer does. */
 export const changepointTexts = {
   'segment-no-columns': () => 'No column was named. Name at least one column of the table.',
-  'segment-no-rows': () => 'The table has no rows. Give a file with a header and at least one row.',
+  'segment-no-rows': () => 'The table has a header and no rows. Give a file with a header and at least one row.',
   'segment-uneven': (p) =>
     `Column ${p['column']} has ${p['rows']} rows, the first column has ${p['expected']}. Make them equally long; leave a cell empty where a value is missing.`,
   'segment-not-finite': (p) =>
@@ -11,5 +11,6 @@ export const changepointTexts = {
   'segment-penalty': (p) => `A penalty is a number from 0; got ${p['penalty']}. Leave it out to let the data decide.`,
   'segment-reference': (p) =>
     `The reference is a whole number of rows from 8; got ${p['reference']}. Give the number of first rows that are normal.`,
-  'segment-time': (p) => `The time in row ${p['row']} lies before the row above it. Sort the table by time first.`,
+  'segment-time': (p) =>
+    `The time in row ${p['row']} (counted from 0) lies before that of the row above it. Sort the table by time first.`,
 } satisfies Texts;

@@ -13,6 +13,15 @@ function standing(p: Params): string {
   return `${figure(p['excessNtu'])} NTU over a background of ${figure(p['backgroundNtu'])}`;
 }
 
+/** A share as whole percent, 1 at least: what is told of is never nothing. */
+function percent(share: string | number | undefined): string {
+  return typeof share === 'number' ? `${Math.max(1, Math.round(100 * share))} %` : '–';
+}
+
+function detection(p: Params): string {
+  return p['detectionNtu'] === undefined ? '' : ` (limit of detection ${figure(p['detectionNtu'])} NTU)`;
+}
+
 function flowed(p: Params): string {
   const reckoned =
     p['reckonedLpm'] === undefined ? '' : ` (no flow sensor: reckoned at ${figure(p['reckonedLpm'])} l/min)`;
@@ -28,16 +37,15 @@ export const lineTexts = {
   'no-water-yet': (p) =>
     `No pass has been marked yet; ${figure(p['litresSincePassL'])} l since it was opened, ${figure(p['litresNeededL'])} l needed.`,
   'no-pass-yet': (p) => `${standing(p)}; no pass has been marked yet.`,
-  'still-falling': (p) => `Still falling: ${standing(p)}, ${figure(p['limitNtu'])} is the limit; ${flowed(p)}.`,
   'over-limit': (p) => `Not yet surely under ${figure(p['limitNtu'])} NTU: ${standing(p)}; ${flowed(p)}.`,
-  'rest-to-come': (p) => `${standing(p)}, but more than a twentieth of what was set free is still to come.`,
+  'rest-to-come': (p) => `${standing(p)}, but about ${percent(p['restShare'])} of what was set free is still to come.`,
   'echo-to-come': (p) =>
     `${standing(p)}, but about ${figure(p['echoNtu'])} NTU that passed the chambers comes round again in ${figure(p['echoInL'])} l.`,
   rising: (p) => `${standing(p)}, but the reading rises: wait until it stands or falls.`,
   'seeing-again': (p) => `Readings have only just come back: ${standing(p)}.`,
   'risen-again': (p) => `Risen again: ${standing(p)}, ${figure(p['limitNtu'])} is the limit.`,
   clear: (p) => `${standing(p)}; ${flowed(p)}.`,
-  done: (p) => `The last pass brought nothing: ${standing(p)}; ${flowed(p)}.`,
+  done: (p) => `The last pass brought nothing that shows${detection(p)}: ${standing(p)}; ${flowed(p)}.`,
   silence: (p) => `The kit is silent for more than ${figure(p['silentS'])} s. Check its cable and supply.`,
   'turbidity-missing': () => 'The turbidity sensor sends nothing. Check its plug.',
   'over-range': () => 'Turbidity is over the range of its sensor. Wait until it falls back into range.',

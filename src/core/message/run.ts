@@ -158,6 +158,7 @@ const configTexts = {
 /** Tables read by the command line. */
 const tableTexts = {
   'table.unreadable': (p) => `${p['file']} cannot be read: ${p['detail']}. Check the path; - reads standard input.`,
+  'table.folder': (p) => `${p['file']} is a folder. Name the CSV file in it.`,
   'table.empty': (p) => `${p['file']} is empty. Expected a header and rows below it.`,
   'table.wide': (p) =>
     `${p['file']}, line ${p['line']}: ${p['found']} cells under a header of ${p['expected']}. Put cells that hold the separator in quotes.`,

@@ -197,52 +197,6 @@ describe('a recording with a row of events.csv that cannot be used', () => {
   });
 });
 
-describe('segment', () => {
-  const step = ['level', ...Array.from({ length: 60 }, (_, i) => (i < 30 ? i % 3 : 40 + (i % 3)))].join('\n');
-
-  it('gives the fixed JSON: change points and half-open segments', async () => {
-    const { code, stdout } = await limpid('segment', put('step.csv', step), '--columns', 'level', '--json');
-    expect(code).toBe(0);
-    const shape = z.strictObject({
-      changepoints: z.array(z.int()),
-      segments: z.array(z.strictObject({ from: z.int(), to: z.int(), mean: z.number(), sd: z.number() })),
-    });
-    const { changepoints, segments } = shape.parse(parse(stdout));
-    expect(changepoints).toEqual([30]);
-    expect(segments.map((s) => [s.from, s.to])).toEqual([
-      [0, 30],
-      [30, 60],
-    ]);
-  });
-
-  it('keeps the numbers of rows with missing cells, blank lines of a single column among them', async () => {
-    const lines = step.split('\n');
-    lines.splice(11, 0, '', 'NA');
-    const { stdout } = await limpid('segment', put('holes.csv', lines.join('\n')), '--columns', 'level', '--json');
-    expect(z.object({ changepoints: z.array(z.number()) }).parse(parse(stdout)).changepoints).toEqual([32]);
-  });
-
-  it('declares on-line with alarms, and nothing in the reference', async () => {
-    const args = ['--columns', 'level', '--method', 'online', '--reference', '20', '--json'];
-    const { stdout } = await limpid('segment', put('step.csv', step), ...args);
-    const shape = z.object({ changepoints: z.array(z.int()), alarms: z.array(z.int()) });
-    const { changepoints, alarms } = shape.parse(parse(stdout));
-    expect(alarms).toHaveLength(changepoints.length);
-    expect(changepoints.length).toBeGreaterThan(0);
-    expect(Math.min(...changepoints, ...alarms)).toBeGreaterThanOrEqual(20);
-  });
-
-  it('reads semicolons with decimal commas, several columns in one flag or in several', async () => {
-    const rows = Array.from({ length: 40 }, (_, i) => `${i};${i < 20 ? 1 : 9},${i % 4};${i % 5}`);
-    const file = put('semi.csv', ['t;a;b', ...rows].join('\r\n'));
-    const one = await limpid('segment', file, '--columns', 'a,b', '--time', 't', '--json');
-    const two = await limpid('segment', file, '--columns', 'a', '--columns', 'b', '--time', 't', '--json');
-    expect(one.code).toBe(0);
-    expect(one.stdout).toBe(two.stdout);
-    expect(parse(one.stdout)).toMatchObject({ changepoints: [20] });
-  });
-});
-
 describe('bad input', () => {
   /** Command line, exit code, and what the message must name. */
   const cases: readonly [name: string, argv: () => string[], code: number, names: RegExp][] = [

@@ -5,6 +5,14 @@ function standing(p: Params): string {
   return `${figure(p['excessNtu'])} NTU über der Grundtrübung von ${figure(p['backgroundNtu'])}`;
 }
 
+function percent(share: string | number | undefined): string {
+  return typeof share === 'number' ? `${Math.max(1, Math.round(100 * share))} %` : '–';
+}
+
+function detection(p: Params): string {
+  return p['detectionNtu'] === undefined ? '' : ` (Nachweisgrenze ${figure(p['detectionNtu'])} NTU)`;
+}
+
 function flowed(p: Params): string {
   const reckoned =
     p['reckonedLpm'] === undefined ? '' : ` (kein Durchflussfühler: mit ${figure(p['reckonedLpm'])} l/min gerechnet)`;
@@ -23,16 +31,15 @@ export const lineDe: Record<keyof typeof lineTexts, Text> = {
   'no-water-yet': (p) =>
     `Noch kein Durchgang gemeldet; ${figure(p['litresSincePassL'])} l seit dem Öffnen, ${figure(p['litresNeededL'])} l nötig.`,
   'no-pass-yet': (p) => `${standing(p)}; noch kein Durchgang gemeldet.`,
-  'still-falling': (p) => `Fällt noch: ${standing(p)}, ${figure(p['limitNtu'])} ist die Grenze; ${flowed(p)}.`,
   'over-limit': (p) => `Noch nicht sicher unter ${figure(p['limitNtu'])} NTU: ${standing(p)}; ${flowed(p)}.`,
-  'rest-to-come': (p) => `${standing(p)}, aber mehr als ein Zwanzigstel des Gelösten kommt noch.`,
+  'rest-to-come': (p) => `${standing(p)}, aber etwa ${percent(p['restShare'])} des Gelösten kommen noch.`,
   'echo-to-come': (p) =>
     `${standing(p)}, aber etwa ${figure(p['echoNtu'])} NTU, die durch die Kammern gingen, kommen in ${figure(p['echoInL'])} l wieder.`,
   rising: (p) => `${standing(p)}, doch der Messwert steigt: warten, bis er steht oder fällt.`,
   'seeing-again': (p) => `Die Messwerte sind eben erst zurück: ${standing(p)}.`,
   'risen-again': (p) => `Wieder gestiegen: ${standing(p)}, ${figure(p['limitNtu'])} ist die Grenze.`,
   clear: (p) => `${standing(p)}; ${flowed(p)}.`,
-  done: (p) => `Der letzte Durchgang brachte nichts: ${standing(p)}; ${flowed(p)}.`,
+  done: (p) => `Der letzte Durchgang brachte nichts, was sich zeigt${detection(p)}: ${standing(p)}; ${flowed(p)}.`,
   silence: (p) => `Der Messkoffer schweigt seit mehr als ${figure(p['silentS'])} s. Kabel und Stromversorgung prüfen.`,
   'turbidity-missing': () => 'Der Trübungsfühler sendet nichts. Seinen Stecker prüfen.',
   'over-range': () => 'Die Trübung liegt über dem Bereich ihres Fühlers. Warten, bis sie wieder darunter ist.',

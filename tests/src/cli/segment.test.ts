@@ -1,0 +1,78 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, describe, expect, it } from 'vitest';
+import { z } from 'zod';
+import { limpid } from './command-line.ts';
+
+const root = mkdtempSync(join(tmpdir(), 'limpid-segment-'));
+afterAll(() => rmSync(root, { recursive: true, force: true }));
+const put = (name: string, text: string): string => {
+  writeFileSync(join(root, name), text);
+  return join(root, name);
+};
+const parse = (text: string): unknown => JSON.parse(text);
+
+describe('segment', () => {
+  const step = ['level', ...Array.from({ length: 60 }, (_, i) => (i < 30 ? i % 3 : 40 + (i % 3)))].join('\n');
+
+  it('gives the fixed JSON: change points and half-open segments', async () => {
+    const { code, stdout } = await limpid('segment', put('step.csv', step), '--columns', 'level', '--json');
+    expect(code).toBe(0);
+    const shape = z.strictObject({
+      changepoints: z.array(z.int()),
+      segments: z.array(z.strictObject({ from: z.int(), to: z.int(), mean: z.number(), sd: z.number() })),
+    });
+    const { changepoints, segments } = shape.parse(parse(stdout));
+    expect(changepoints).toEqual([30]);
+    expect(segments.map((s) => [s.from, s.to])).toEqual([
+      [0, 30],
+      [30, 60],
+    ]);
+  });
+
+  it('keeps the numbers of rows with missing cells, blank lines of a single column among them', async () => {
+    const lines = step.split('\n');
+    lines.splice(11, 0, '', 'NA');
+    const { stdout } = await limpid('segment', put('holes.csv', lines.join('\n')), '--columns', 'level', '--json');
+    expect(z.object({ changepoints: z.array(z.number()) }).parse(parse(stdout)).changepoints).toEqual([32]);
+  });
+
+  it('declares on-line with alarms, and nothing in the reference', async () => {
+    const args = ['--columns', 'level', '--method', 'online', '--reference', '20', '--json'];
+    const { stdout } = await limpid('segment', put('step.csv', step), ...args);
+    const shape = z.object({ changepoints: z.array(z.int()), alarms: z.array(z.int()) });
+    const { changepoints, alarms } = shape.parse(parse(stdout));
+    expect(alarms).toHaveLength(changepoints.length);
+    expect(changepoints.length).toBeGreaterThan(0);
+    expect(Math.min(...changepoints, ...alarms)).toBeGreaterThanOrEqual(20);
+  });
+
+  it('reads semicolons with decimal commas, several columns in one flag or in several', async () => {
+    const rows = Array.from({ length: 40 }, (_, i) => `${i};${i < 20 ? 1 : 9},${i % 4};${i % 5}`);
+    const file = put('semi.csv', ['t;a;b', ...rows].join('\r\n'));
+    const one = await limpid('segment', file, '--columns', 'a,b', '--time', 't', '--json');
+    const two = await limpid('segment', file, '--columns', 'a', '--columns', 'b', '--time', 't', '--json');
+    expect(one.code).toBe(0);
+    expect(one.stdout).toBe(two.stdout);
+    expect(parse(one.stdout)).toMatchObject({ changepoints: [20] });
+  });
+});
+
+describe('a table that cannot be used', () => {
+  it.each([
+    ['a folder in place of a file', () => [root, '--columns', 'x'], 1, 'is a folder. Name the CSV file in it.'],
+    ['a header without rows', () => [put('head.csv', 'x\n'), '--columns', 'x'], 1, 'has a header and no rows'],
+    ['two columns of one name', () => [put('two.csv', 'x,x\n1,2\n'), '--columns', 'x'], 2, 'several columns "x"'],
+    [
+      'times that go back',
+      () => [put('back.csv', 't,x\n1,1\n0.5,1\n2,1\n'), '--columns', 'x', '--time', 't'],
+      1,
+      'The time in row 1 (counted from 0) lies before that of the row above it. Sort the table by time first.',
+    ],
+  ] as const)('%s', async (_, argv, code, says) => {
+    const { code: ended, stderr, stdout } = await limpid('segment', ...argv());
+    expect({ ended, stdout }).toEqual({ ended: code, stdout: '' });
+    expect(stderr).toContain(says);
+  });
+});
