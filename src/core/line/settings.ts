@@ -1,8 +1,8 @@
 import { z } from 'zod';
 
 /**
- * Every threshold that decides a verdict: name (unit in the name), default, and why that default. Stored with each
- * result, so that an audit can run the same recording again with the same or other settings.
+ * The thresholds of the definition of clear, and those that one may tune: name (unit in the name), default, and why that
+ * default. `limpid analyse --settings` runs a recording again with others.
  */
 export const lineSettingsSchema = z.strictObject({
   /** Clear means: excess under this many NTU ... Definition of "clear" (docs/method.md). */
@@ -81,7 +81,7 @@ export const lineSettingsSchema = z.strictObject({
   evenAheadOut: z.number().min(0).max(3).default(1.2),
   /** Background drift allowed for, NTU per square root of a second (0.4 in a minute, 1.2 in ten) ... */
   backgroundDriftNtu: z.number().min(0).default(0.05),
-  /** ... or as a share of it, per square root of a second (1.5 % in a minute, 5 % in ten), where that is more. */
+  /** ... and as a share of it, per square root of a second (1.5 % in a minute, 5 % in ten); both in quadrature. */
   backgroundDriftShare: z.number().min(0).max(0.1).default(0.002),
   /**
    * The fall that was seen before the first visit dies away over so many seconds: what falls by cleaning falls slower and
@@ -106,7 +106,7 @@ export const lineSettingsSchema = z.strictObject({
    * spread of its way to the sensor stay under it. Common practice, no source.
    */
   filmS: z.number().min(40).default(100),
-  /** Rinse: turbidity over the mains' that still counts as mains level, NTU, or this share of it. */
+  /** Rinse: turbidity over the mains' that still counts as mains level, NTU, or this share of it; and the share of the mains' conductivity. */
   rinseNtu: z.number().positive().default(2),
   rinseShare: z.number().positive().default(0.1),
 });
