@@ -65,7 +65,8 @@ interface Measured {
 
 const kept = `${values.folder}-tallies.json`;
 const measured: Measured = values.again ? JSON.parse(readFileSync(kept, 'utf8')) : await measure();
-if (!values.again) writeFileSync(kept, JSON.stringify(measured));
+// The page is of all families from seed 1 on.
+if (!values.again && !values.family && !values.quick && firstSeed === 1) writeFileSync(kept, JSON.stringify(measured));
 const { samples, seconds } = measured;
 const tallies = new Map(Object.entries(measured.tallies).map(([name, of]) => [name, new Map(Object.entries(of))]));
 
