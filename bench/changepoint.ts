@@ -19,10 +19,11 @@ import { fpop } from '../src/core/changepoint/fpop.ts';
 import { Glr } from '../src/core/changepoint/glr.ts';
 import { pelt } from '../src/core/changepoint/pelt.ts';
 import { mbic } from '../src/core/changepoint/penalty.ts';
-import { gaussian, plainShift } from './plain-shift.ts';
+import { seeded } from '../tests/src/core/changepoint/gaussian.ts';
+import { plainShift } from './plain-shift.ts';
 
 function levels(rows: number, every: number, seed: number): Float64Array {
-  const g = gaussian(seed);
+  const g = seeded(seed).normal;
   return Float64Array.from({ length: rows }, (_, i) => 2 * (Math.floor(i / every) % 2) + g());
 }
 
@@ -56,7 +57,7 @@ for (const n of [10_000, 100_000, 1_000_000]) {
     results[`pelt slope, a change per 1000, ${n} rows, s`] = time(() => pelt(new SlopeCost(dense), mbic(n, 2)));
   }
 }
-const values = Float64Array.from({ length: 1_000_000 }, gaussian(9));
+const values = Float64Array.from({ length: 1_000_000 }, seeded(9).normal);
 const detectors: Record<string, () => Detector> = {
   cusum: () => new Cusum({ reference: { samples: 500 }, h: 8 }),
   ewma: () => new Ewma({ reference: { samples: 500 }, width: 5 }),

@@ -4,18 +4,7 @@ import { leastDelay } from '../src/core/changepoint/bound.ts';
 import { Cusum } from '../src/core/changepoint/cusum.ts';
 import type { Detector } from '../src/core/changepoint/detector.ts';
 import { Glr } from '../src/core/changepoint/glr.ts';
-
-/** Seeded Gaussian noise (mulberry32 and Box-Muller). */
-export function gaussian(seed: number): () => number {
-  let s = seed;
-  const uniform = (): number => {
-    s = (s + 0x6d2b79f5) | 0;
-    let t = Math.imul(s ^ (s >>> 15), 1 | s);
-    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-  };
-  return () => Math.sqrt(-2 * Math.log(1 - uniform())) * Math.cos(2 * Math.PI * uniform());
-}
+import { seeded } from '../tests/src/core/changepoint/gaussian.ts';
 
 /** Mean samples until the first declaration after 500 reference samples, the changed one counting 1. */
 function until(make: () => Detector, shift: number, runs: number, normal: () => number): number {
@@ -48,7 +37,7 @@ export interface PlainShift {
  * as few false alarms could have (`leastDelay`).
  */
 export function plainShift(): PlainShift[] {
-  const normal = gaussian(2024);
+  const normal = seeded(2024).normal;
   const reference = { samples: 500 };
   return [1000, 3600].flatMap((arl) => {
     const h = cusumThreshold(arl / 1.3, 0.5, 'one');

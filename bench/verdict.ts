@@ -8,7 +8,7 @@
  * docs/benchmark.md, its pictures and its figures; `--again` does so from the last judging.
  */
 import { type ChildProcess, fork } from 'node:child_process';
-import { readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import os from 'node:os';
 import { parseArgs } from 'node:util';
 import { familyNames } from '../simulators/dataset.ts';
@@ -64,6 +64,7 @@ interface Measured {
 }
 
 const kept = `${values.folder}-tallies.json`;
+if (values.again && !existsSync(kept)) refuse(`--again: there is no ${kept} yet; judge all families once without it`);
 const measured: Measured = values.again ? JSON.parse(readFileSync(kept, 'utf8')) : await measure();
 // The page is of all families from seed 1 on.
 if (!values.again && !values.family && !values.quick && firstSeed === 1) writeFileSync(kept, JSON.stringify(measured));

@@ -184,7 +184,7 @@ export class Rig {
     this.pressure.step(dtS, (this.atSensor[heat] ?? 0) - before, this.loopL());
   }
 
-  /** Dirt of each kind on its way round, NTU l: in pipes and open emitters. Walks the pipes: not per step. */
+  /** Dirt of each kind on its way round, NTU l: in pipes and open emitters. */
   inWater(): Float64Array {
     const sums = new Float64Array(dirtKinds);
     this.#supplyPipe.addHeld(sums);

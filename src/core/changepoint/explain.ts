@@ -100,7 +100,7 @@ function atFullLength(columns: readonly Float64Array[], found: Explanation): Exp
   return best;
 }
 
-/** Cells beyond which the finest cut is in blocks too, so that an evening's recording is cut in a minute, not in ten. */
+/** Cells beyond which the finest cut is in blocks too: its time grows with the cells. */
 const mostCells = 500_000;
 /** Blocks of one level hold so many of the one before. */
 const finer = 4;

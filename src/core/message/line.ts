@@ -1,4 +1,4 @@
-import type { Texts } from './texts.ts';
+import { percent, type Texts } from './texts.ts';
 
 type Params = Readonly<Record<string, string | number>>;
 
@@ -11,11 +11,6 @@ function figure(value: string | number | undefined): string {
 
 function standing(p: Params): string {
   return `${figure(p['excessNtu'])} NTU over a background of ${figure(p['backgroundNtu'])}`;
-}
-
-/** A share as whole percent, 1 at least: what is told of is never nothing. */
-function percent(share: string | number | undefined): string {
-  return typeof share === 'number' ? `${Math.max(1, Math.round(100 * share))} %` : '–';
 }
 
 function detection(p: Params): string {

@@ -1,2 +1,7 @@
 /** A table of sentences by code; each room keeps its own beside this file, message.ts joins them. */
 export type Texts = Readonly<Record<string, (params: Readonly<Record<string, string | number>>) => string>>;
+
+/** A share as whole percent, 1 at least: what is told of is never nothing. */
+export function percent(share: string | number | undefined): string {
+  return typeof share === 'number' ? `${Math.max(1, Math.round(100 * share))} %` : '–';
+}

@@ -1,12 +1,9 @@
 import type { lineTexts } from '../line.ts';
+import { percent } from '../texts.ts';
 import { figure, type Params, type Text } from './figure.ts';
 
 function standing(p: Params): string {
   return `${figure(p['excessNtu'])} NTU über der Grundtrübung von ${figure(p['backgroundNtu'])}`;
-}
-
-function percent(share: string | number | undefined): string {
-  return typeof share === 'number' ? `${Math.max(1, Math.round(100 * share))} %` : '–';
 }
 
 function detection(p: Params): string {

@@ -1,3 +1,4 @@
+import { seeded } from '../changepoint/gaussian.ts';
 import type { RunContext } from '../../../../src/core/job/context.ts';
 import type { RunEvent } from '../../../../src/core/job/event.ts';
 import { emptySample, type Sample } from '../../../../src/core/quantity/sample.ts';
@@ -36,16 +37,8 @@ export const context: RunContext = {
   sample_hz: 2,
 };
 
-/** mulberry32 and Box-Muller, seeded. */
 export function gaussian(seed: number): () => number {
-  let s = seed;
-  const uniform = (): number => {
-    s = (s + 0x6d2b79f5) | 0;
-    let t = Math.imul(s ^ (s >>> 15), 1 | s);
-    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-  };
-  return () => Math.sqrt(-2 * Math.log(1 - uniform())) * Math.cos(2 * Math.PI * uniform());
+  return seeded(seed).normal;
 }
 
 export function makeRun(recipe: Recipe): MadeRun {
