@@ -2,7 +2,7 @@
  * A process of its own that judges one simulated run after another; `verdict.ts` starts one for each core. A message in:
  * `Task`. A message out: `Judged`.
  */
-import { analyseRecording, type RecordingResult } from '../src/core/analyse-recording.ts';
+import { analyseRecording, type Verdicts } from '../src/core/analyse-recording.ts';
 import { runRule, rules } from './baselines/rules.ts';
 import { type BenchRun, benchRun } from './dataset.ts';
 import { scoreRun } from './score.ts';
@@ -25,7 +25,7 @@ export interface Judged {
   readonly seconds: number;
 }
 
-type Judge = (run: BenchRun) => RecordingResult;
+type Judge = (run: BenchRun) => Verdicts;
 
 export const ours = 'limpid';
 

@@ -1,4 +1,4 @@
-import type { RecordingResult, VisitResult } from '../src/core/analyse-recording.ts';
+import type { Verdicts, VisitResult } from '../src/core/analyse-recording.ts';
 import type { TrueRelease, VisitTruth } from '../simulators/truth/truth.ts';
 import { seeingS } from '../simulators/truth/blind.ts';
 import type { BenchRun } from './dataset.ts';
@@ -16,7 +16,7 @@ const leastToSeeS = 45;
 /** What went wrong, for whoever looks into it. */
 export type Complaint = (what: string) => void;
 
-export function scoreRun(run: BenchRun, result: RecordingResult, tally: Tally, complain: Complaint = () => {}): void {
+export function scoreRun(run: BenchRun, result: Verdicts, tally: Tally, complain: Complaint = () => {}): void {
   tally.runs += 1;
   const tell = (emitter: string, visit: number) => (what: string) =>
     complain(`${run.family}-${run.seed} ${emitter}/${visit} ${what}`);
@@ -172,7 +172,7 @@ function scoreOnsets(
   }
 }
 
-function scoreRinse(run: BenchRun, result: RecordingResult, tally: Tally, complain: Complaint): void {
+function scoreRinse(run: BenchRun, result: Verdicts, tally: Tally, complain: Complaint): void {
   const truth = run.rinse;
   if (!truth) return;
   tally.rinses += 1;

@@ -1,4 +1,4 @@
-import type { RecordingResult, VisitResult } from '../../src/core/analyse-recording.ts';
+import type { Verdicts, VisitResult } from '../../src/core/analyse-recording.ts';
 import { Cusum } from '../../src/core/changepoint/cusum.ts';
 import type { Sample } from '../../src/core/quantity/sample.ts';
 import type { BenchRun } from '../dataset.ts';
@@ -106,7 +106,7 @@ function surveyedL(run: BenchRun, id: string): number {
 }
 
 /** What a rule says of a run, in the shape of an analysis. */
-export function runRule(run: BenchRun, make: () => Rule): RecordingResult {
+export function runRule(run: BenchRun, make: () => Rule): Verdicts {
   const visits: VisitResult[] = [];
   const counts = new Map<string, number>();
   let next = 0;
@@ -143,7 +143,7 @@ export function runRule(run: BenchRun, make: () => Rule): RecordingResult {
     else if (now.visit.clears.at(-1)?.to_s !== null) now.visit.clears.push({ from_s: sample.timeS, to_s: null });
   }
   shut();
-  return { visits, rinse: null, findings: [] };
+  return { visits, rinse: null };
 }
 
 type Mutable = Omit<VisitResult, 'clears'> & { clears: { from_s: number; to_s: number | null }[] };
@@ -162,6 +162,7 @@ function blank(emitter: string, visit: number): Mutable {
     withheld: false,
     done: false,
     pulses: [],
+    confidence: null,
     reason: { code: 'rule', text: '', figures: {} },
   };
 }

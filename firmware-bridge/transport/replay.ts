@@ -16,11 +16,12 @@ export interface ReplayOptions {
   /** 1 is as it was, 1000 a thousand times as fast; `all` as fast as the listener takes it. */
   readonly speed: number | 'all';
   readonly clock: TransportClock;
+  /** Where recorded second 0 lies on that clock; left out, the first chunk comes at once. */
+  readonly zeroS?: number;
 }
 
 /**
- * A raw log or a recording as a transport. The `atS` that it gives is recorded time, begun at the bridge's time of
- * opening: at a speed over 1 it runs ahead of the bridge's clock, so that kit time and arrival keep their proportion.
+ * A raw log or a recording as a transport. The `atS` that it gives is recorded time, laid on the bridge's clock: at a speed over 1 it runs ahead of the bridge's clock, so that kit time and arrival keep their proportion.
  */
 export function replayTransport(options: ReplayOptions): Transport {
   return new Replay(options);
@@ -79,21 +80,22 @@ class Replay implements Transport {
 
   async #play(listener: TransportListener): Promise<void> {
     const { clock, source, speed } = this.#options;
-    const startS = clock.nowS();
+    const openS = clock.nowS();
     let firstS: number | null = null;
     let inTurn = 0;
     try {
       for await (const { atS, bytes } of source) {
         firstS ??= atS;
+        const zeroS = this.#options.zeroS ?? openS - firstS;
         const sinceS = Math.max(0, atS - firstS);
         if (speed === 'all') {
           if (inTurn++ % turn === 0) await this.#pause(0);
         } else {
-          const aheadS = startS + sinceS / speed - clock.nowS();
+          const aheadS = zeroS + firstS + sinceS / speed - clock.nowS();
           if (aheadS > 0) await this.#pause(aheadS);
         }
         if (this.#listener !== listener) return;
-        listener.bytes(bytes, startS + sinceS);
+        listener.bytes(bytes, zeroS + firstS + sinceS);
       }
       if (this.#listener === listener) this.#tell({ kind: 'ended' });
     } catch (error) {

@@ -3,7 +3,7 @@ import { inHindsight, type TraceSecond } from './hindsight.ts';
 import type { RunContext } from './job/context.ts';
 import { contextOfEvents } from './job/context-now.ts';
 import type { RunEvent } from './job/event.ts';
-import { lineSettingsSchema } from './line/settings.ts';
+import { type LineSettings, lineSettingsSchema } from './line/settings.ts';
 import type { Reason, Visit } from './line/verdict.ts';
 import { say } from './message/message.ts';
 import type { Sample } from './quantity/sample.ts';
@@ -14,6 +14,7 @@ export interface RecordingResult {
   readonly rinse: {
     readonly clear_at_s: number | null;
     readonly withheld: boolean;
+    readonly confidence: number | null;
     readonly reason: ReasonResult;
   } | null;
   readonly findings: readonly {
@@ -23,7 +24,12 @@ export interface RecordingResult {
     readonly spans: readonly (readonly [number, number])[];
     readonly figures: Readonly<Record<string, number>>;
   }[];
+  /** What every verdict above went by, whole: given to `--settings`, the same comes out again. */
+  readonly settings: LineSettings;
 }
+
+/** What was said of visits and rinse. */
+export type Verdicts = Pick<RecordingResult, 'visits' | 'rinse'>;
 
 export interface VisitResult {
   readonly emitter: string;
@@ -39,6 +45,8 @@ export interface VisitResult {
     readonly peak_ntu: number | null;
     readonly end_s: number | null;
   }[];
+  /** Probability that the verdict at the end is right, by the tool's own model; null where it makes no claim. */
+  readonly confidence: number | null;
   readonly reason: ReasonResult;
 }
 
@@ -66,21 +74,26 @@ export function analyseRecording(
   const entries = events.map((event, i) => ({ id: `${i}`, event, who: '' }));
   const context = contextOfEvents(begun, entries);
   const trace: TraceSecond[] = [];
-  const traced = options.hindsight
-    ? createTracedAnalysis(context, options.settings, (second) => trace.push(second))
-    : null;
-  const analysis = traced ?? createAnalysis(context, options.settings);
+  const settings = lineSettingsSchema.parse(options.settings ?? {});
+  const traced = options.hindsight ? createTracedAnalysis(context, settings, (second) => trace.push(second)) : null;
+  const analysis = traced ?? createAnalysis(context, settings);
   drive(analysis, samples, events);
   const { visits, rinse } = analysis;
-  return resultOf(traced ? visits.map((v) => again(v, traced, trace, options.settings)) : visits, rinse);
+  return resultOf(traced ? visits.map((v) => again(v, traced, trace, settings)) : visits, rinse, settings);
 }
 
 /** What an analysis that has seen the whole recording came to; findings are the audit's to add. */
-export function resultOf(visits: readonly Visit[], rinse: RinseResult | null): RecordingResult {
+export function resultOf(visits: readonly Visit[], rinse: RinseResult | null, settings: LineSettings): RecordingResult {
   return {
     visits: visits.map(visitResult),
-    rinse: rinse ? { clear_at_s: rinse.clearAtS, withheld: rinse.withheld, reason: told(rinse.verdict.reason) } : null,
+    rinse: rinse && {
+      clear_at_s: rinse.clearAtS,
+      withheld: rinse.withheld,
+      confidence: rinse.verdict.confidence,
+      reason: told(rinse.verdict.reason),
+    },
     findings: [],
+    settings,
   };
 }
 
@@ -109,9 +122,8 @@ function drive(
 }
 
 /** The visit with its pulses and clears dated by what came later. What was withheld stays withheld. */
-function again(visit: Visit, analysis: TracedAnalysis, trace: readonly TraceSecond[], settings: unknown): Visit {
-  const known = lineSettingsSchema.parse(settings ?? {});
-  const found = inHindsight(visit, analysis.passStartsS(visit), trace, analysis.pathL(visit.emitter), known);
+function again(visit: Visit, analysis: TracedAnalysis, trace: readonly TraceSecond[], settings: LineSettings): Visit {
+  const found = inHindsight(visit, analysis.passStartsS(visit), trace, analysis.pathL(visit.emitter), settings);
   if (visit.withheld) return { ...visit, pulses: found.pulses };
   const last = found.clears.at(-1);
   const stands = last !== undefined && (last.toS === null || last.toS === visit.toS);
@@ -139,6 +151,7 @@ function visitResult(v: Visit): VisitResult {
       peak_ntu: p.peakNtu,
       end_s: p.endS,
     })),
+    confidence: v.verdict.confidence,
     reason: told(v.verdict.reason),
   };
 }

@@ -3,6 +3,7 @@ import { existsSync, readFileSync } from 'node:fs';
 import { hostname } from 'node:os';
 import { basename, resolve } from 'node:path';
 import { createAnalysis } from '../core/analyse.ts';
+import { defaultLineSettings, understood } from '../core/line/settings.ts';
 import { rowsOfText } from '../core/quantity/text-table.ts';
 import { surveyFromRows } from '../core/job/survey-csv.ts';
 import { surveyFigures } from '../core/job/survey-rows.ts';
@@ -118,6 +119,7 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
     state: (state) => run.transportState(state),
     replayed: (event, atS) => run.replayed(event, atS),
     hearing: run.hearing,
+    zeroS: run.zeroS,
   });
   const bench = new KitBench({
     link: kits,
@@ -210,6 +212,8 @@ function takeRun(config: Config, source: OpenSource, store: Store): Taken {
       started_at: startedAt,
       utc_offset_min: offsetMinutes(startedAt),
     },
+    // A replay is judged as its run was.
+    settings: { ...defaultLineSettings, ...understood(source.settings).settings },
   });
   store.setCurrentRun(runId);
   return { runStore, resumed: false, remarks };

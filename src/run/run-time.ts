@@ -10,7 +10,8 @@ const mostSteppedS = 2;
  * run gets a time later than all before it; the core relies on that.
  */
 export class RunTime {
-  private readonly zeroS: number;
+  /** The bridge's clock when the run's stood at 0. */
+  readonly zeroS: number;
   private readonly clock: RunClock;
   /** Before it this run heard nothing of this process: it was not begun, or the bridge was off. */
   readonly startS: number;

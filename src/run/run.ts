@@ -12,6 +12,7 @@ import { jobView, lookOf } from '../core/job/view.ts';
 import { contextNow, contextOfEvents, tellsContext } from '../core/job/context-now.ts';
 import { createTeller, type Message, say } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
+import { understood } from '../core/line/settings.ts';
 import type { Sample } from '../core/quantity/sample.ts';
 import type { BridgePort, Refusal } from '../server/port.ts';
 import type { LiveMessage, PostEvent, RunView, TraceRow } from '../server/protocol.ts';
@@ -33,8 +34,6 @@ export interface RunOptions {
   readonly store: RunStore;
   readonly clock: RunClock;
   readonly createAnalysis: CreateAnalysis;
-  /** Settings of the analysis; defaults when absent. */
-  readonly settings?: unknown;
   /** Where the bytes come from, for people. */
   readonly source: string;
   /** Reads what comes, where that is not our wire. */
@@ -129,7 +128,8 @@ export class Run implements BridgePort {
 
   /** The run so far as this context has it: the record is read again, so that live and afterwards are the same. */
   private courseFrom(context: RunContext): Course {
-    const { store, createAnalysis, settings, fault } = this.options;
+    const { store, createAnalysis, fault } = this.options;
+    const { settings } = understood(store.head.settings);
     const course = new Course(store.head.context, context, createAnalysis(context, settings), fault);
     resume(course, store);
     return course;
@@ -250,6 +250,11 @@ export class Run implements BridgePort {
     if (event.event === sealEvent) return;
     const timeS = this.time.next(this.time.ofBridge(atS));
     this.entries.keep(this.entries.nextId('replay'), { ...event, timeS }, 'replay');
+  }
+
+  /** The bridge's clock when the run's stood at 0. */
+  get zeroS(): number {
+    return this.time.zeroS;
   }
 
   /** Kit whose packs make the run; null before the first. */

@@ -3,6 +3,7 @@ import type { PackReader } from '../../firmware-bridge/wire/wire-reader.ts';
 import { say } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { RunContext } from '../core/job/context.ts';
+import type { KeptSettings } from '../core/line/settings.ts';
 import type { RunEvent } from '../core/job/event.ts';
 import type { RunClock } from './clock.ts';
 import { machineClock } from './clock.ts';
@@ -19,6 +20,8 @@ export interface OpenSource {
   readonly context: RunContext | null;
   /** The simulated rig does what the engineer did. */
   readonly obey: ((event: RunEvent) => void) | null;
+  /** What a replayed run was judged by, where its record says. */
+  readonly settings?: KeptSettings;
   /** Reads what comes, where that is not our wire. */
   readonly reader?: PackReader | null;
   /** Remarks for the console. */
@@ -31,6 +34,8 @@ export interface OpenSource {
 export interface SourceListener extends TransportListener {
   /** An event of a replayed recording; `atS` on the bridge's clock. */
   replayed(event: RunEvent, atS: number): void;
+  /** The source's clock when the run's stood at 0. */
+  readonly zeroS: number;
   /** Counters of the reader of the wire, so that a wrong speed can be told. */
   readonly hearing: { bytes: number; oddBytes: number; packs: number; duplicates: number };
 }
@@ -54,7 +59,7 @@ export async function openSource(
     case 'broker':
       return await (await import('./broker-source.ts')).insideSource(source, log);
     case 'replay':
-      return await replaySource(source.folder, source.speed);
+      return await replaySource(source.folder, machineClock(source.speed));
     case 'simulate':
       return await simulatedSource(source);
   }
@@ -80,13 +85,14 @@ async function serialSource(path: string, baudRate: number, mapping: string | nu
   };
 }
 
-async function replaySource(folder: string, speed: number): Promise<OpenSource> {
+/** A recording as the kit of a run. Throws Problem as `readRecording` does. */
+export async function replaySource(folder: string, clock: RunClock): Promise<OpenSource> {
   const { replayTransport, sampleLines } = await import('../../firmware-bridge/transport/replay.ts');
   const { readRecording } = await import('../recording/recording.ts');
   const recording = readRecording(folder);
-  const clock = machineClock(speed);
   const kit = recording.context.kit?.id ?? 'urn:dev:ow:replay';
   const title = recording.context['title'];
+  const kept = recording.chain?.head.settings;
   return {
     name: `the recording ${folder}`,
     clock,
@@ -94,10 +100,12 @@ async function replaySource(folder: string, speed: number): Promise<OpenSource> 
     title: `Replay of ${typeof title === 'string' ? title : folder}`,
     remarks: recording.remarks.map(say),
     context: recording.context,
+    ...(kept ? { settings: kept } : {}),
     obey: null,
     async open(to) {
       const firstS = Math.min(recording.samples[0]?.timeS ?? 0, recording.events[0]?.timeS ?? Number.POSITIVE_INFINITY);
-      const zeroS = clock.nowS() - firstS;
+      // By whole seconds from where it was, so that the same readings make a second here as there.
+      const zeroS = to.zeroS + Math.ceil(clock.nowS() - to.zeroS) - Math.floor(firstS);
       function* lines() {
         let next = 0;
         for (const line of sampleLines(recording.samples, kit)) {
@@ -107,7 +115,7 @@ async function replaySource(folder: string, speed: number): Promise<OpenSource> 
         }
         for (const e of recording.events.slice(next)) to.replayed(e, zeroS + e.timeS);
       }
-      const transport = replayTransport({ name: `replay of ${folder}`, source: lines(), speed: 1, clock });
+      const transport = replayTransport({ name: `replay of ${folder}`, source: lines(), speed: 1, clock, zeroS });
       await transport.open(to);
       return transport;
     },

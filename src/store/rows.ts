@@ -4,13 +4,14 @@ import { contextSchema } from '../core/job/context.ts';
 import { runEventSchema } from '../core/job/event.ts';
 import type { RunHead, StoredEvent } from './store.ts';
 
-/** What stands in the database and in a recording, checked on the way in. */
-export const runHeadSchema: z.ZodType<RunHead> = z.object({
+/** What stands in the database and in a recording, checked on the way in. What a later version adds is kept: the chain covers it. */
+export const runHeadSchema: z.ZodType<RunHead> = z.looseObject({
   runId: z.string().min(1).max(128),
   title: z.string().max(500),
   simulated: z.boolean(),
   startedAt: z.string().max(64),
   context: contextSchema,
+  settings: z.record(z.string().max(64), z.number()).exactOptional(),
 });
 
 const hash = z.string().regex(/^[0-9a-f]{64}$/);

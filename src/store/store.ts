@@ -1,5 +1,6 @@
 import type { RunContext } from '../core/job/context.ts';
 import type { RunEvent } from '../core/job/event.ts';
+import type { KeptSettings } from '../core/line/settings.ts';
 import type { Sample } from '../core/quantity/sample.ts';
 import type { Office } from './office.ts';
 import type { RunIndex } from './run-index.ts';
@@ -12,6 +13,8 @@ export interface RunHead {
   /** ISO 8601 UTC, from the bridge's wall clock when the run began. */
   readonly startedAt: string;
   readonly context: RunContext;
+  /** What its verdicts go by, all of it; runs of before this was kept have none. */
+  readonly settings?: KeptSettings;
 }
 
 /** An event as kept: chained by hash, and idempotent by `id`. */

@@ -1,8 +1,11 @@
-import { existsSync, readFileSync } from 'node:fs';
-import { z } from 'zod';
+import { readFileSync } from 'node:fs';
 import type { RecordingResult } from '../../core/analyse-recording.ts';
 import type { RunContext } from '../../core/job/context.ts';
+import type { RunRecord } from '../../core/audit/record.ts';
+import { readLineSettings } from '../../core/line/read-settings.ts';
+import { type LineSettings, understood } from '../../core/line/settings.ts';
 import { say } from '../../core/message/message.ts';
+import { Problem } from '../../core/message/problem.ts';
 import type { Recording } from '../../recording/recording.ts';
 import { type Command, textOption, WrongUse } from '../command.ts';
 
@@ -13,50 +16,50 @@ export const analyse: Command = {
   args: [{ name: 'recording', about: 'folder that holds recording.csv and context.json' }],
   options: [
     { flags: '--hindsight', about: 'use what came later, too; without it everything said is causal' },
-    { flags: '--settings <file>', about: 'JSON file of settings that differ from the defaults' },
+    { flags: '--settings <file>', about: 'JSON file of settings that differ from those that the run was judged by' },
   ],
   examples: ['limpid analyse old-run', 'limpid analyse old-run --json > verdicts.json'],
   async run({ args, options, out }) {
     const folder = args[0] ?? '';
     const file = textOption(options, 'settings');
-    const settings = file === undefined ? undefined : readSettings(file);
+    const asked = file === undefined ? undefined : readSettings(file);
     const { readRecording } = await import('../../recording/recording.ts');
+    const { settingsOf } = await import('../../core/audit/record.ts');
+    const { recordOf } = await import('../../run/audit-input.ts');
     const recording = readRecording(folder);
     for (const remark of recording.remarks) out.say(say(remark));
-    try {
-      const hindsight = options['hindsight'] === true;
-      // Findings are told in JSON alone; the drive they come from tells the causal verdicts as well.
-      const causal = out.isJson ? await audited(recording, settings) : null;
-      const result =
-        causal && !hindsight
-          ? causal
-          : { ...(await analysed(recording, hindsight, settings)), findings: causal?.findings ?? [] };
-      out.result(result, inWords(result, recording.context));
-    } catch (error) {
-      if (error instanceof z.ZodError) throw new WrongUse(whySettings(file ?? '', error));
-      throw error;
-    }
+    const record = recordOf(recording);
+    const { strange } = understood(record.head.settings);
+    if (strange.length > 0) out.say(say({ code: 'recording-settings-strange', params: { names: strange.join(', ') } }));
+    const settings = settingsOf(record, asked);
+    const hindsight = options['hindsight'] === true;
+    // Findings are told in JSON alone; the drive they come from tells the causal verdicts as well.
+    const causal = out.isJson ? await audited({ ...record, settings }) : null;
+    const result =
+      causal && !hindsight
+        ? causal
+        : { ...(await analysed(recording, hindsight, settings)), findings: causal?.findings ?? [] };
+    out.result(result, inWords(result, recording.context));
     return 0;
   },
 };
 
 /** Through the analysis alone. */
-async function analysed(recording: Recording, hindsight: boolean, settings: unknown): Promise<RecordingResult> {
+async function analysed(recording: Recording, hindsight: boolean, settings: LineSettings): Promise<RecordingResult> {
   const { analyseRecording } = await import('../../core/analyse-recording.ts');
   const { context, samples, late, events } = recording;
   return analyseRecording(context, hindsight ? [...samples, ...late] : samples, events, {
     hindsight,
-    ...(settings === undefined ? {} : { settings }),
+    settings,
   });
 }
 
 /** The causal verdicts with what `limpid audit` finds, by one drive through the recording. */
-async function audited(recording: Recording, settings: unknown): Promise<RecordingResult> {
+async function audited(record: RunRecord & { settings: LineSettings }): Promise<RecordingResult> {
   const { resultOf } = await import('../../core/analyse-recording.ts');
   const { auditGathered } = await import('../../core/audit/audit.ts');
   const { gather } = await import('../../core/audit/gather.ts');
-  const { recordOf } = await import('../../run/audit-input.ts');
-  const run = gather({ ...recordOf(recording), settings });
+  const run = gather(record);
   const findings = auditGathered(run).findings.map(({ id, severity, title, spans, figures }) => ({
     id,
     severity,
@@ -64,23 +67,18 @@ async function audited(recording: Recording, settings: unknown): Promise<Recordi
     spans,
     figures,
   }));
-  return { ...resultOf(run.driven.visits, run.driven.rinse), findings };
+  return { ...resultOf(run.driven.visits, run.driven.rinse, record.settings), findings };
 }
 
-function readSettings(path: string): unknown {
-  if (!existsSync(path)) throw new WrongUse(`There is no file ${path} (--settings).`);
+function readSettings(path: string): Partial<LineSettings> {
   try {
-    return JSON.parse(readFileSync(path, 'utf8'));
+    return readLineSettings(readFileSync(path, 'utf8'), path);
   } catch (error) {
-    const what = error instanceof Error ? error.message : String(error);
-    throw new WrongUse(`${path} (--settings) is not valid JSON: ${what}`);
+    if (error instanceof Problem) throw new WrongUse(error.message);
+    throw new WrongUse(
+      `${path} (--settings) cannot be read: ${error instanceof Error ? error.message : String(error)}`,
+    );
   }
-}
-
-function whySettings(path: string, error: z.ZodError): string {
-  const issue = error.issues[0];
-  const where = issue && issue.path.length > 0 ? issue.path.join('.') : 'the settings';
-  return `${path} (--settings): ${where}: ${issue?.message ?? 'not as expected'}. src/core/line/settings.ts lists them all.`;
 }
 
 function inWords({ visits, rinse }: RecordingResult, { emitters }: RunContext): string {

@@ -7,7 +7,7 @@ import type { Visit } from '../line/verdict.ts';
 import type { Uncertain } from '../quantity/interval.ts';
 import type { Sample } from '../quantity/sample.ts';
 import { type Driven, drive } from './drive.ts';
-import type { LoggedEvent, RunRecord } from './record.ts';
+import { type LoggedEvent, type RunRecord, settingsOf } from './record.ts';
 
 export interface Stay {
   readonly stage: StageId;
@@ -44,12 +44,12 @@ export interface Gathered<R extends RunRecord = RunRecord> {
   readonly endS: number;
 }
 
-/** @param input in time order; its settings as of `createAnalysis` */
+/** @param input in time order */
 export function gather<R extends RunRecord>(input: R): Gathered<R> {
   const { entries, samples, head } = input;
   const undone = takenBack(entries);
   const active = entries.filter((e) => !undone.has(e.id) && undoesOf(e) === null);
-  const driven = input.driven ?? drive(head.context, samples, entries, input.settings);
+  const driven = input.driven ?? drive(head.context, samples, entries, settingsOf(input));
   const endS = Math.max(samples.at(-1)?.timeS ?? 0, entries.at(-1)?.event.timeS ?? 0);
   return {
     input,

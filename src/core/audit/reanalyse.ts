@@ -1,9 +1,10 @@
-import { analyseRecording, type RecordingResult, type VisitResult } from '../analyse-recording.ts';
+import { analyseRecording, type RecordingResult, type Verdicts, type VisitResult } from '../analyse-recording.ts';
 import { nameOf } from './outcome.ts';
 import type { Gathered } from './gather.ts';
+import { settingsOf } from './record.ts';
 
 export interface AgainOptions {
-  /** Partial settings of the analysis; a ZodError is thrown when one is unknown or out of range. */
+  /** Settings that differ from those the run was judged by; a ZodError is thrown when one is unknown or out of range. */
   readonly settings?: unknown;
   /** Use what came later, too. */
   readonly hindsight?: boolean;
@@ -42,24 +43,20 @@ export interface Again {
  * samples and events through the same code with the record's own settings, causally. The record is not touched. Pure.
  */
 export function reanalyse(run: Gathered, options: AgainOptions): Again {
-  const { head, samples, late = [], settings: own } = run.input;
+  const { head, samples, late = [] } = run.input;
   const events = run.input.entries.map((e) => e.event);
-  const original = analyseRecording(head.context, samples, events, own === undefined ? {} : { settings: own });
-  const wanted = options.settings ?? own;
+  const original = analyseRecording(head.context, samples, events, { settings: settingsOf(run.input) });
   const hindsight = options.hindsight ?? false;
+  const settings = settingsOf(run.input, options.settings);
   const again = analyseRecording(head.context, hindsight ? [...samples, ...late] : samples, events, {
     hindsight,
-    ...(wanted === undefined ? {} : { settings: wanted }),
+    settings,
   });
   return compare(original, again, (id) => nameOf(run, id));
 }
 
 /** Two results of one record, visit by visit. */
-export function compare(
-  original: RecordingResult,
-  again: RecordingResult,
-  nameOfEmitter: (id: string) => string,
-): Again {
+export function compare(original: Verdicts, again: Verdicts, nameOfEmitter: (id: string) => string): Again {
   const keyOf = (v: VisitResult): string => `${v.visit} ${v.emitter}`;
   const found = new Map(again.visits.map((v) => [keyOf(v), v]));
   const visits = original.visits.map((v) => besides(v, found.get(keyOf(v)) ?? null, nameOfEmitter));

@@ -1,5 +1,6 @@
 import type { RunContext } from '../job/context.ts';
 import type { Entry } from '../job/state.ts';
+import { type KeptSettings, type LineSettings, lineSettingsSchema, understood } from '../line/settings.ts';
 import type { Message } from '../message/message.ts';
 import type { Sample } from '../quantity/sample.ts';
 import type { Driven } from './drive.ts';
@@ -18,6 +19,8 @@ export interface RunRecord {
     /** ISO 8601 UTC; '' where the recording does not say. */
     readonly startedAt: string;
     readonly context: RunContext;
+    /** What it was judged by while it ran. */
+    readonly settings?: KeptSettings;
   };
   /** In time order. */
   readonly entries: readonly LoggedEvent[];
@@ -31,8 +34,14 @@ export interface RunRecord {
   readonly seal: { readonly state: 'good' | 'broken' } | null;
   /** What a check of the record's chain and files found wrong; absent: nothing, or nobody looked. */
   readonly faults?: readonly Message[];
-  /** Partial settings of the analysis. */
+  /** Settings of the analysis that differ from those it was judged by. */
   readonly settings?: unknown;
   /** What a live run has worked out already; else the run is driven once more. */
   readonly driven?: Driven;
+}
+
+/** What a run is judged by: as it was while it ran, but for what is asked for. Throws a ZodError as `createAnalysis` does. */
+export function settingsOf(run: Pick<RunRecord, 'head' | 'settings'>, asked: unknown = run.settings): LineSettings {
+  const { settings } = understood(run.head.settings);
+  return lineSettingsSchema.parse(typeof asked === 'object' && asked !== null ? { ...settings, ...asked } : settings);
 }

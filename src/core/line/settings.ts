@@ -112,3 +112,18 @@ export const lineSettingsSchema = z.strictObject({
 });
 export type LineSettings = z.infer<typeof lineSettingsSchema>;
 export const defaultLineSettings: LineSettings = lineSettingsSchema.parse({});
+
+/** What a run is judged by, as the head of its record keeps it: each setting by its name. */
+export type KeptSettings = Readonly<Record<string, number>>;
+
+/**
+ * The kept settings as this version understands them, and the names of those that it does not: a setting that it no
+ * longer has, or a value that it would refuse. Its own default stands in for each of these.
+ */
+export function understood(kept: KeptSettings | undefined): { settings: Partial<LineSettings>; strange: string[] } {
+  const strange = Object.entries(kept ?? {}).flatMap(([name, value]) =>
+    lineSettingsSchema.safeParse({ [name]: value }).success ? [] : [name],
+  );
+  const rest = Object.entries(kept ?? {}).filter(([name]) => !strange.includes(name));
+  return { settings: Object.fromEntries(rest), strange };
+}

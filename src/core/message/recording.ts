@@ -10,6 +10,14 @@ const count = (n: string | number | undefined, one: string): string => `${n} ${o
 /** Sentences of the recording room, by code. */
 export const recordingTexts = {
   // Errors: the recording cannot be used as it is.
+  'recording-settings-strange': (p) =>
+    `The run was judged by settings that this version does not have or would refuse (${p['names']}): its own stand in for them, and what is said here may differ from what was said then.`,
+  'settings-json': (p) => `${p['file']}: settings are JSON, and this is not: ${p['detail']}`,
+  'settings-form': (p) =>
+    `${p['file']}: settings are an object of names and numbers, for example {"clearNtu": 4}. Those there are, with their defaults: limpid analyse RECORDING --json, under "settings".`,
+  'settings-unknown': (p) =>
+    `${p['file']}: there is no setting "${p['name']}".${p['hint']} Those there are, with their defaults: limpid analyse RECORDING --json, under "settings".`,
+  'settings-range': (p) => `${p['file']}: ${p['name']} = ${p['found']} cannot be: ${p['detail']}.`,
   'recording-no-folder': (p) => `There is no folder ${p['folder']}. Check the path.`,
   'recording-not-a-folder': (p) =>
     `${p['folder']} is a file, not a folder. A recording is a folder that holds recording.csv and context.json; unpack it first if it is a zip.`,

@@ -1,9 +1,10 @@
 import { channels } from '../../core/quantity/channels.ts';
-import { defaultLineSettings, lineSettingsSchema } from '../../core/line/settings.ts';
+import { defaultLineSettings, type KeptSettings, type LineSettings, understood } from '../../core/line/settings.ts';
 import type { RunEvent } from '../../core/job/event.ts';
 import type { Section } from '../block.ts';
 import { figure, missing, said } from '../fact.ts';
 import { dataNumber, dataText, eventsNamed } from '../../core/audit/gather.ts';
+import { settingsOf } from '../../core/audit/record.ts';
 import type { Gathered } from '../gather.ts';
 
 /** What measured, how it was calibrated, and the settings that decided. */
@@ -11,7 +12,6 @@ export function kitSection(g: Gathered): Section {
   const hello = eventsNamed(g, 'kit-hello').at(-1)?.event;
   const kit = (hello && dataText(hello, 'kit')) || (g.driven.context.kit?.id ?? '');
   const rate = hello ? dataNumber(hello, 'rateHz') : null;
-  const settings = lineSettingsSchema.parse(g.input.settings ?? {});
   return {
     id: 'kit',
     title: 'Kit, calibration and settings',
@@ -53,8 +53,8 @@ export function kitSection(g: Gathered): Section {
           { title: 'In this report', share: 0.25, end: true },
           { title: 'Default', share: 0.25, end: true },
         ],
-        rows: differing(settings),
-        none: 'All settings are the defaults of this version.',
+        rows: [...differing(settingsOf(g.input)), ...strange(g.input.head.settings ?? {})],
+        none: none(g.input.head.settings !== undefined),
       },
       {
         kind: 'text',
@@ -78,7 +78,18 @@ function channelRows(g: Gathered, hello: RunEvent | undefined): string[][] {
   });
 }
 
-function differing(settings: typeof defaultLineSettings): string[][] {
+/** What the run went by and this version does not know. */
+function strange(kept: KeptSettings): string[][] {
+  return understood(kept).strange.map((name) => [`${name} = ${kept[name]}`, 'not used', 'not of this version']);
+}
+
+function none(isKept: boolean): string {
+  return isKept
+    ? 'The record keeps its settings; all are the defaults of this version.'
+    : 'The record keeps no settings of its own: the defaults of this version.';
+}
+
+function differing(settings: LineSettings): string[][] {
   const defaults = new Map<string, number>(Object.entries(defaultLineSettings));
   return Object.entries(settings).flatMap(([name, value]) =>
     defaults.get(name) === value ? [] : [[name, String(value), String(defaults.get(name))]],

@@ -4,8 +4,12 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { z } from 'zod';
+import { simulateRun } from '../../../simulators/dataset.ts';
 import { commands } from '../../../src/cli/commands.ts';
 import { version } from '../../../src/cli/version.ts';
+import { defaultLineSettings, lineSettingsSchema } from '../../../src/core/line/settings.ts';
+import { exportRun } from '../../../src/recording/recording.ts';
+import { openStore } from '../../../src/store/open.ts';
 import { limpid } from './command-line.ts';
 
 let root = '';
@@ -46,6 +50,7 @@ const resultSchema = z.strictObject({
           end_s: z.number().nullable(),
         }),
       ),
+      confidence: z.number().nullable(),
       reason: z.strictObject({ code: z.string(), text: z.string(), figures: z.record(z.string(), z.number()) }),
     }),
   ),
@@ -53,6 +58,7 @@ const resultSchema = z.strictObject({
     .strictObject({
       clear_at_s: z.number().nullable(),
       withheld: z.boolean(),
+      confidence: z.number().nullable(),
       reason: z.strictObject({ code: z.string(), text: z.string(), figures: z.record(z.string(), z.number()) }),
     })
     .nullable(),
@@ -65,6 +71,7 @@ const resultSchema = z.strictObject({
       figures: z.record(z.string(), z.number()),
     }),
   ),
+  settings: lineSettingsSchema,
 });
 
 describe('every command', () => {
@@ -113,9 +120,39 @@ describe('analyse', () => {
     expect(stdout.trim().split('\n')).toHaveLength(1);
   });
 
-  it('takes hindsight and settings', async () => {
+  it('takes hindsight', async () => {
     expect((await limpid('analyse', recording, '--hindsight', '--json')).code).toBe(0);
-    expect((await limpid('analyse', recording, '--settings', put('none.json', '{}'))).code).toBe(0);
+  });
+
+  it('says what it judged by, and from that the same comes out again', async () => {
+    const said = (await limpid('analyse', recording, '--json', '--settings', put('few.json', '{"clearNtu":0.2}')))
+      .stdout;
+    const { settings, visits } = resultSchema.parse(parse(said));
+    expect(settings).toEqual({ ...defaultLineSettings, clearNtu: 0.2 });
+    expect(visits).not.toEqual(resultSchema.parse(parse((await limpid('analyse', recording, '--json')).stdout)).visits);
+    const all = put('all.json', JSON.stringify(settings));
+    expect((await limpid('analyse', recording, '--json', '--settings', all)).stdout).toBe(said);
+  });
+
+  it('judges a run by the settings that its record keeps, and names those it does not know', async () => {
+    const { context, samples, events } = simulateRun('clean', 1);
+    const kept = { ...defaultLineSettings, clearNtu: 0.2, seeingHours: 3, restShare: 7 };
+    const store = openStore(at('kept'));
+    const begun = { runId: 'kept', title: '', simulated: true, startedAt: '2026-01-02T03:04:05Z', context };
+    // What a later version adds to a head is kept, for the chain covers it.
+    const head = { ...begun, settings: kept, later: 1 };
+    const run = store.createRun(head);
+    for (const [i, event] of events.entries()) run.appendEvent({ id: `e${i}`, event, who: 'loopback', wallAt: '' });
+    for (const sample of samples) run.appendSample(sample);
+    run.flush();
+    exportRun(run, at('kept-out'));
+    store.close();
+    expect((await limpid('verify', at('kept-out'))).code).toBe(0);
+    expect(readFileSync(at('kept-out/chain.jsonl'), 'utf8')).toContain('"later":1');
+    const { stdout, stderr } = await limpid('analyse', at('kept-out'), '--json');
+    expect(resultSchema.parse(parse(stdout)).settings).toEqual({ ...defaultLineSettings, clearNtu: 0.2 });
+    expect(stderr).toContain('restShare');
+    expect(stderr).toContain('seeingHours');
   });
 });
 
@@ -209,7 +246,20 @@ describe('bad input', () => {
     ['a folder that is no recording', () => ['analyse', root], 1, /recording\.csv/],
     ['settings that are not there', () => ['analyse', recording, '--settings', at('no.json')], 2, /no\.json/],
     ['settings that are no JSON', () => ['analyse', recording, '--settings', put('bad.json', '{')], 2, /bad\.json/],
-    ['an unknown setting', () => ['analyse', recording, '--settings', put('odd.json', '{"odd":1}')], 2, /odd/],
+    ['settings that are a folder', () => ['analyse', recording, '--settings', root], 2, /--settings.*cannot be read/],
+    [
+      'an unknown setting',
+      () => ['analyse', recording, '--settings', put('odd.json', '{"clearNtuu":1}')],
+      2,
+      /clearNtuu.*clearNtu"/,
+    ],
+    [
+      'a setting out of range',
+      () => ['analyse', recording, '--settings', put('range.json', '{"restShare":7}')],
+      2,
+      /restShare = 7/,
+    ],
+    ['settings that are a list', () => ['analyse', recording, '--settings', put('list.json', '[1]')], 2, /list\.json/],
     ['an unknown run', () => ['export', 'nobody', at('x'), '--data', data], 1, /nobody.*simulated-ordinary-1/],
     [
       'a target that holds something else',

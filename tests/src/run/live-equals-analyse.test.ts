@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, describe, expect, it } from 'vitest';
 import { analyseRecording, resultOf } from '../../../src/core/analyse-recording.ts';
+import { defaultLineSettings } from '../../../src/core/line/settings.ts';
 import { gather } from '../../../src/core/audit/gather.ts';
 import { exportRun, importRecording, readRecording } from '../../../src/recording/recording.ts';
 import { recordOf } from '../../../src/run/audit-input.ts';
@@ -91,7 +92,7 @@ describe('a run, live and afterwards', () => {
     expect(after.rinse?.clear_at_s).toBe(live.rinse?.clearAtS);
     // The audit's own drive, with alarms and stages beside, tells the very same.
     const { driven } = gather(recordOf(readRecording(out)));
-    expect(resultOf(driven.visits, driven.rinse)).toEqual(after);
+    expect(resultOf(driven.visits, driven.rinse, defaultLineSettings)).toEqual(after);
     expect(samples.length).toBe([...store.samples()].length);
     r.close();
 

@@ -4,6 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { afterAll, beforeAll, expect, test } from 'vitest';
+import { defaultLineSettings } from '../../../src/core/line/settings.ts';
 import { type Bridge, startBridge } from '../../../src/run/bridge.ts';
 import { readConfig } from '../../../src/run/config.ts';
 import { verifyRecording } from '../../../src/recording/recording.ts';
@@ -15,6 +16,10 @@ const data = mkdtempSync(join(tmpdir(), 'limpid-seal-live-'));
 const config = readConfig({ data, simulate: 'rehearsal', speed: '20' }, {});
 let bridge: Bridge;
 let server: RunningServer;
+
+test('what the run is judged by stands in the head of its record', () => {
+  expect(bridge.head.settings).toEqual(defaultLineSettings);
+});
 
 beforeAll(async () => {
   bridge = await startBridge(config, () => undefined);

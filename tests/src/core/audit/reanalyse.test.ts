@@ -43,7 +43,6 @@ describe('a run judged again', () => {
     const results = (r: typeof two) => ({
       visits: r.visits.flatMap((v) => (v.original ? [v.original] : [])),
       rinse: null,
-      findings: [],
     });
     const beside = compare(results(two), results(short), (id) => id);
     expect(beside.visits.map((v) => [v.emitter, v.original !== null, v.again !== null])).toEqual([
