@@ -6,6 +6,7 @@ export type BarKey =
   | 'caught'
   | 'slightly'
   | 'worst'
+  | 'overclaimed'
   | 'clearsPerPass'
   | 'missed'
   | 'delayMedian'
@@ -78,6 +79,13 @@ export function bars(t: Tally, worst: { readonly family: string; readonly percen
       t.wrongEcho,
     ),
     bar('worst', `worst family, wrong with the echo counted (${worst.family}), %`, worst.percent, 12, t.clears),
+    bar(
+      'overclaimed',
+      'confidence told of the clears that stand at the end, over the share of them that is right, points',
+      share(t.toldSum, t.standing) - share(t.standingRight, t.standing),
+      2,
+      t.standing,
+    ),
     bar('clearsPerPass', 'clears per pass', t.clears / t.passes, 1.1, t.passes),
     bar(
       'missed',

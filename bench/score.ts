@@ -37,6 +37,7 @@ function scoreVisit(
   tally.visits += 1;
   tally.passes += truth.passes.length;
   let firstRightS = Number.POSITIVE_INFINITY;
+  if (said) scoreConfidence(run, truth, said, tally);
   for (const clear of said?.clears ?? []) {
     tally.clears += 1;
     const { own, echo, caught, earlyS } = judgeClear(truth, clear.from_s, run.context.sample_hz);
@@ -90,6 +91,14 @@ export function judgeClear(truth: VisitTruth, atS: number, hz: number): Judged {
   const earlyS = (stretch.clearS ?? never) - atS;
   const caughtEarlyS = (stretch.caughtS ?? never) - atS;
   return { own: ownEarlyS > slackS, echo: earlyS > slackS, caught: caughtEarlyS > slackS, ownEarlyS, earlyS };
+}
+
+function scoreConfidence(run: BenchRun, truth: VisitTruth, said: VisitResult, tally: Tally): void {
+  if (said.clear_at_s === null || said.confidence === null) return;
+  const { own, echo } = judgeClear(truth, said.clear_at_s, run.context.sample_hz);
+  tally.standing += 1;
+  if (!own && !echo) tally.standingRight += 1;
+  tally.toldSum += said.confidence;
 }
 
 function scoreDelay(

@@ -10,6 +10,10 @@ export interface Tally {
   wrongCaught: number;
   /** Of those with the echo, said at most 15 s too early. */
   wrongSlightly: number;
+  /** Clears that stand when their visit ends; of these right, echo counted; and the confidence told of them, summed. */
+  standing: number;
+  standingRight: number;
+  toldSum: number;
   due: number;
   missed: number;
   delaysS: number[];
@@ -41,6 +45,9 @@ export function emptyTally(): Tally {
     wrongEcho: 0,
     wrongCaught: 0,
     wrongSlightly: 0,
+    standing: 0,
+    standingRight: 0,
+    toldSum: 0,
     due: 0,
     missed: 0,
     delaysS: [],

@@ -1,8 +1,16 @@
-import { createAnalysis, createTracedAnalysis, type RinseResult, type TracedAnalysis } from './analyse.ts';
+import {
+  type Analysis,
+  createAnalysis,
+  createTracedAnalysis,
+  type RinseResult,
+  type TracedAnalysis,
+} from './analyse.ts';
 import { inHindsight, type TraceSecond } from './hindsight.ts';
 import type { RunContext } from './job/context.ts';
-import { contextOfEvents } from './job/context-now.ts';
+import { contextNow, tellsContext } from './job/context-now.ts';
 import type { RunEvent } from './job/event.ts';
+import { fold } from './job/fold.ts';
+import { startState } from './job/state.ts';
 import { type LineSettings, lineSettingsSchema } from './line/settings.ts';
 import type { Reason, Visit } from './line/verdict.ts';
 import { say } from './message/message.ts';
@@ -65,19 +73,16 @@ export interface RecordingOptions {
 
 /** Drives a recording through the very code that runs live, in time order. Doubled times: the first wins. */
 export function analyseRecording(
-  begun: RunContext,
+  context: RunContext,
   samples: readonly Sample[],
   events: readonly RunEvent[],
   options: RecordingOptions = {},
 ): RecordingResult {
-  // What was surveyed and tested in the run says what the system is like, here as live.
-  const entries = events.map((event, i) => ({ id: `${i}`, event, who: '' }));
-  const context = contextOfEvents(begun, entries);
   const trace: TraceSecond[] = [];
   const settings = lineSettingsSchema.parse(options.settings ?? {});
   const traced = options.hindsight ? createTracedAnalysis(context, settings, (second) => trace.push(second)) : null;
   const analysis = traced ?? createAnalysis(context, settings);
-  drive(analysis, samples, events);
+  drive(analysis, context, samples, events);
   const { visits, rinse } = analysis;
   return resultOf(traced ? visits.map((v) => again(v, traced, trace, settings)) : visits, rinse, settings);
 }
@@ -97,28 +102,29 @@ export function resultOf(visits: readonly Visit[], rinse: RinseResult | null, se
   };
 }
 
-function drive(
-  analysis: Pick<TracedAnalysis, 'event' | 'sample'>,
-  samples: readonly Sample[],
-  events: readonly RunEvent[],
-): void {
+function drive(analysis: Analysis, context: RunContext, samples: readonly Sample[], events: readonly RunEvent[]): void {
   const rows = inOrder(samples);
   const marks = inOrder(events);
   if (marks.length === 0) {
     analysis.event({ timeS: Math.max(0, rows[0]?.timeS ?? 0), event: 'emitter-open', emitter: '', note: '' });
   }
   let next = 0;
-  for (const row of rows) {
-    for (let mark = marks[next]; mark && mark.timeS <= row.timeS; mark = marks[next]) {
+  // What was surveyed and tested in the run says what the system is like, here as live.
+  const tells = marks.some(tellsContext);
+  let state = startState(context);
+  const marksUntil = (timeS: number): void => {
+    for (let mark = marks[next]; mark && mark.timeS <= timeS; mark = marks[next]) {
       analysis.event(mark);
+      if (tells) state = fold(state, { id: `${next}`, event: mark, who: '' });
+      if (tellsContext(mark)) analysis.know(contextNow(context, state.job));
       next += 1;
     }
+  };
+  for (const row of rows) {
+    marksUntil(row.timeS);
     analysis.sample(row);
   }
-  for (let mark = marks[next]; mark; mark = marks[next]) {
-    analysis.event(mark);
-    next += 1;
-  }
+  marksUntil(Number.POSITIVE_INFINITY);
 }
 
 /** The visit with its pulses and clears dated by what came later. What was withheld stays withheld. */

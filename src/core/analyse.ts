@@ -2,7 +2,7 @@ import { Hydraulics } from './hydraulics/hydraulics.ts';
 import type { TraceSecond } from './hindsight.ts';
 import type { RunContext } from './job/context.ts';
 import type { RunEvent } from './job/event.ts';
-import { LineMachine } from './line/machine.ts';
+import { type Circuit, LineMachine } from './line/machine.ts';
 import { type LineSettings, lineSettingsSchema } from './line/settings.ts';
 import type { LineFigures, Notice, Verdict, Visit } from './line/verdict.ts';
 import type { Sample } from './quantity/sample.ts';
@@ -22,6 +22,8 @@ import { type Fault, Validity } from './signal/validity.ts';
 export interface Analysis {
   sample(sample: Sample): void;
   event(event: RunEvent): void;
+  /** From now on the system is known to be so: surveyed, or its mains sampled, in the run. What was said stands. */
+  know(context: RunContext): void;
   /** Let time pass without input (silence is data). */
   advance(timeS: number): void;
   /** The verdict as it stands. */
@@ -77,7 +79,7 @@ class RunAnalysis implements TracedAnalysis {
   /** Scatter of single readings; the line room keeps that of whole seconds. */
   private readonly readings: Noise;
   private readonly told: KitTold;
-  private readonly context: RunContext;
+  private context: RunContext;
   private readonly settings: LineSettings;
   /** End of the second that is being gathered; NaN before the first input. */
   private endS = Number.NaN;
@@ -94,27 +96,19 @@ class RunAnalysis implements TracedAnalysis {
     this.context = context;
     this.settings = settings;
     this.rateHz = context.sample_hz;
-    const byId = new Map(context.emitters.map((e) => [e.id, e]));
-    const meanL = context.emitters.reduce((sum, e) => sum + e.volume_l, 0) / Math.max(1, context.emitters.length);
-    this.line = new LineMachine(
-      {
-        loopL: context.loop_volume_l,
-        emitter: (id) => {
-          const e = byId.get(id);
-          return {
-            pathL: e?.path_l ?? context.return_volume_l,
-            isOwnPath: e?.path_l !== undefined,
-            emitterL: e?.volume_l ?? (meanL > 0 ? meanL : 5),
-          };
-        },
-      },
-      settings,
-    );
+    this.line = new LineMachine(circuitOf(context), settings);
     this.hydraulics = new Hydraulics(context);
     this.readings = new Noise(settings.noiseFloorNtu, settings.noiseShare, Math.max(3, 2 * context.sample_hz));
     const told = context.kit?.channels?.['turbidity'];
     this.told = new KitTold(told?.step ?? null, told?.hi ?? null);
     this.validity = new Validity(settings, this.told.stepNtu, this.told.topNtu);
+  }
+
+  know(context: RunContext): void {
+    this.context = context;
+    this.line.resurveyed(circuitOf(context));
+    this.hydraulics.know(context);
+    this.atMains?.know(context.mains);
   }
 
   sample(sample: Sample): void {
@@ -173,21 +167,26 @@ class RunAnalysis implements TracedAnalysis {
     if (!atMains) return;
     const { endS, ntu, conductivityUsCm } = second;
     const isUsable = fault === 'none' || fault === 'flow-missing';
-    const isThere = atMains.step({ endS, ntu, conductivityUsCm, isUsable });
+    const { litresL } = this.line;
+    const { stepNtu } = this.validity;
+    const isThere = atMains.step({ endS, ntu, conductivityUsCm, litresL, stepNtu, isUsable });
     const figures: Record<string, number> = {
       turbidityNtu: atMains.turbidityNtu,
       turbidityLimitNtu: atMains.turbidityLimit,
       conductivityUsCm: atMains.conductivityUsCm,
       conductivityLimitUsCm: atMains.conductivityLimit,
+      stepNtu,
+      waitL: atMains.waitL,
     };
-    const state = isThere ? 'clear' : isUsable ? 'settling' : 'cannot-tell';
+    const isBlind = !isUsable || atMains.hindrance === 'too-coarse';
+    const state = isThere ? 'clear' : isBlind ? 'cannot-tell' : 'settling';
     const last = this.rinseVerdict;
     this.rinseVerdict = {
       state,
       done: false,
-      reason: { code: rinseCode(isThere, atMains.hasConductivity, fault), figures },
+      reason: { code: rinseCode(isThere, atMains, fault), figures },
       sinceS: last?.state === state ? last.sinceS : endS,
-      confidence: null,
+      confidence: atMains.confidence,
       forecast: null,
     };
   }
@@ -205,6 +204,7 @@ class RunAnalysis implements TracedAnalysis {
     switch (event.event) {
       case 'emitter-open':
         if (!this.stageSeen || this.stage === 'emitters') this.line.open(timeS, emitter);
+        else if (!this.rinseDone) this.atMains?.opened(this.line.litresL + pathSpare * this.line.pathL(emitter));
         return;
       case 'emitter-shut':
         return this.line.shut(timeS, emitter);
@@ -270,8 +270,28 @@ class RunAnalysis implements TracedAnalysis {
   }
 }
 
-function rinseCode(isThere: boolean, hasConductivity: boolean, fault: Fault): string {
+/** Litres by the survey; an emitter that it does not name is as the others are. */
+function circuitOf(context: RunContext): Circuit {
+  const byId = new Map(context.emitters.map((e) => [e.id, e]));
+  const meanL = context.emitters.reduce((sum, e) => sum + e.volume_l, 0) / Math.max(1, context.emitters.length);
+  return {
+    loopL: context.loop_volume_l,
+    emitter(id) {
+      const e = byId.get(id);
+      return {
+        pathL: e?.path_l ?? context.return_volume_l,
+        isOwnPath: e?.path_l !== undefined,
+        emitterL: e?.volume_l ?? (meanL > 0 ? meanL : 5),
+      };
+    },
+  };
+}
+
+/** Litres of a path are estimates, 10 to 20 % off: two standard deviations of it. */
+const pathSpare = 1.3;
+
+function rinseCode(isThere: boolean, { hasConductivity, hindrance }: AtMains, fault: Fault): string {
   if (isThere) return hasConductivity ? 'rinse-at-mains' : 'rinse-turbidity-only';
-  if (fault === 'none' || fault === 'flow-missing') return 'rinse-over-mains';
+  if (fault === 'none' || fault === 'flow-missing') return `rinse-${hindrance}`;
   return fault === 'no-flow' ? 'rinse-mains-lost' : fault;
 }

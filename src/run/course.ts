@@ -1,6 +1,7 @@
 import { limitsFor } from '../core/alarm/watch.ts';
 import type { Analysis } from '../core/analyse.ts';
 import type { RunContext } from '../core/job/context.ts';
+import { contextNow, tellsContext } from '../core/job/context-now.ts';
 import { fold } from '../core/job/fold.ts';
 import { RunAlarms } from '../core/job/run-alarms.ts';
 import { type JobState, startState } from '../core/job/state.ts';
@@ -26,18 +27,28 @@ export class Course {
   lastSampleS: number | null = null;
   lastTurbidityS: number | null = null;
   analysis: Analysis;
+  private readonly head: RunContext;
   private begun = false;
   private readonly excessNtu = (): number | null => this.analysis.figures.excessNtu;
   private readonly stages: StageLive;
   readonly alarms: RunAlarms;
   private readonly fault: (error: unknown) => void;
 
-  /** `begun`: what the run began with; `context`: what the survey has made of it, and the verdict goes by. */
-  constructor(begun: RunContext, context: RunContext, analysis: Analysis, fault: (error: unknown) => void) {
+  /**
+   * `head`: what the run began with, and the analysis with it; `system`: as the survey has it, for what is watched and shown
+   * beside the verdict.
+   */
+  constructor(
+    head: RunContext,
+    system: NonNullable<RunContext['system']>,
+    analysis: Analysis,
+    fault: (error: unknown) => void,
+  ) {
+    this.head = head;
     this.analysis = analysis;
-    this.state = startState(begun);
-    this.stages = new StageLive(context.system ?? 'sealed');
-    this.alarms = new RunAlarms(limitsFor(context.system ?? 'sealed'));
+    this.state = startState(head);
+    this.stages = new StageLive(system);
+    this.alarms = new RunAlarms(limitsFor(system));
     this.fault = fault;
   }
 
@@ -74,6 +85,7 @@ export class Course {
     // What was due before it is looked at first.
     this.judge(stored.event.timeS, (analysis) => analysis.event(stored.event));
     this.told(stored);
+    if (tellsContext(stored.event)) this.analysis.know(contextNow(this.head, this.state.job));
     this.alarms.event(stored.event);
     this.stages.event(stored.event);
     this.begun = true;

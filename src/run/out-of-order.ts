@@ -18,6 +18,7 @@ export function outOfOrder(failed: Analysis, atS: number): Analysis {
   return {
     sample: () => undefined,
     event: () => undefined,
+    know: () => undefined,
     advance: () => undefined,
     verdict,
     figures: {

@@ -126,22 +126,24 @@ export class Run implements BridgePort {
     this.stopTick = clock.every(tickS, () => this.tick());
   }
 
-  /** The run so far as this context has it: the record is read again, so that live and afterwards are the same. */
+  /** The run so far: the record is read again, so that live and afterwards are the same. */
   private courseFrom(context: RunContext): Course {
     const { store, createAnalysis, fault } = this.options;
     const { settings } = understood(store.head.settings);
-    const course = new Course(store.head.context, context, createAnalysis(context, settings), fault);
+    const begun = store.head.context;
+    const course = new Course(begun, context.system ?? 'sealed', createAnalysis(begun, settings), fault);
     resume(course, store);
     return course;
   }
 
-  /** A survey or a mains test changes what the verdict goes by. */
+  /** A survey or a mains test changes what the verdict goes by from then on; alarms and pages go by the system from the start. */
   private follow(event: RunEvent): void {
     if (!tellsContext(event)) return;
     const next = contextNow(this.options.store.head.context, this.course.state.job);
     if (JSON.stringify(next) === JSON.stringify(this.context)) return;
+    const isOther = next.system !== this.context.system;
     this.context = next;
-    this.course = this.courseFrom(next);
+    if (isOther) this.course = this.courseFrom(next);
   }
 
   /** Bytes of the kit, as they came. */

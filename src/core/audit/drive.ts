@@ -2,7 +2,7 @@ import { limitsFor } from '../alarm/watch.ts';
 import { type AlarmRise, RunAlarms } from '../job/run-alarms.ts';
 import { createAnalysis, type RinseResult } from '../analyse.ts';
 import type { RunContext } from '../job/context.ts';
-import { contextOfEvents } from '../job/context-now.ts';
+import { contextNow, contextOfEvents, tellsContext } from '../job/context-now.ts';
 import { fold } from '../job/fold.ts';
 import { type LiveFigures, StageLive } from '../job/stages/live.ts';
 import { type Worked, workedOut } from '../job/stages/worked.ts';
@@ -45,7 +45,7 @@ export function drive(
   settings?: unknown,
 ): Driven {
   const context = contextOfEvents(begun, entries);
-  const analysis = createAnalysis(context, settings);
+  const analysis = createAnalysis(begun, settings);
   const live = new StageLive(context.system ?? 'sealed');
   const alarms = new RunAlarms(limitsFor(context.system ?? 'sealed'));
   const spans: VerdictSpan[] = [];
@@ -57,6 +57,7 @@ export function drive(
       alarms.advance(e.event.timeS, analysis, state.job);
       analysis.event(e.event);
       state = fold(state, e);
+      if (tellsContext(e.event)) analysis.know(contextNow(begun, state.job));
       alarms.event(e.event);
       live.event(e.event);
       trackVerdict(spans, analysis.verdict);

@@ -40,7 +40,7 @@ const closed = new Set(['join', 'warm', 'emitters', 'circulate']);
  */
 export class Hydraulics {
   private readonly settings: HydraulicSettings;
-  private readonly sealed: boolean;
+  private sealed: boolean;
   private readonly seconds = new Seconds('mean');
   private readonly level = new FlowLevel();
   private readonly pump: PumpWatch;
@@ -63,6 +63,11 @@ export class Hydraulics {
     this.trend = new PressureTrendWatch(this.settings);
     this.chamber = new ChamberWatch(this.settings);
     this.window = new WindowWatch(this.settings);
+  }
+
+  /** From now on the system is known to be so. */
+  know(context: Pick<RunContext, 'system'>): void {
+    this.sealed = context.system !== 'open-vented';
   }
 
   event(e: RunEvent): void {

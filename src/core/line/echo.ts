@@ -12,9 +12,18 @@ const chamberShare = 0.15;
 const pipeShare = 0.15;
 const emitterShareMost = 0.45;
 
+/** Standard deviation of the share once a sensor after the chambers shows what passes. */
+const outSd = 0.15;
+
+/** How likely the loop is so many times the surveyed one (log): litres are 10 to 20 % off. */
+function priorMerit(ratio: number): number {
+  const sds = Math.log(ratio) / 0.15;
+  return -0.5 * sds * sds;
+}
+
 /** What a loop has of the dirt on its way, NTU of the source: each stage a stirred volume. */
 interface Way {
-  readonly loopL: number;
+  loopL: number;
   afterChambers: number;
   afterPipes: number;
   /** Behind the emitter, at the sensor. */
@@ -44,19 +53,29 @@ export class Echo {
     this.series = series;
     this.shareStart = share;
     this.sdStart = shareSd;
-    this.kernels = loopRatios.map((ratio) => {
-      const l = Math.log(ratio) / 0.15;
-      return {
-        loopL: ratio * loopL,
-        values: new Float64Array(series.size),
-        now: 0,
-        afterChambers: 0,
-        afterPipes: 0,
-        share,
-        shareVar: shareSd * shareSd,
-        merit: -0.5 * l * l,
-      };
-    });
+    this.kernels = loopRatios.map((ratio) => ({
+      loopL: ratio * loopL,
+      values: new Float64Array(series.size),
+      now: 0,
+      afterChambers: 0,
+      afterPipes: 0,
+      share,
+      shareVar: shareSd * shareSd,
+      merit: priorMerit(ratio),
+    }));
+    this.best = this.kernels[4] ?? fail();
+  }
+
+  /** The loop's litres are known to be others: what was learned of the echo was of other loops. */
+  resurvey(loopL: number): void {
+    for (const [i, k] of this.kernels.entries()) {
+      const ratio = loopRatios[i] ?? 1;
+      if (k.loopL === ratio * loopL) return;
+      k.loopL = ratio * loopL;
+      k.merit = priorMerit(ratio);
+      k.share = this.out.isKnown ? 1 : this.shareStart;
+      k.shareVar = (this.out.isKnown ? outSd : this.sdStart) ** 2;
+    }
     this.best = this.kernels[4] ?? fail();
   }
 
@@ -102,7 +121,7 @@ export class Echo {
   private settle(): void {
     for (const k of this.kernels) {
       k.share = 1;
-      k.shareVar = 0.15 * 0.15;
+      k.shareVar = outSd * outSd;
     }
   }
 

@@ -49,6 +49,11 @@ export class Loop {
     this.echo = new Echo(this.series, loopL, settings.echoShare, settings.echoShareSd);
   }
 
+  /** The loop's litres are known to be others. */
+  resurvey(loopL: number): void {
+    this.echo.resurvey(loopL);
+  }
+
   /**
    * A front came `litres` after its pass began, known to `sdL`. With a flow sensor that tells how far the emitter is;
    * without one, how fast the water goes.

@@ -51,7 +51,7 @@ export class LineMachine {
   private readonly pulses: PulseWatch;
   private readonly sight: Sight;
   private readonly settings: LineSettings;
-  private readonly circuit: Circuit;
+  private circuit: Circuit;
   /** Quantile of the normal law that each clear must hold to, from the budget of false clears. */
   private readonly z: number;
   /** Last second in which nothing could be told, and what was said before. */
@@ -102,6 +102,11 @@ export class LineMachine {
   /** Beginnings of the passes of a visit, in order. */
   passStartsS(visit: Visit): readonly number[] {
     return this.starts.get(`${visit.emitter}/${visit.visit}`) ?? this.record?.passes.map((p) => p.startS) ?? [];
+  }
+
+  /** Litres that have flowed in the run so far; reckoned without a flow sensor. */
+  get litresL(): number {
+    return this.loop.litres;
   }
 
   /** Litres of an emitter's path as best known now. */
@@ -193,6 +198,12 @@ export class LineMachine {
     if (!this.passes) return;
     this.sight.begin();
     if (this.verdict.state !== 'cannot-tell') this.say(timeS, 'watching', this.waiting());
+  }
+
+  /** The circuit is known to be another: its paths are asked for at the next opening. */
+  resurveyed(circuit: Circuit): void {
+    this.circuit = circuit;
+    this.loop.resurvey(circuit.loopL);
   }
 
   /** More than one emitter is open: only this share of the flow comes from the one that is worked on. */
@@ -289,7 +300,7 @@ export class LineMachine {
     const last = record.passes.at(-1);
     // What nobody watched may have brought something.
     const done = last !== undefined && record.isWatched && !record.pulses.some((p) => p.saidS > last.startS);
-    const confidence = normalCdf((limitNtu - now.ntu) / now.sd);
+    const confidence = settings.modelHolds * normalCdf((limitNtu - now.ntu) / now.sd);
     const reason = done
       ? { code: 'done', figures: { ...figures, detectionNtu: this.detectionNtu } }
       : { code: 'clear', figures };

@@ -13,6 +13,11 @@ export const lineSettingsSchema = z.strictObject({
   restShare: z.number().positive().max(0.5).default(0.05),
   /** False clears that one may expect in a run; the confidence asked of each clear follows from it. */
   falseClearsPerRun: z.number().positive().max(1).default(0.05),
+  /**
+   * Share of the clears that are right where the fit leaves no doubt: a fit knows nothing of what it has no term for. Measured,
+   * echo counted (docs/benchmark.md); it bounds the confidence that is told, and decides nothing.
+   */
+  modelHolds: z.number().positive().max(1).default(0.965),
   /** Clears in a usual run (10 emitters, 3 passes each): shares the budget out. Common practice, no source. */
   clearsPerRun: z.number().positive().default(30),
   /** What stands must be under the limit with this to spare: a limit set by the peak was read with noise and bubbles. */

@@ -60,5 +60,9 @@ export const lineTexts = {
     `Turbidity is at mains level: ${figure(p['turbidityNtu'])} NTU (limit ${figure(p['turbidityLimitNtu'])}). Conductivity is not measured, so test a sample for cleaner by hand.`,
   'rinse-over-mains': (p) =>
     `Not at mains level yet: ${figure(p['turbidityNtu'])} NTU (limit ${figure(p['turbidityLimitNtu'])}), ${figure(p['conductivityUsCm'])} µS/cm (limit ${figure(p['conductivityLimitUsCm'])}).`,
+  'rinse-water-to-come': (p) =>
+    `Another emitter was opened: its own water comes in about ${figure(p['waitL'])} l. Now ${figure(p['turbidityNtu'])} NTU.`,
+  'rinse-too-coarse': (p) =>
+    `The turbidity sensor moves in steps of ${figure(p['stepNtu'])} NTU and cannot show ${figure(p['turbidityLimitNtu'])} NTU. Hold a sample beside mains water, or measure it with a finer instrument.`,
   'rinse-mains-lost': () => 'The mains water has stopped: the rinse is paused.',
 } satisfies Texts;

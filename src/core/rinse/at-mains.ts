@@ -1,3 +1,5 @@
+import { normalCdf } from '../line/normal.ts';
+
 /**
  * Is the rinse water at mains level? Turbidity at the mains' level and conductivity within a share of the mains', both
  * held for a while, with what they scatter on top. Common practice, no source; check the local standard.
@@ -33,10 +35,23 @@ export interface RinseSecond {
   readonly endS: number;
   readonly ntu: number;
   readonly conductivityUsCm: number;
+  /** Litres that have flowed in the run. */
+  readonly litresL: number;
+  /** Of the turbidity sensor, NTU. */
+  readonly stepNtu: number;
   readonly isUsable: boolean;
 }
 
+/** What keeps the water from being said to be the mains'. */
+export type RinseHindrance = 'water-to-come' | 'over-mains' | 'too-coarse';
+
 export class AtMains {
+  hindrance: RinseHindrance = 'over-mains';
+  /** Probability that the water is at mains level, by the scatter of level and step; null while it is not said. */
+  confidence: number | null = null;
+  /** Litres that must still flow before the water of the emitter opened last has come. */
+  waitL = 0;
+  private comesAtL = Number.NEGATIVE_INFINITY;
   clearAtS: number | null = null;
   hasConductivity = false;
   turbidityNtu = Number.NaN;
@@ -44,12 +59,20 @@ export class AtMains {
   private readonly ntu: number[] = [];
   private readonly conductivity: number[] = [];
   private heldS = 0;
-  private readonly mains: MainsTold;
-  private readonly settings: MainsSettings;
+  private mains: MainsTold;
+  private settings: MainsSettings;
+  private readonly usual: MainsSettings;
 
   constructor(mains: MainsTold, usual: MainsSettings) {
+    this.usual = usual;
     this.mains = mains;
     this.settings = mainsSettings(mains, usual);
+  }
+
+  /** From now on the mains are known to be so. */
+  know(mains: MainsTold): void {
+    this.mains = mains;
+    this.settings = mainsSettings(mains, this.usual);
   }
 
   get turbidityLimit(): number {
@@ -58,6 +81,14 @@ export class AtMains {
 
   get conductivityLimit(): number {
     return mainsLevel(this.mains, this.settings).usCm;
+  }
+
+  /** Another emitter was opened: old water of its own has come when the run's litres have come to `comesAtL`. */
+  opened(comesAtL: number): void {
+    this.comesAtL = comesAtL;
+    this.clearAtS = null;
+    this.confidence = null;
+    this.heldS = 0;
   }
 
   /**
@@ -70,32 +101,61 @@ export class AtMains {
       this.heldS = 0;
       return this.clearAtS !== null;
     }
+    this.waitL = Math.max(0, this.comesAtL - second.litresL);
     keep(this.ntu, second.ntu);
     if (Number.isFinite(second.conductivityUsCm)) keep(this.conductivity, second.conductivityUsCm);
     const ntu = meanAndSd(this.ntu);
     const conductivity = meanAndSd(this.conductivity);
     this.turbidityNtu = ntu.mean;
     this.conductivityUsCm = conductivity.mean;
-    if (this.clearAtS !== null) {
-      // A late slug of system water.
-      const dirty = ntu.mean > this.turbidityLimit + this.settings.rinseNtu;
-      if (dirty || conductivity.mean > this.conductivityLimit * (1 + this.settings.rinseShare / 2))
-        this.clearAtS = null;
-      this.heldS = 0;
-      return this.clearAtS !== null;
-    }
-    const isClean = this.ntu.length >= windowS && ntu.mean + sds * ntu.sd <= this.turbidityLimit;
-    const isMains =
-      this.conductivity.length >= windowS && conductivity.mean + sds * conductivity.sd <= this.conductivityLimit;
-    this.heldS = isClean && (isMains || !this.hasConductivity) ? this.heldS + 1 : 0;
-    if (this.heldS >= (this.hasConductivity ? 1 : aloneS)) this.clearAtS = second.endS;
+    if (this.clearAtS === null) this.arrive(second, ntu, conductivity);
+    else this.stay(ntu, conductivity);
+    this.confidence = this.clearAtS === null ? null : this.sure(ntu, conductivity, second.stepNtu);
     return this.clearAtS !== null;
   }
+
+  private stay(ntu: Level, conductivity: Level): void {
+    // A late slug of system water.
+    const isDirty = ntu.mean > this.turbidityLimit + this.settings.rinseNtu;
+    if (!isDirty && !(conductivity.mean > this.conductivityLimit * (1 + this.settings.rinseShare / 2))) return;
+    this.clearAtS = null;
+    this.hindrance = 'over-mains';
+  }
+
+  private arrive({ stepNtu, endS }: RinseSecond, ntu: Level, conductivity: Level): void {
+    const isIn = (level: Level, values: readonly number[], limit: number): boolean =>
+      values.length >= windowS && level.mean + sds * level.sd <= limit;
+    const isLow =
+      isIn(ntu, this.ntu, this.turbidityLimit) &&
+      (!this.hasConductivity || isIn(conductivity, this.conductivity, this.conductivityLimit));
+    // A reading that never changes may stand for any level within half a step of it.
+    const unseenNtu = ntu.sd < stepNtu / 4 ? stepNtu / 2 : 0;
+    const isSeen = ntu.mean + unseenNtu <= this.turbidityLimit;
+    const isHere = isLow && isSeen && this.waitL === 0;
+    this.hindrance = isLow && !isSeen ? 'too-coarse' : isLow && !isHere ? 'water-to-come' : 'over-mains';
+    this.heldS = isHere ? this.heldS + 1 : 0;
+    if (this.heldS >= (this.hasConductivity ? 1 : aloneS)) this.clearAtS = endS;
+  }
+
+  /** That level and step leave the water under its limits, by the normal law. */
+  private sure(ntu: Level, conductivity: Level, stepNtu: number): number {
+    const below = (limit: number, level: Level, step: number): number =>
+      normalCdf((limit - level.mean) / Math.max(1e-9, Math.hypot(levelShare * level.sd, step / Math.sqrt(12))));
+    const turbidity = below(this.turbidityLimit, ntu, stepNtu);
+    return this.hasConductivity ? turbidity * below(this.conductivityLimit, conductivity, 0) : turbidity;
+  }
+}
+
+interface Level {
+  readonly mean: number;
+  readonly sd: number;
 }
 
 /** Seconds over which a level is taken, and how much of its scatter is added. */
 const windowS = 16;
 const sds = 0.3;
+/** Uncertainty of a level as a share of the scatter in its window: of its seconds, about four tell something of their own. */
+const levelShare = 0.5;
 /** Seconds that turbidity must hold where it is judged alone. */
 const aloneS = 30;
 
@@ -104,7 +164,7 @@ function keep(values: number[], value: number): void {
   if (values.length > windowS) values.shift();
 }
 
-function meanAndSd(values: readonly number[]): { readonly mean: number; readonly sd: number } {
+function meanAndSd(values: readonly number[]): Level {
   if (values.length === 0) return { mean: Number.NaN, sd: Number.NaN };
   let sum = 0;
   for (const v of values) sum += v;

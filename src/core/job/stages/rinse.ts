@@ -9,7 +9,15 @@ const isOwn = ({ context }: Look): boolean =>
 const about =
   '10 % is common practice, found in no public standard: check the local one. The larger of share and NTU counts.';
 
-const kit = ({ live }: Look): boolean => live.seen.has('turbidityNtu');
+/** Whether the kit's own turbidity tells: where its steps are too coarse for the mains, what was typed counts. */
+const kit = ({ live, rinse }: Look): boolean =>
+  live.seen.has('turbidityNtu') && rinse?.reason.code !== 'rinse-too-coarse';
+
+const turbidity = (look: Look): number | null => {
+  const typed = typedFigure(look.job, 'rinse-ntu');
+  const { turbidityNtu } = look.live.now;
+  return kit(look) ? turbidityNtu : (typed ?? turbidityNtu);
+};
 
 export const rinse: StageSpec = {
   name: 'rinse',
@@ -30,7 +38,7 @@ export const rinse: StageSpec = {
       {
         id: 'turbidity',
         label: 'Turbidity',
-        value: live.now.turbidityNtu ?? typedFigure(look.job, 'rinse-ntu'),
+        value: turbidity(look),
         unit: 'NTU',
         decimals: 1,
         most: level.ntu,

@@ -56,5 +56,9 @@ export const lineDe: Record<keyof typeof lineTexts, Text> = {
   'rinse-turbidity-only': (p) =>
     `Die Trübung ist auf dem Stand des Netzwassers: ${figure(p['turbidityNtu'])} NTU (Grenze ${figure(p['turbidityLimitNtu'])}). Die Leitfähigkeit wird nicht gemessen: Eine Probe von Hand auf Reiniger prüfen.`,
   'rinse-over-mains': (p) => `Noch nicht auf dem Stand des Netzwassers: ${rinse(p)}.`,
+  'rinse-water-to-come': (p) =>
+    `Ein weiterer Heizkörper wurde geöffnet: Sein Wasser kommt in etwa ${figure(p['waitL'])} l. Jetzt ${figure(p['turbidityNtu'])} NTU.`,
+  'rinse-too-coarse': (p) =>
+    `Der Trübungsfühler geht in Schritten von ${figure(p['stepNtu'])} NTU und kann ${figure(p['turbidityLimitNtu'])} NTU nicht zeigen. Eine Probe neben Netzwasser halten oder mit einem feineren Gerät messen.`,
   'rinse-mains-lost': () => 'Das Netzwasser ist ausgeblieben: Das Nachspülen ruht.',
 };

@@ -74,6 +74,7 @@ export function analysisOf(now: Verdict, more: Partial<Analysis> = {}): Analysis
   return {
     sample: () => undefined,
     event: () => undefined,
+    know: () => undefined,
     advance: () => undefined,
     verdict: now,
     figures: {

@@ -36,6 +36,12 @@ describe('the verdict against truth, in small', () => {
     expect(tally.clears / tally.passes).toBeLessThanOrEqual(1.1);
   });
 
+  it('is about as sure of them as they are right', () => {
+    expect(tally.standing).toBeGreaterThanOrEqual(20);
+    expect((tally.toldSum - tally.standingRight) / tally.standing).toBeLessThanOrEqual(0.03);
+    expect(tally.toldSum / tally.standing).toBeGreaterThan(0.85);
+  });
+
   it('misses few visits that are truly clear, and is soon', () => {
     expect(tally.due).toBe(20);
     expect(tally.missed).toBe(0);
