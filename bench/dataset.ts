@@ -1,4 +1,5 @@
-import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { createHash } from 'node:crypto';
+import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { gunzipSync, gzipSync } from 'node:zlib';
 import type { RunContext } from '../src/core/job/context.ts';
 import type { RunEvent } from '../src/core/job/event.ts';
@@ -26,9 +27,17 @@ interface Stored extends Omit<BenchRun, 'samples'> {
 }
 
 /**
- * A run from the simulators, kept under `folder` because the physics takes longer than the verdict. Delete the folder
- * after a change of the simulators.
+ * A folder for the runs of the simulators as they are now, under `root`: after a change of their sources it is another.
  */
+export function folderOfRuns(root: string): string {
+  const hash = createHash('sha256');
+  const names = readdirSync('simulators', { recursive: true, encoding: 'utf8' });
+  for (const name of names.filter((n) => n.endsWith('.ts')).sort())
+    hash.update(name).update(readFileSync(`simulators/${name}`));
+  return `${root}/${hash.digest('hex').slice(0, 12)}`;
+}
+
+/** A run from the simulators, kept under `folder` because the physics takes longer than the verdict. */
 export function benchRun(folder: string, family: string, seed: number): BenchRun {
   const file = `${folder}/${family}-${seed}.json.gz`;
   if (!existsSync(file)) {

@@ -18,7 +18,7 @@ import { median } from '../src/core/quantity/robust.ts';
 import { familyNames } from '../simulators/dataset.ts';
 import type { VisitTruth } from '../simulators/truth/truth.ts';
 import { share } from './bars.ts';
-import { type BenchRun, benchRun } from './dataset.ts';
+import { type BenchRun, benchRun, folderOfRuns } from './dataset.ts';
 
 const { values } = parseArgs({
   options: { runs: { type: 'string', default: '3' }, folder: { type: 'string', default: '.cache/verdict' } },
@@ -115,8 +115,9 @@ interface Found {
 
 const nearS = 15;
 const visits = familyNames.flatMap((family) =>
-  Array.from({ length: Number(values.runs) }, (_, i) => benchRun(values.folder, family, i + 1)).flatMap((run) =>
-    run.visits.filter((v) => v.blind.length === 0).map((visit) => ({ run, visit, seconds: seconds(run, visit) })),
+  Array.from({ length: Number(values.runs) }, (_, i) => benchRun(folderOfRuns(values.folder), family, i + 1)).flatMap(
+    (run) =>
+      run.visits.filter((v) => v.blind.length === 0).map((visit) => ({ run, visit, seconds: seconds(run, visit) })),
   ),
 );
 

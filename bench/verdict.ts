@@ -3,7 +3,7 @@
  *
  *   npx tsx bench/verdict.ts [--quick] [--runs N] [--family a,b] [--seed N] [--complain] [--json FILE] [--page] [--again]
  *
- * One process for each core. Runs are made once and kept in .cache/verdict, a quarter of a megabyte each; `--quick` is
+ * One process for each core. Runs are made once for the simulators as they are and kept in .cache/verdict, a quarter of a megabyte each; `--quick` is
  * one run of a few families. Prints the bars in the words of their definition, by family and in all. `--page` writes
  * docs/benchmark.md, its pictures and its figures; `--again` does so from the last judging.
  */
@@ -13,6 +13,7 @@ import os from 'node:os';
 import { parseArgs } from 'node:util';
 import { familyNames } from '../simulators/dataset.ts';
 import { type Bar, bars, holds, quantile, share } from './bars.ts';
+import { folderOfRuns } from './dataset.ts';
 import { type Judged, judgeNames, ours, type Task } from './judge-run.ts';
 import { writePage } from './page/page.ts';
 import { plainShift } from './plain-shift.ts';
@@ -44,8 +45,9 @@ if (!(Number.isInteger(firstSeed) && firstSeed > 0))
   refuse(`--seed ${values.seed}: a whole number from 1 on is expected`);
 if (values.page && (values.family || values.quick || firstSeed !== 1))
   refuse('--page writes the figures of all families from seed 1 on: leave out --family, --quick and --seed');
+const folder = folderOfRuns(values.folder);
 const tasks: Task[] = families.flatMap((family) =>
-  Array.from({ length: runs }, (_, i) => ({ folder: values.folder, family, seed: firstSeed + i })),
+  Array.from({ length: runs }, (_, i) => ({ folder, family, seed: firstSeed + i })),
 );
 
 function refuse(why: string): never {

@@ -56,11 +56,12 @@ describe('what is said before a cut is what is said without it', () => {
           expect(visit.pulses.filter((p) => p.said_s <= untilS).map((p) => [p.onset_s, p.said_s])).toEqual(
             later?.pulses.filter((p) => p.said_s <= untilS).map((p) => [p.onset_s, p.said_s]),
           );
-          // A visit that is over stays as it was, to the last figure.
-          if (i + 1 < cut.visits.length) expect(visit).toEqual(later);
         }
+        // A visit that is over stays as it was, to the last figure.
+        expect(cut.visits.slice(0, -1)).toEqual(whole.visits.slice(0, Math.max(0, cut.visits.length - 1)));
         const atMainsS = whole.rinse?.clear_at_s ?? null;
-        if (atMainsS !== null && atMainsS <= untilS) expect(cut.rinse?.clear_at_s).toBe(atMainsS);
+        const isSaid = atMainsS !== null && atMainsS <= untilS;
+        expect(isSaid ? cut.rinse?.clear_at_s : atMainsS).toBe(atMainsS);
       }),
       { numRuns: 3 },
     );
