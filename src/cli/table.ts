@@ -64,9 +64,11 @@ export function columnNames(table: Table, given: readonly string[]): string[] {
       throw new WrongUse(`${table.name} has several columns "${name}". Give each a name of its own.`);
     if (table.header.includes(name)) continue;
     const near = nearest(name, table.header);
-    throw new WrongUse(
-      `${table.name} has no column "${name}".${near ? ` Did you mean "${near}"?` : ''} It has: ${table.header.join(', ')}.`,
-    );
+    const meant = near ? ` Did you mean "${near}"?` : '';
+    // Numbers where names should be: a row of data in the place of the header.
+    const isData = table.header.every((cell) => cell !== '' && Number.isFinite(Number(cell)));
+    const head = isData ? ' Its first line holds numbers: put a line with the names of the columns above it.' : '';
+    throw new WrongUse(`${table.name} has no column "${name}".${meant}${head} It has: ${table.header.join(', ')}.`);
   }
   return names;
 }

@@ -1,3 +1,5 @@
+import { type PenaltyRule, penaltyRules } from '../../core/changepoint/penalty.ts';
+import type { SegmentInput } from '../../core/changepoint/segment.ts';
 import { say } from '../../core/message/message.ts';
 import { Problem } from '../../core/message/problem.ts';
 import { type Command, type Input, numberOption, textOption, WrongUse } from '../command.ts';
@@ -12,7 +14,10 @@ export const segment: Command = {
     { flags: '--time <column>', about: 'column that holds the time of each row' },
     { flags: '--method <name>', about: 'pelt: with hindsight; online: only from what came before (default: pelt)' },
     { flags: '--reference <rows>', about: 'online: so many first rows are normal, nothing is declared in them' },
-    { flags: '--penalty <number>', about: 'price of one change (default: the data decide)' },
+    {
+      flags: '--penalty <price>',
+      about: 'price of one change: a number, bic, mbic or elbow (default: the data decide)',
+    },
   ],
   examples: [
     'limpid segment readings.csv --columns turbidity_ntu --time time_s',
@@ -26,27 +31,31 @@ async function runSegment({ args, options, out }: Input): Promise<number> {
   const method = textOption(options, 'method') ?? 'pelt';
   if (method !== 'pelt' && method !== 'online') throw new WrongUse(`--method is pelt or online; got "${method}".`);
   const reference = numberOption(options, 'reference');
-  const penalty = numberOption(options, 'penalty');
+  const penalty = penaltyOf(options);
   if (reference !== undefined && method !== 'online') throw new WrongUse('--reference goes with --method online.');
+  if (penalty !== undefined && method !== 'pelt') throw new WrongUse('--penalty goes with --method pelt.');
   const { readTable, columnNames, columnOf, timeNumber } = await import('../table.ts');
   const { segment: find } = await import('../../core/changepoint/segment.ts');
+  const { remarksOn } = await import('../../core/changepoint/remarks.ts');
   const table = readTable(args[0] ?? '');
   const given = Array.isArray(options['columns']) ? options['columns'].map(String) : [];
   const names = columnNames(table, given);
   const timeName = textOption(options, 'time');
   const time = timeName === undefined ? undefined : columnNames(table, [timeName])[0];
-  const result = find({
+  const input: SegmentInput = {
     columns: names.map((name) => ({ name, values: columnOf(table, name) })),
     method,
     ...(time === undefined ? {} : { time: columnOf(table, time, timeNumber) }),
     ...(reference === undefined ? {} : { reference }),
     ...(penalty === undefined ? {} : { penalty }),
-  });
+  };
+  const result = find(input);
   if ('refused' in result) {
     const { code, params } = result.refused;
     if (code === 'segment-penalty' || code === 'segment-reference') throw new WrongUse(say({ code, params }));
     throw new Problem(code, params);
   }
+  for (const remark of remarksOn(input)) out.say(say(remark));
   const found = result.changepoints.map((row, i) => {
     const alarm = result.alarms?.[i];
     return alarm === undefined ? `  row ${row}` : `  row ${row}, declared at row ${alarm}`;
@@ -54,4 +63,13 @@ async function runSegment({ args, options, out }: Input): Promise<number> {
   const count = found.length === 1 ? '1 change' : `${found.length} changes`;
   out.result(result, [`${count} in ${table.rows.length} rows.`, ...found].join('\n'));
   return 0;
+}
+
+function penaltyOf(options: Input['options']): number | PenaltyRule | undefined {
+  const text = textOption(options, 'penalty');
+  const rule = penaltyRules.find((r) => r === text);
+  if (rule !== undefined || text === undefined) return rule;
+  const price = text.trim() === '' ? Number.NaN : Number(text);
+  if (Number.isFinite(price)) return price;
+  throw new WrongUse(say({ code: 'segment-penalty', params: { penalty: `"${text}"` } }));
 }

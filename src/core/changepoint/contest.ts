@@ -174,8 +174,10 @@ export function scoreOf(
       score += costOf(new MeanVarCost(c, spreadFloor(c)), changepoints) - n;
       continue;
     }
+    // A column that a cut explains to the last digit leaves rounding only, which must not decide between cuts.
+    const least = n * spreadFloor(c);
     const fits = memories.map((phi) => {
-      const s = Math.max(costOf(new ArCost(c, shape, phi), changepoints), 1e-300);
+      const s = Math.max(costOf(new ArCost(c, shape, phi), changepoints), least);
       return n * Math.log(s / n) - (changepoints.length + 1) * Math.log(1 - phi * phi) + (phi > 0 ? Math.log(n) : 0);
     });
     score += Math.min(...fits) + (shape === 'line' ? Math.log(n) : 0);

@@ -78,8 +78,7 @@ function atFullLength(columns: readonly Float64Array[], found: Explanation): Exp
     if (score < best.score) best = { shape, phi: columns.map(() => 0), changepoints, score };
   };
   const rows = columns[0]?.length ?? 0;
-  const sds = columns.map(noiseSdByDifferences);
-  if (!sds.every((sd) => sd > 0)) return best;
+  const sds = columns.map((c) => noiseSdByDifferences(c) || stepSd(c));
   const only = columns.length === 1 ? columns[0] : undefined;
   const sd = sds[0] ?? 1;
   if (only)
@@ -92,12 +91,18 @@ function atFullLength(columns: readonly Float64Array[], found: Explanation): Exp
   if (size === 1) consider('mean-var', windowed(columns, 'mean-var', sds, 1));
   for (; rows / size > direct; size *= finer) {
     const blocked = size > 1 ? columns.map((c) => blockMeans(c, size)) : columns;
-    const noise = size > 1 ? blocked.map(noiseSdByDifferences) : sds;
-    if (!noise.every((x) => x > 0)) break;
+    const noise = size > 1 ? blocked.map((c) => noiseSdByDifferences(c) || stepSd(c)) : sds;
     if (!only) consider('mean', windowed(blocked, 'mean', noise, size), size);
     if (size > 1) consider('line', windowed(blocked, 'line', noise, size), size);
   }
   return best;
+}
+
+/** Scatter of a column that hardly ever moves (a coarse sensor's, a setting): all its steps, shared out over its rows. */
+function stepSd(column: Float64Array): number {
+  let squares = 0;
+  for (let i = 1; i < column.length; i++) squares += ((column[i] ?? 0) - (column[i - 1] ?? 0)) ** 2;
+  return Math.sqrt(squares / (2 * Math.max(1, column.length - 1)));
 }
 
 /** Cells beyond which the finest cut is in blocks too: its time grows with the cells. */

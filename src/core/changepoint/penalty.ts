@@ -100,3 +100,34 @@ export function elbow(path: readonly PathStep[], least = 0): PathStep | null {
   }
   return best;
 }
+
+/** Rules that find the price of a change by themselves. */
+export const penaltyRules = ['bic', 'mbic', 'elbow'] as const;
+export type PenaltyRule = (typeof penaltyRules)[number];
+
+/**
+ * The segmentation that a rule chooses: at the price of BIC; of all that a price from BIC on makes best, the one with the
+ * least whole criterion of Zhang and Siegmund; or, if any change is worth the price of MBIC, the one that holds over the
+ * widest stretch of prices from there on.
+ * @param n rows, @param parameters of a segment, @param solve any exact method
+ */
+export function byRule(
+  rule: PenaltyRule,
+  n: number,
+  parameters: number,
+  solve: (penalty: number) => Partition,
+): Partition {
+  const low = rule === 'elbow' ? mbic(n, parameters) : bic(n, parameters);
+  const most = solve(low);
+  if (rule === 'bic' || most.changepoints.length === 0) return most;
+  let high = 2 * low;
+  while (solve(high).changepoints.length > 0) high *= 16;
+  const path = penaltyPath(solve, low, high, n > manyRows ? fewRounds : undefined);
+  if (rule === 'elbow') return elbow(path.filter((s) => s.partition.changepoints.length > 0))?.partition ?? most;
+  const score = (p: Partition): number => mbicOf(p, n, parameters);
+  return path.map((s) => s.partition).reduce((a, b) => (score(b) < score(a) ? b : a), most);
+}
+
+/** A long table is solved fewer times: its path is coarser, and done within seconds. */
+const manyRows = 20_000;
+const fewRounds = 16;

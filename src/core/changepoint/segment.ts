@@ -3,6 +3,8 @@ import { MeanCost } from './cost-mean.ts';
 import { explainTable } from './explain.ts';
 import { fpop } from './fpop.ts';
 import { SumCost } from './multivariate.ts';
+import type { Partition } from './cost.ts';
+import { byRule, type PenaltyRule } from './penalty.ts';
 import { pelt } from './pelt.ts';
 import { TableWatch } from './table-watch.ts';
 
@@ -14,8 +16,11 @@ export interface SegmentInput {
   readonly method?: 'pelt' | 'online';
   /** Rows of the normal regime at the start (on-line); nothing is declared in them. Default: 20 rows, growing while quiet. */
   readonly reference?: number;
-  /** Price of one change, on the scale of twice the log likelihood in units of the noise; without it the data decide. */
-  readonly penalty?: number;
+  /**
+   * Price of one change off-line, on the scale of twice the log likelihood in units of the noise, or the rule that finds it
+   * (`byRule`); without it the data decide.
+   */
+  readonly penalty?: number | PenaltyRule;
 }
 
 export interface Segment {
@@ -79,7 +84,7 @@ function offline(input: SegmentInput, rows: number): readonly number[] {
   return all.filter((row, i) => i === 0 || row - (all[i - 1] ?? 0) >= apart);
 }
 
-function changesOf(columns: readonly Column[], kept: readonly number[], penalty: number | undefined): number[] {
+function changesOf(columns: readonly Column[], kept: readonly number[], penalty: SegmentInput['penalty']): number[] {
   const values = columns.map((c) => Float64Array.from(kept, (r) => c.values[r] ?? 0));
   const found = penalty === undefined ? explainTable(values) : atPrice(values, penalty);
   return found.map((i) => kept[i] ?? 0);
@@ -94,7 +99,7 @@ function refusal(input: SegmentInput, rows: number): SegmentRefusal['refused'] |
     if (bad >= 0) return { code: 'segment-not-finite', params: { column: c.name, row: bad } };
   }
   if (rows === 0) return { code: 'segment-no-rows', params: {} };
-  if (input.penalty !== undefined && !(input.penalty >= 0 && Number.isFinite(input.penalty)))
+  if (typeof input.penalty === 'number' && !(input.penalty >= 0 && Number.isFinite(input.penalty)))
     return { code: 'segment-penalty', params: { penalty: String(input.penalty) } };
   const n = input.reference;
   if (n !== undefined && !(Number.isInteger(n) && n >= 8))
@@ -108,17 +113,23 @@ function refusal(input: SegmentInput, rows: number): SegmentRefusal['refused'] |
   return null;
 }
 
-function atPrice(columns: readonly Float64Array[], penalty: number): readonly number[] {
+function atPrice(columns: readonly Float64Array[], penalty: number | PenaltyRule): readonly number[] {
+  const rows = columns[0]?.length ?? 0;
+  const at = (parameters: number, solve: (price: number) => Partition): readonly number[] =>
+    (typeof penalty === 'number' ? solve(penalty) : byRule(penalty, rows, parameters, solve)).changepoints;
   const noise = columns.map((c) => noiseSdByDifferences(c));
   const used = columns.flatMap((c, j) => ((noise[j] ?? 0) > 0 ? [{ c, sd: noise[j] ?? 1 }] : []));
   const only = used[0];
   if (!only) {
     // No noise at all: every step is a change, and any price below its worth finds it.
     const flat = columns.filter((c) => c.some((v) => v !== c[0]));
-    return flat.length > 0 ? pelt(new SumCost(flat.map((c) => new MeanCost(c))), penalty).changepoints : [];
+    const cost = new SumCost(flat.map((c) => new MeanCost(c)));
+    return flat.length > 0 ? at(flat.length, (price) => pelt(cost, price)) : [];
   }
-  if (used.length === 1) return fpop(only.c, { penalty, variance: only.sd ** 2, cap: 3 * only.sd }).changepoints;
-  return pelt(new SumCost(used.map((u) => new MeanCost(u.c, u.sd ** 2))), penalty).changepoints;
+  if (used.length === 1)
+    return at(1, (price) => fpop(only.c, { penalty: price, variance: only.sd ** 2, cap: 3 * only.sd }));
+  const cost = new SumCost(used.map((u) => new MeanCost(u.c, u.sd ** 2)));
+  return at(used.length, (price) => pelt(cost, price));
 }
 
 function online(input: SegmentInput, rows: number): Segmentation {

@@ -8,7 +8,13 @@ export const changepointTexts = {
     `Column ${p['column']} has ${p['rows']} rows, the first column has ${p['expected']}. Make them equally long; leave a cell empty where a value is missing.`,
   'segment-not-finite': (p) =>
     `Column ${p['column']}, row ${p['row']} is not a finite number. Leave the cell empty where a value is missing.`,
-  'segment-penalty': (p) => `A penalty is a number from 0; got ${p['penalty']}. Leave it out to let the data decide.`,
+  'segment-one-row': () => 'The table has one row: there is nothing that it could change from.',
+  'segment-reference-long': (p) =>
+    `The reference of ${p['reference']} rows holds the whole table (${p['rows']} rows): nothing can be declared after it.`,
+  'segment-empty-column': (p) => `Column "${p['column']}" holds no number at all, so it tells nothing.`,
+  'segment-constant': (p) => `Column "${p['column']}" never changes, so it tells nothing.`,
+  'segment-penalty': (p) =>
+    `A penalty is a number from 0, or bic, mbic or elbow; got ${p['penalty']}. Leave it out to let the data decide.`,
   'segment-reference': (p) =>
     `The reference is a whole number of rows from 8; got ${p['reference']}. Give the number of first rows that are normal.`,
   'segment-time': (p) =>

@@ -59,10 +59,57 @@ describe('segment', () => {
   });
 });
 
+describe('the price of a change', () => {
+  const file = put(
+    'price.csv',
+    ['x', ...Array.from({ length: 80 }, (_, i) => (i < 40 ? 0 : 9) + ((i * 7) % 5))].join('\n'),
+  );
+
+  it.each(['20', 'bic', 'mbic', 'elbow'])('may be %s', async (penalty) => {
+    const { stdout } = await limpid('segment', file, '--columns', 'x', '--penalty', penalty, '--json');
+    expect(parse(stdout)).toMatchObject({ changepoints: [40] });
+  });
+
+  it.each([
+    [['--penalty', 'aic'], 'bic, mbic or elbow; got "aic"'],
+    [['--penalty', '-1'], 'got -1'],
+    [['--penalty', '9', '--method', 'online'], '--penalty goes with --method pelt'],
+  ])('but not %j', async (more, says) => {
+    const { code, stderr } = await limpid('segment', file, '--columns', 'x', ...more);
+    expect(code).toBe(2);
+    expect(stderr).toContain(says);
+  });
+});
+
+describe('a table with nothing in it to find', () => {
+  it.each([
+    ['one row', 'x\n4\n', [], 'has one row'],
+    ['a column that never changes', 'x\n4\n4\n4\n4\n', [], 'Column "x" never changes'],
+    ['a column without a number', 'x,y\n1,\n1,NA\n', ['--columns', 'y'], 'Column "y" holds no number'],
+    [
+      'a reference longer than the table',
+      `x\n${'1\n2\n'.repeat(8)}`,
+      ['--method', 'online', '--reference', '16'],
+      'The reference of 16 rows holds the whole table (16 rows)',
+    ],
+  ])('%s: is answered, and says why', async (_, text, more, says) => {
+    const { code, stdout, stderr } = await limpid('segment', put('odd.csv', text), '--columns', 'x', ...more, '--json');
+    expect(code).toBe(0);
+    expect(parse(stdout)).toMatchObject({ changepoints: [] });
+    expect(stderr).toContain(says);
+  });
+});
+
 describe('a table that cannot be used', () => {
   it.each([
     ['a folder in place of a file', () => [root, '--columns', 'x'], 1, 'is a folder. Name the CSV file in it.'],
     ['a header without rows', () => [put('head.csv', 'x\n'), '--columns', 'x'], 1, 'has a header and no rows'],
+    [
+      'data without a header',
+      () => [put('bare.csv', '1,2\n3,4\n'), '--columns', 'x'],
+      2,
+      'Its first line holds numbers',
+    ],
     ['two columns of one name', () => [put('two.csv', 'x,x\n1,2\n'), '--columns', 'x'], 2, 'several columns "x"'],
     [
       'times that go back',

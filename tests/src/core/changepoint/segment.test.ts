@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { MeanCost } from '../../../../src/core/changepoint/cost-mean.ts';
-import { mbic } from '../../../../src/core/changepoint/penalty.ts';
+import { mbic, penaltyRules } from '../../../../src/core/changepoint/penalty.ts';
 import { pelt } from '../../../../src/core/changepoint/pelt.ts';
 import { covering, delays, marginScore } from '../../../../src/core/changepoint/score.ts';
 import { type SegmentInput, type Segmentation, segment } from '../../../../src/core/changepoint/segment.ts';
@@ -224,6 +224,15 @@ describe('the answer', () => {
     expect(done({ columns: two, penalty: 20 }).changepoints).toEqual([45]);
   });
 
+  it.each(penaltyRules)('finds the price of a change by %s, and no change where there is none', (penalty) => {
+    const g = seeded(7).normal;
+    const noise = Array.from({ length: 400 }, () => g());
+    const steps = noise.map((v, i) => v + ([0, 3, 1, 5][Math.floor(i / 100)] ?? 0));
+    expect(done({ columns: [column(steps)], penalty }).changepoints).toHaveLength(3);
+    expect(done({ columns: [column(steps), column(noise, 'y')], penalty }).changepoints).toHaveLength(3);
+    expect(done({ columns: [column(noise)], penalty }).changepoints).toEqual([]);
+  });
+
   it('refuses what it cannot use, and each refusal has its sentence', () => {
     const wrong: [string, SegmentInput][] = [
       ['segment-no-columns', { columns: [] }],
@@ -341,6 +350,19 @@ describe('a long table', () => {
     const spread = done(table(2, (odd, normal) => (odd ? 4 : 1) * normal)).changepoints;
     expect(marginScore(truth, spread, 5).f1).toBeGreaterThan(0.98);
     expect(done(table(2, (_, normal) => normal)).changepoints).toEqual([]);
+  });
+
+  it('shows the same beside a column that hardly ever moves', () => {
+    const g = seeded(51).normal;
+    const every = 250;
+    const x = Array.from({ length: 20000 }, (_, i) => 5 * (Math.floor(i / every) % 2) + g());
+    const truth = Array.from({ length: x.length / every - 1 }, (_, i) => (i + 1) * every);
+    const still = column(
+      x.map((_, i) => (i < 12500 ? 4 : 6)),
+      'y',
+    );
+    const found = done({ columns: [column(x), still] }).changepoints;
+    expect(marginScore(truth, found, 4).f1).toBeGreaterThan(0.95);
   });
 
   it('cut in windows is cut as at once, where changes stand out', () => {

@@ -1,0 +1,19 @@
+import type { Message } from '../message/message.ts';
+import type { SegmentInput } from './segment.ts';
+
+/** What is odd of a table that can be used all the same: whoever sees no change in it should know why. */
+export function remarksOn(input: SegmentInput): Message[] {
+  const rows = input.columns[0]?.values.length ?? 0;
+  if (rows === 1) return [{ code: 'segment-one-row', params: {} }];
+  const { reference } = input;
+  return [
+    ...(reference !== undefined && reference >= rows
+      ? [{ code: 'segment-reference-long', params: { reference, rows } }]
+      : []),
+    ...input.columns.flatMap(({ name, values }) => {
+      const there = values.filter((v) => v !== null);
+      if (there.length === 0) return [{ code: 'segment-empty-column', params: { column: name } }];
+      return there.every((v) => v === there[0]) ? [{ code: 'segment-constant', params: { column: name } }] : [];
+    }),
+  ];
+}
