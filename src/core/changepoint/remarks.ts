@@ -1,8 +1,7 @@
-import type { Message } from '../message/message.ts';
-import type { SegmentInput } from './segment.ts';
+import type { SegmentInput, SegmentRefusal } from './segment.ts';
 
 /** What is odd of a table that can be used all the same: whoever sees no change in it should know why. */
-export function remarksOn(input: SegmentInput): Message[] {
+export function remarksOn(input: SegmentInput): SegmentRefusal['refused'][] {
   const rows = input.columns[0]?.values.length ?? 0;
   if (rows === 1) return [{ code: 'segment-one-row', params: {} }];
   const { reference } = input;
