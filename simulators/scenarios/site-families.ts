@@ -122,6 +122,16 @@ export const siteFamilies: readonly Family[] = [
       }),
   },
   {
+    name: 'too-hot',
+    about: 'the heat source is left on: the water gets hotter than hoses and hands may take',
+    draw: (r) =>
+      drawScenario(r, {
+        troubles: (t) => [
+          { during: 1, happen: trouble.heating(t.between(0, 100), 1200, t.between(2.5, 4.5), t.between(76, 82)) },
+        ],
+      }),
+  },
+  {
     name: 'anything',
     about: 'several troubles in one run',
     draw: (r) =>

@@ -3,7 +3,7 @@ import { familyNames, simulateRun } from '../../simulators/dataset.ts';
 import { unfit, untrue } from './run-checks.ts';
 
 /** Short families are run whole; the others with one visit, to be quick (the long test runs all whole). */
-const whole = ['loading', 'two-open', 'rinse-cut-short'];
+const whole = ['loading', 'two-open', 'too-hot', 'rinse-cut-short'];
 const limits = (name: string) => (whole.includes(name) ? {} : { visits: 1 });
 const runs = new Map(familyNames.map((name) => [name, simulateRun(name, 11, limits(name))]));
 const visitsOf = (name: string) => runs.get(name)?.truth.visits ?? [];
@@ -33,6 +33,9 @@ describe('simulated runs', () => {
   it('show what their family is about', () => {
     expect(Math.max(...visitsOf('heavy').map((v) => v.peakNtu))).toBeGreaterThan(600);
     expect(Math.max(...visitsOf('clean').map((v) => v.peakNtu))).toBeLessThan(80);
+    const hottest = (name: string) => Math.max(...(runs.get(name)?.samples ?? []).map((s) => s.supplyC ?? 0));
+    expect(hottest('too-hot')).toBeGreaterThan(75);
+    expect(hottest('ordinary')).toBeLessThan(65);
     expect(visitsOf('untold').length).toBeGreaterThan(0);
     expect(runs.get('untold')?.events.some((e) => e.event.startsWith('agitate'))).toBe(false);
     expect(visitsOf('stuck').some((v) => v.blind.some((b) => b.why === 'stuck'))).toBe(true);

@@ -13,7 +13,7 @@ export interface KitRemark {
 export class KitTold {
   stepNtu: number | null;
   topNtu: number | null;
-  /** Scatter of single readings in clean water at the calibration, NTU: no noise estimate goes below it. */
+  /** Scatter of single readings in clean water at the calibration, NTU: the limit of detection goes by no less. */
   blankSdNtu = 0;
   /** The last `kit-hello` came from another kit than the one before. */
   isOther = false;
