@@ -12,7 +12,7 @@ describe('alarms of simulated runs', () => {
     ['pump-stops', 1, 'no-flow'],
     ['leak', 2, 'leak'],
     ['two-open', 1, 'two-open'],
-    ['too-hot', 1, 'too-hot'],
+    ['too-hot', 6, 'too-hot'],
     ['stuck', 2, 'sensor'],
     ['dark', 1, 'sensor'],
     ['gaps', 2, 'kit-silent'],
