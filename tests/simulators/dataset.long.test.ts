@@ -1,11 +1,21 @@
-import { describe, expect, it } from 'vitest';
-import { familyNames, simulateRun } from '../../simulators/dataset.ts';
+import { beforeAll, describe, expect, it } from 'vitest';
+import { familyNames, type SimulatedRun, simulateRun } from '../../simulators/dataset.ts';
+import { claims } from './claims.ts';
 import { unfit, untrue } from './run-checks.ts';
 
+const seeds = [1, 2, 3, 4];
+
 describe.each(familyNames)('whole runs of family %s', (name) => {
-  it.each([1, 2, 3, 4])('seed %i holds together', (seed) => {
-    const run = simulateRun(name, seed);
-    expect(unfit(run)).toEqual([]);
-    expect(untrue(run)).toEqual([]);
+  let runs: SimulatedRun[] = [];
+  beforeAll(() => {
+    runs = seeds.map((seed) => simulateRun(name, seed));
+  });
+
+  it('hold together', () => {
+    expect(runs.map((run) => [...unfit(run), ...untrue(run)])).toEqual(seeds.map(() => []));
+  });
+
+  it('show what the family is about', () => {
+    expect(claims[name]?.(runs)).toBe(true);
   });
 });
