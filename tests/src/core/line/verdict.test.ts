@@ -59,6 +59,16 @@ describe('one visit', () => {
     expect(doneS).toBeLessThan(130 + pathS * 1.5);
   });
 
+  it.each([2, 3, 4])('takes "done" back for a hump of %d NTU, which is over the limit of detection', (peakNtu) => {
+    const of = states(
+      makeRun({ endS: 420, noiseNtu: 0.3, events: oneVisit, pulses: [{ atS: 220, peakNtu, tauS: 30 }] }),
+    );
+    expect(of.get(219)).toBe('clear/done');
+    expect(firstS(of, /carrying/, 220)).toBeLessThan(232);
+    expect(firstS(of, /clear\/done/, 232)).toBeNaN();
+    expect(of.get(419)).toBe('clear/clear');
+  });
+
   it('counts litres, not seconds: at half the flow it waits twice as long', () => {
     const wait = (lpm: number) =>
       firstS(states(makeRun({ endS: 420, events: oneVisit, flowLpm: () => lpm })), /clear/, 131) - 130;
