@@ -89,6 +89,8 @@ class RunAnalysis implements TracedAnalysis {
   private atMains: AtMains | null = null;
   private rinseVerdict: Verdict | null = null;
   private rinseDone: RinseResult | null = null;
+  /** While nobody sees: since when, and what was said then. */
+  private rinseSeen: { readonly atS: number; readonly result: RinseResult | null } | null = null;
   private rateHz: number;
   private readonly noted: Notice[] = [];
 
@@ -169,6 +171,12 @@ class RunAnalysis implements TracedAnalysis {
     const isUsable = fault === 'none' || fault === 'flow-missing';
     const { litresL } = this.line;
     const { stepNtu } = this.validity;
+    // Water that stands is the water that was seen; a sensor that tells nothing may have missed other water.
+    if (isUsable || fault === 'no-flow') this.rinseSeen = null;
+    else {
+      this.rinseSeen ??= { atS: endS, result: this.rinse };
+      atMains.blind();
+    }
     const isThere = atMains.step({ endS, ntu, conductivityUsCm, litresL, stepNtu, isUsable });
     const figures: Record<string, number> = {
       turbidityNtu: atMains.turbidityNtu,
@@ -222,11 +230,17 @@ class RunAnalysis implements TracedAnalysis {
   private enter(stage: string, timeS: number): void {
     this.stageSeen = true;
     if (stage !== 'emitters') this.line.close(timeS);
-    if (this.stage === 'rinse') this.rinseDone = this.rinse;
+    if (this.stage === 'rinse') this.rinseDone = this.rinseAtEnd(timeS);
     if (stage === 'rinse' && !this.rinseDone) {
       this.atMains = new AtMains(this.context.mains, this.settings);
     }
     this.stage = stage;
+  }
+
+  /** A kit that was switched off moments before the tap that ends the rinse takes nothing back. */
+  private rinseAtEnd(timeS: number): RinseResult | null {
+    const seen = this.rinseSeen;
+    return seen && timeS - seen.atS <= this.settings.lateTapS ? seen.result : this.rinse;
   }
 
   passStartsS(visit: Visit): readonly number[] {

@@ -229,7 +229,7 @@ export class LineMachine {
     const blindness = this.sight.step(timeS, ntu, fault, passes, this.limitNtu, loop);
     if (blindness !== 'none') return this.blind(timeS, blindness);
     if (!Number.isFinite(ntu)) return;
-    const unseen = this.sight.back(loop, pushed.excess, passes.releasedL);
+    const unseen = this.sight.back(loop, pushed.excess, passes.releasedL, record.pulse?.onsetS);
     if (unseen) this.pulses.unseen(unseen);
     if (!loop.background.known) loop.background.guess(timeS, ntu);
     const { detectionNtu } = this;

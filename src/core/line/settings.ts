@@ -49,7 +49,7 @@ export const lineSettingsSchema = z.strictObject({
   passLengthS: z.number().min(0).default(30),
   /** A pass that nobody told of is taken to last this long from the front it sends. Common practice 20-60 s, no source. */
   untoldPassS: z.number().min(0).default(45),
-  /** How late a tap may be, s: a flow that stops so shortly before an emitter is shut was the shutting. */
+  /** How late a tap may be, s: a flow that stops so shortly before an emitter is shut was the shutting, a kit silent before the rinse ends its end. */
   lateTapS: z.number().min(0).default(15),
   /** Flow below which the water brings no news, l/min: a tenth of the least usual one-emitter flow, rounded up. */
   minFlowLpm: z.number().positive().default(0.7),

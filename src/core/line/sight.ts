@@ -1,7 +1,7 @@
 import type { Fault } from '../signal/validity.ts';
 import { filmClimb } from './film.ts';
 import { Foldback } from './foldback.ts';
-import { Hidden, type HiddenPulse } from './hidden.ts';
+import { Hidden, type HiddenPulse, tailFold } from './hidden.ts';
 import type { Loop } from './loop.ts';
 import type { Passes } from './passes.ts';
 import type { LineSettings } from './settings.ts';
@@ -48,8 +48,11 @@ export class Sight {
   }
 
   /** In a second that can be believed: what went by over the range just before, or null. */
-  back(loop: Loop, excessNtu: number, releasedL: number): HiddenPulse | null {
-    return this.hidden.back(loop.litres, excessNtu, loop.washoutL, releasedL);
+  back(loop: Loop, excessNtu: number, releasedL: number, onsetS: number | undefined): HiddenPulse | null {
+    if (!this.hidden.isPending) return null;
+    const tailL = tailFold(loop.series, loop.level);
+    const onsetL = onsetS === undefined ? Number.NaN : loop.litresAt(onsetS);
+    return this.hidden.back(loop.litres, excessNtu, loop.washoutL, tailL, releasedL, onsetL);
   }
 
   private lookForFilm(timeS: number, quietS: number, limitNtu: number, loop: Loop): void {

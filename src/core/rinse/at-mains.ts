@@ -83,11 +83,23 @@ export class AtMains {
     return mainsLevel(this.mains, this.settings).usCm;
   }
 
+  /** Nobody sees the water: what was said of it does not stand, and what comes is looked at anew. */
+  blind(): void {
+    this.leave();
+    this.ntu.length = this.conductivity.length = 0;
+    this.heldS = 0;
+  }
+
+  private leave(): void {
+    this.clearAtS = null;
+    this.confidence = null;
+    this.hindrance = 'over-mains';
+  }
+
   /** Another emitter was opened: old water of its own has come when the run's litres have come to `comesAtL`. */
   opened(comesAtL: number): void {
     this.comesAtL = comesAtL;
-    this.clearAtS = null;
-    this.confidence = null;
+    this.leave();
     this.heldS = 0;
   }
 
@@ -118,8 +130,7 @@ export class AtMains {
     // A late slug of system water.
     const isDirty = ntu.mean > this.turbidityLimit + this.settings.rinseNtu;
     if (!isDirty && !(conductivity.mean > this.conductivityLimit * (1 + this.settings.rinseShare / 2))) return;
-    this.clearAtS = null;
-    this.hindrance = 'over-mains';
+    this.leave();
   }
 
   private arrive({ stepNtu, endS }: RinseSecond, ntu: Level, conductivity: Level): void {
@@ -128,8 +139,8 @@ export class AtMains {
     const isLow =
       isIn(ntu, this.ntu, this.turbidityLimit) &&
       (!this.hasConductivity || isIn(conductivity, this.conductivity, this.conductivityLimit));
-    // A reading that never changes may stand for any level within half a step of it.
-    const unseenNtu = ntu.sd < stepNtu / 4 ? stepNtu / 2 : 0;
+    // A reading that moves by one step at most may stand for any level within half a step of its mean.
+    const unseenNtu = ntu.sd < ditherShare * stepNtu ? stepNtu / 2 : 0;
     const isSeen = ntu.mean + unseenNtu <= this.turbidityLimit;
     const isHere = isLow && isSeen && this.waitL === 0;
     this.hindrance = isLow && !isSeen ? 'too-coarse' : isLow && !isHere ? 'water-to-come' : 'over-mains';
@@ -154,6 +165,8 @@ interface Level {
 /** Seconds over which a level is taken, and how much of its scatter is added. */
 const windowS = 16;
 const sds = 0.3;
+/** Scatter, in steps of the sensor, from which on readings fill more than two steps, so that their mean tells the level. */
+const ditherShare = 0.6;
 /** Uncertainty of a level as a share of the scatter in its window: of its seconds, about four tell something of their own. */
 const levelShare = 0.5;
 /** Seconds that turbidity must hold where it is judged alone. */

@@ -38,6 +38,14 @@ describe('the rinse at mains level', () => {
     }
   });
 
+  it('does not stand while nobody sees, and is looked at anew', () => {
+    const atMains = new AtMains(mains, defaultLineSettings);
+    hold(atMains, 0, 30, {});
+    atMains.blind();
+    expect([atMains.clearAtS, atMains.confidence]).toEqual([null, null]);
+    expect(hold(atMains, 60, 40, {})).toBe(75);
+  });
+
   it('goes when dirty water comes late', () => {
     const atMains = new AtMains(mains, defaultLineSettings);
     hold(atMains, 0, 30, {});
