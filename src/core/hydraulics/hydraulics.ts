@@ -80,7 +80,7 @@ export class Hydraulics {
     if (!movesFlow.has(e.event)) return;
     this.touched(e.timeS);
     if (e.event === 'emitter-open' && this.stage === 'emitters') this.twoOpen.opened(e.emitter, e.timeS);
-    if (e.event === 'emitter-shut') this.twoOpen.shut();
+    if (e.event === 'emitter-shut') this.twoOpen.shut(e.emitter);
     if (e.event === 'flow-reverse' || e.event === 'flow-forward') this.twoOpen.forget();
     if (e.event === 'chamber-emptied') this.chamber.forget(true);
   }

@@ -30,8 +30,12 @@ export class TwoOpenWatch {
     this.openedS = timeS;
   }
 
-  /** The visit is over: what it settled to is what this emitter gives, unless more was open. */
-  shut(): void {
+  /**
+   * The visit is over: what it settled to is what this emitter gives, unless more was open. Told of another emitter (its tap
+   * came after the next opening) it ends nothing.
+   */
+  shut(emitter = this.emitter): void {
+    if (emitter !== this.emitter) return;
     if (this.emitter !== '' && !this.said && this.recent.length >= 20) {
       const level = median(this.recent);
       const known = this.alone.get(this.emitter);

@@ -88,6 +88,14 @@ describe('pump and valves', () => {
     expect(codes(run((t) => (t >= 300 && t < 400 ? { flowLpm: 6 } : {})))).toEqual(['valve-shut', 'valve-opened']);
   });
 
+  it('a second emitter is told where the tap of the last shutting came after the next opening', () => {
+    const taps: Tap[] = [
+      [200, 'emitter-open', 'b'],
+      [204, 'emitter-shut', 'a'],
+    ];
+    expect(codes(run((t) => (t >= 300 ? { flowLpm: 15 } : {}), taps))).toEqual(['two-open']);
+  });
+
   it('a second visit with more flow than the first of the same emitter is two open', () => {
     const taps: Tap[] = [
       [200, 'emitter-shut', 'a'],
