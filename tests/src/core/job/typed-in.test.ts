@@ -160,6 +160,19 @@ describe('the level to rinse to', () => {
     });
   });
 
+  it('goes by what was typed where the kit is too coarse to show it, and by the kit where it is not', () => {
+    const coarse = { ...verdict('cannot-tell'), reason: { code: 'rinse-too-coarse', figures: {} } };
+    const seen = measured({ turbidityNtu: 0, conductivityUsCm: 420 });
+    const missing = (steps: readonly Step[], said = coarse) => {
+      const state = told([['stage:rinse'], mains, ...steps]);
+      return gateOf(look(state, seen, said, contextNow(context, state.job))).map((m) => m.code);
+    };
+    expect(missing([])).toEqual(['stage.rinse-typed']);
+    expect(missing([typed('rinse-ntu', 2)])).toEqual([]);
+    expect(missing([typed('rinse-ntu', 9)])).toEqual(['stage.rinse-typed']);
+    expect(missing([typed('rinse-ntu', 2)], verdict('settling'))).toEqual(['stage.rinse']);
+  });
+
   it('can be set for the run', () => {
     expect(gate([typed('rinse-over-percent', 5), ...read])).toEqual(['stage.rinse-typed']);
     expect(gate([typed('rinse-over-ntu', 1), ...read])).toEqual(['stage.rinse-typed']);
