@@ -287,7 +287,7 @@ export class LineMachine {
         return;
       }
       const isWatching = waitingCodes.has(why.code);
-      const forecast = isWatching ? null : this.forecast(timeS, fit, now);
+      const forecast = isWatching ? null : this.forecast(timeS, fit);
       this.say(
         timeS,
         isWatching ? 'watching' : 'settling',
@@ -307,11 +307,10 @@ export class LineMachine {
     this.say(timeS, 'clear', reason, { done, confidence });
   }
 
-  private forecast(timeS: number, fit: Fit, now: Level): Forecast | null {
+  private forecast(timeS: number, fit: Fit): Forecast | null {
     return forecastOf({
       timeS,
       fit,
-      now,
       limitNtu: this.limitNtu,
       litresPerS: this.loop.litresPerS,
       echo: this.loop.echoAhead(fit),

@@ -1,4 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import { createAnalysis } from '../../../../src/core/analyse.ts';
+import { makeRun, oneVisit } from './made-run.ts';
 import { forecastOf } from '../../../../src/core/line/forecast.ts';
 import { normalCdf, normalQuantile } from '../../../../src/core/line/normal.ts';
 import { fitWashout } from '../../../../src/core/line/washout.ts';
@@ -92,11 +94,9 @@ describe('forecast', () => {
   it('is the time in which a stirred tank comes to a tenth: 8 l at 8 l/min, 138.2 s (textbook formula)', () => {
     const fit = fitWashout(tail(90, 20, 900, 8, 0.2), noEcho, 0, 89, { ...prior, washoutL: 8 });
     if (!fit) throw new Error('no fit');
-    const now = { ntu: 100, sd: 0.1 };
     const forecast = forecastOf({
       timeS: 1000,
-      fit: { ...fit, washoutL: 8 },
-      now,
+      fit: { ...fit, washoutL: 8, excessNtu: 100, excessSd: 0.1 },
       limitNtu: 10,
       litresPerS: 8 / 60,
       echo: { ntu: 0, inL: 0 },
@@ -104,6 +104,32 @@ describe('forecast', () => {
     expect(forecast?.clearAtS).toBeCloseTo(1000 + 138.2, 0);
     expect(forecast?.fromS).toBeLessThan(forecast?.clearAtS ?? 0);
     expect(forecast?.toS).toBeGreaterThan(forecast?.clearAtS ?? 0);
+  });
+
+  it('holds the true moment in its interval at least nine times in ten', () => {
+    let inside = 0;
+    let all = 0;
+    for (let seed = 1; seed <= 40; seed++) {
+      const tauS = [15, 20, 30, 45][seed % 4] ?? 15;
+      const peakNtu = [80, 150, 300, 600, 1200][seed % 5] ?? 80;
+      const run = makeRun({ endS: 420, seed, events: oneVisit, pulses: [{ atS: 118, peakNtu, tauS }] });
+      const level = (t: number) => peakNtu * (1 - Math.exp(-(t - 118) / 4)) * Math.exp(-(t - 118) / tauS);
+      const limitNtu = Math.max(5, 0.05 * Math.max(...Array.from({ length: 300 }, (_, i) => level(118 + i))));
+      let trueS = 420;
+      while (level(trueS) < limitNtu) trueS -= 0.5;
+      const analysis = createAnalysis(run.context, { echoShare: 0, echoShareSd: 0.01 });
+      const events = [...run.events];
+      for (const sample of run.samples) {
+        while (events[0] && events[0].timeS <= sample.timeS) analysis.event(events.shift() ?? events[0]);
+        analysis.sample(sample);
+        const { forecast } = analysis.verdict;
+        if (!forecast || sample.timeS % 5 !== 0 || sample.timeS < 118 || sample.timeS > trueS - 5) continue;
+        all++;
+        if (forecast.fromS <= trueS && trueS <= forecast.toS) inside++;
+      }
+    }
+    expect(all).toBeGreaterThan(200);
+    expect(inside / all).toBeGreaterThanOrEqual(0.9);
   });
 });
 
