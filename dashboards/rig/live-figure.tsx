@@ -1,5 +1,5 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
-import { ageText, ntuText } from '../shared/format.ts';
+import { ageText, figureScale, ntuText } from '../shared/format.ts';
 import { t } from '../shared/words/language.ts';
 import { linkState, newest } from './model.ts';
 
@@ -26,10 +26,13 @@ export function LiveFigure() {
     now === null
       ? t('no reading yet')
       : t('last {ntu} NTU, {age} ago', { ntu: ntuText(now.value), age: ageText(ageS) });
+  const digits = gone || shown === null ? '\u2013' : ntuText(shown.value);
   return (
     <section class={`figure${old ? ' is-old' : ''}${gone ? ' is-gone' : ''}`} aria-label={t('Turbidity, return')}>
       <p class="big">
-        <span class="digits">{gone || shown === null ? '\u2013' : ntuText(shown.value)}</span>
+        <span class="digits">
+          <span style={{ fontSize: `${figureScale(digits)}em` }}>{digits}</span>
+        </span>
         <span class="unit">NTU</span>
       </p>
       <p class="under">

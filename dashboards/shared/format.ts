@@ -12,6 +12,11 @@ export function ntuText(ntu: number): string {
   return step < 1 ? withMark(rounded.toFixed(1)) : thousands(rounded);
 }
 
+/** Part of its full size at which a figure of over three characters (`1250`, `< 0.5`, `12 500`) leaves its unit room. */
+export function figureScale(text: string): number {
+  return [1, 1, 1, 1, 0.8, 0.76][text.length] ?? 0.58;
+}
+
 /** The decimal mark of the language chosen. */
 function withMark(text: string): string {
   return language.value === 'de' ? text.replace('.', ',') : text;

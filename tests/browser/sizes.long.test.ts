@@ -1,6 +1,7 @@
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { hasChromium, launch } from './chromium.ts';
+import { figureScale, ntuText } from '../../dashboards/shared/format.ts';
 import { type FakePage, openFake, twoPasses } from './fake-page.ts';
 
 /**
@@ -153,10 +154,41 @@ describe.skipIf(!hasChromium)('sizes on a tablet, in millimetres', () => {
     await fake.page.getByRole('button', { name: 'Close' }).click();
   });
 
+  it.each([
+    [1280, 800],
+    [800, 1280],
+    [1024, 768],
+    [768, 1024],
+    [1024, 640],
+    [600, 960],
+    [360, 740],
+  ])('no figure stands in its unit: %d x %d', async (width, height) => {
+    await turn(width, height);
+    const figures = [0.2, 7.3, 320, 1250, 12_500].map((ntu) => ({
+      text: ntuText(ntu),
+      scale: figureScale(ntuText(ntu)),
+    }));
+    const over = await fake.page.evaluate((all) => {
+      const digits = document.querySelector<HTMLElement>('.digits > span');
+      const unit = document.querySelector('.unit')?.getBoundingClientRect();
+      if (digits === null || unit === undefined) return ['no figure'];
+      const [before, size] = [digits.textContent, digits.style.fontSize];
+      const out = all.filter(({ text, scale }) => {
+        digits.textContent = text;
+        digits.style.fontSize = `${scale}em`;
+        return digits.getBoundingClientRect().right > unit.left + 5;
+      });
+      digits.textContent = before;
+      digits.style.fontSize = size;
+      return out.map((f) => f.text);
+    }, figures);
+    expect(over).toEqual([]);
+  });
+
   it('digits keep their place: no figure moves sideways when it changes', async () => {
     await turn(1280, 800);
     const widths = await fake.page.evaluate(() => {
-      const digits = document.querySelector('.digits');
+      const digits = document.querySelector('.digits > span');
       if (digits === null) return [];
       const before = digits.textContent;
       const all = Array.from({ length: 100 }, (_, i) => {

@@ -111,7 +111,8 @@ function rinseBand(verdict: Verdict, say: Say): Band {
     kind,
   });
   if (verdict.state === 'clear') return at('done', 'at-mains', 'do-rinse-done');
-  if (verdict.state === 'cannot-tell') return at('cannot-tell', 'cannot-tell', 'do-look');
+  const isCoarse = verdict.reason.code === 'rinse-too-coarse';
+  if (verdict.state === 'cannot-tell') return at('cannot-tell', 'cannot-tell', isCoarse ? 'do-sample' : 'do-look');
   if (verdict.state === 'idle') return at('idle', 'rinse', 'do-rinse');
   return at('settling', 'rinsing', 'do-rinse');
 }

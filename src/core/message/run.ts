@@ -43,6 +43,7 @@ const bandTexts = {
   'job.do-next-stage': () => 'All is there: go on to the next stage',
   'job.do-seal': () => 'Signed: seal the record',
   'job.do-go-on': () => 'All emitters were worked on: go on to the next stage',
+  'job.do-sample': () => 'Hold a sample beside mains water',
   'job.do-rinse': () => 'Keep rinsing',
   'job.do-rinse-done': () => 'The rinse can end',
   'job.no-emitter-open': () => 'No emitter is open.',

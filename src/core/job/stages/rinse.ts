@@ -9,15 +9,10 @@ const isOwn = ({ context }: Look): boolean =>
 const about =
   '10 % is common practice, found in no public standard: check the local one. The larger of share and NTU counts.';
 
-/** Whether the kit's own turbidity tells: where its steps are too coarse for the mains, what was typed counts. */
-const kit = ({ live, rinse }: Look): boolean =>
-  live.seen.has('turbidityNtu') && rinse?.reason.code !== 'rinse-too-coarse';
+const isCoarse = ({ rinse }: Look): boolean => rinse?.reason.code === 'rinse-too-coarse';
 
-const turbidity = (look: Look): number | null => {
-  const typed = typedFigure(look.job, 'rinse-ntu');
-  const { turbidityNtu } = look.live.now;
-  return kit(look) ? turbidityNtu : (typed ?? turbidityNtu);
-};
+/** Whether the kit's own turbidity tells: where its steps are too coarse for the mains, what was typed counts. */
+const kit = (look: Look): boolean => look.live.seen.has('turbidityNtu') && !isCoarse(look);
 
 export const rinse: StageSpec = {
   name: 'rinse',
@@ -38,11 +33,12 @@ export const rinse: StageSpec = {
       {
         id: 'turbidity',
         label: 'Turbidity',
-        value: turbidity(look),
+        value: kit(look) ? look.live.now.turbidityNtu : typedFigure(look.job, 'rinse-ntu'),
         unit: 'NTU',
         decimals: 1,
         most: level.ntu,
         note: `mains ${mains.turbidity_ntu.toFixed(1)}`,
+        ...(isCoarse(look) ? { words: 'cannot be told' } : {}),
       },
       {
         id: 'conductivity',
@@ -132,6 +128,6 @@ export const rinse: StageSpec = {
     const ntu = typedFigure(look.job, 'rinse-ntu');
     const usCm = look.live.now.conductivityUsCm ?? typedFigure(look.job, 'rinse-us-cm');
     const isThere = ntu !== null && ntu <= level.ntu && usCm !== null && usCm <= level.usCm;
-    return isThere ? [] : [need('rinse-typed')];
+    return isThere ? [] : [need(isCoarse(look) ? 'rinse-coarse' : 'rinse-typed')];
   },
 };

@@ -48,6 +48,7 @@ export const runDe: Record<Shown, Text> = {
   'job.do-seal': () => 'Unterschrieben: das Protokoll versiegeln',
   'job.do-next-stage': () => 'Alles da: weiter zum nächsten Abschnitt',
   'job.do-go-on': () => 'An allen Heizkörpern wurde gearbeitet: weiter zum nächsten Abschnitt',
+  'job.do-sample': () => 'Eine Probe neben Netzwasser halten',
   'job.do-rinse': () => 'Weiter nachspülen',
   'job.do-rinse-done': () => 'Das Nachspülen kann enden',
   'job.no-emitter-open': () => 'Kein Heizkörper ist offen.',

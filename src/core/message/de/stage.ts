@@ -90,6 +90,8 @@ export const stageDe: Record<keyof typeof stageTexts, Text> = {
     `Die Uhr steht: ${p['what']} ${n(p['value'], 1)} ${p['unit']}, höchstens ${p['limit']} ${p['unit']} erlaubt.`,
   'stage.top-up': () => 'Nach dem Entlüften ist der Druck niedrig: nachfüllen.',
   'stage.rinse': () => 'Nachspülen, bis das Wasser auf dem Stand des Netzwassers ist.',
+  'stage.rinse-coarse': () =>
+    'Die Trübung geht in zu groben Schritten für den Stand des Netzwassers: eine Probe messen oder neben Netzwasser halten und eintippen.',
   'stage.rinse-typed': () =>
     'Trübung und Leitfähigkeit des Spülwassers eintippen, bis beide auf dem Stand des Netzwassers sind.',
   'stage.rinse-own': () => 'Stand des Netzwassers, wie für diesen Lauf festgelegt, statt nach üblicher Praxis.',

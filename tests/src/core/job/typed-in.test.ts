@@ -167,9 +167,9 @@ describe('the level to rinse to', () => {
       const state = told([['stage:rinse'], mains, ...steps]);
       return gateOf(look(state, seen, said, contextNow(context, state.job))).map((m) => m.code);
     };
-    expect(missing([])).toEqual(['stage.rinse-typed']);
+    expect(missing([])).toEqual(['stage.rinse-coarse']);
     expect(missing([typed('rinse-ntu', 2)])).toEqual([]);
-    expect(missing([typed('rinse-ntu', 9)])).toEqual(['stage.rinse-typed']);
+    expect(missing([typed('rinse-ntu', 9)])).toEqual(['stage.rinse-coarse']);
     expect(missing([typed('rinse-ntu', 2)], verdict('settling'))).toEqual(['stage.rinse']);
   });
 
