@@ -71,11 +71,14 @@ export interface RecordingOptions {
   readonly settings?: unknown;
 }
 
+/** An event of a recording, with the id by which a later one may take it back, where the recording has ids. */
+export type RecordedEvent = RunEvent & { readonly id?: string };
+
 /** Drives a recording through the very code that runs live, in time order. Doubled times: the first wins. */
 export function analyseRecording(
   context: RunContext,
   samples: readonly Sample[],
-  events: readonly RunEvent[],
+  events: readonly RecordedEvent[],
   options: RecordingOptions = {},
 ): RecordingResult {
   const trace: TraceSecond[] = [];
@@ -102,7 +105,12 @@ export function resultOf(visits: readonly Visit[], rinse: RinseResult | null, se
   };
 }
 
-function drive(analysis: Analysis, context: RunContext, samples: readonly Sample[], events: readonly RunEvent[]): void {
+function drive(
+  analysis: Analysis,
+  context: RunContext,
+  samples: readonly Sample[],
+  events: readonly RecordedEvent[],
+): void {
   const rows = inOrder(samples);
   const marks = inOrder(events);
   if (marks.length === 0) {
@@ -115,7 +123,7 @@ function drive(analysis: Analysis, context: RunContext, samples: readonly Sample
   const marksUntil = (timeS: number): void => {
     for (let mark = marks[next]; mark && mark.timeS <= timeS; mark = marks[next]) {
       analysis.event(mark);
-      if (tells) state = fold(state, { id: `${next}`, event: mark, who: '' });
+      if (tells) state = fold(state, { id: mark.id ?? `${next}`, event: mark, who: '' });
       if (tellsContext(mark)) analysis.know(contextNow(context, state.job));
       next += 1;
     }

@@ -38,16 +38,22 @@ export const analyse: Command = {
     const result =
       causal && !hindsight
         ? causal
-        : { ...(await analysed(recording, hindsight, settings)), findings: causal?.findings ?? [] };
+        : { ...(await analysed(recording, record, hindsight, settings)), findings: causal?.findings ?? [] };
     out.result(result, inWords(result, recording.context));
     return 0;
   },
 };
 
 /** Through the analysis alone. */
-async function analysed(recording: Recording, hindsight: boolean, settings: LineSettings): Promise<RecordingResult> {
+async function analysed(
+  recording: Recording,
+  record: RunRecord,
+  hindsight: boolean,
+  settings: LineSettings,
+): Promise<RecordingResult> {
   const { analyseRecording } = await import('../../core/analyse-recording.ts');
-  const { context, samples, late, events } = recording;
+  const { context, samples, late } = recording;
+  const events = record.entries.map(({ id, event }) => ({ ...event, id }));
   return analyseRecording(context, hindsight ? [...samples, ...late] : samples, events, {
     hindsight,
     settings,

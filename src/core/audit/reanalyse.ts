@@ -44,7 +44,7 @@ export interface Again {
  */
 export function reanalyse(run: Gathered, options: AgainOptions): Again {
   const { head, samples, late = [] } = run.input;
-  const events = run.input.entries.map((e) => e.event);
+  const events = run.input.entries.map(({ id, event }) => ({ ...event, id }));
   const original = analyseRecording(head.context, samples, events, { settings: settingsOf(run.input) });
   const hindsight = options.hindsight ?? false;
   const settings = settingsOf(run.input, options.settings);

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { familyNames, simulateRun } from '../../../simulators/dataset.ts';
-import { analyseRecording } from '../../../src/core/analyse-recording.ts';
+import { analyseRecording, type RecordedEvent } from '../../../src/core/analyse-recording.ts';
 import type { RunContext } from '../../../src/core/job/context.ts';
 import type { RunEvent } from '../../../src/core/job/event.ts';
 import { surveyOfContext, textOfSurvey } from '../../../src/core/job/survey-rows.ts';
@@ -65,6 +65,16 @@ describe('what is said before a cut is what is said without it', () => {
       }),
       { numRuns: 3 },
     );
+  });
+
+  it('what was taken back counts no more, by the id that names it', () => {
+    const run = simulateRun('ordinary', 5, { visits: 1 });
+    const [survey] = learned(run.context, [1, 1, 1]);
+    if (!survey) throw new Error('no survey');
+    const undone = { ...survey, timeS: 2, event: 'survey-remove', data: { undoes: 'told' } };
+    const told = (events: readonly RecordedEvent[]) => analyseRecording(run.context, run.samples, events).visits;
+    expect(told([{ ...survey, id: 'told' }, ...run.events])).not.toEqual(told(run.events));
+    expect(told([{ ...survey, id: 'told' }, { ...undone, id: 'undo' }, ...run.events])).toEqual(told(run.events));
   });
 
   it('what the engineer learns does change what is said after it', () => {
