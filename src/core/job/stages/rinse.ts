@@ -11,6 +11,12 @@ const about =
 
 const isCoarse = ({ rinse }: Look): boolean => rinse?.reason.code === 'rinse-too-coarse';
 
+/** A low reading of a sensor whose half step reaches over the limit: no figure to show as inside it. */
+function isNoFigure(look: Look, mostNtu: number): boolean {
+  const step = look.rinse?.reason.figures['stepNtu'] ?? 0;
+  return isCoarse(look) || (step / 2 > mostNtu && (look.live.now.turbidityNtu ?? 0) <= mostNtu);
+}
+
 /** Whether the kit's own turbidity tells: where its steps are too coarse for the mains, what was typed counts. */
 const kit = (look: Look): boolean => look.live.seen.has('turbidityNtu') && !isCoarse(look);
 
@@ -33,12 +39,12 @@ export const rinse: StageSpec = {
       {
         id: 'turbidity',
         label: 'Turbidity',
-        value: kit(look) ? look.live.now.turbidityNtu : typedFigure(look.job, 'rinse-ntu'),
+        value: kit(look) && !isNoFigure(look, level.ntu) ? live.now.turbidityNtu : typedFigure(look.job, 'rinse-ntu'),
         unit: 'NTU',
         decimals: 1,
         most: level.ntu,
         note: `mains ${mains.turbidity_ntu.toFixed(1)}`,
-        ...(isCoarse(look) ? { words: 'cannot be told' } : {}),
+        ...(isNoFigure(look, level.ntu) ? { words: 'cannot be told' } : {}),
       },
       {
         id: 'conductivity',

@@ -11,6 +11,7 @@ import { insideUnits } from '../../../../src/core/quantity/units.ts';
 import { context, verdict } from './job-cases.ts';
 import { type Data, look, measured, type Step, told } from './stage-cases.ts';
 import { noFigures } from '../../../../src/core/job/stages/live.ts';
+import { rinse } from '../../../../src/core/job/stages/rinse.ts';
 import { gateOf } from '../../../../src/core/job/stages/page.ts';
 
 const asking = { who: 'loopback', timeS: 1e4, undoForS: 10 };
@@ -171,6 +172,20 @@ describe('the level to rinse to', () => {
     expect(missing([typed('rinse-ntu', 2)])).toEqual([]);
     expect(missing([typed('rinse-ntu', 9)])).toEqual(['stage.rinse-coarse']);
     expect(missing([typed('rinse-ntu', 2)], verdict('settling'))).toEqual(['stage.rinse']);
+  });
+
+  it('shows no nought as inside that stands for anything up to half a step', () => {
+    const state = told([['stage:rinse'], mains]);
+    const turbidity = (turbidityNtu: number, stepNtu: number) => {
+      const said = { ...verdict('settling'), reason: { code: 'rinse-over-mains', figures: { stepNtu } } };
+      const seen = measured({ turbidityNtu, conductivityUsCm: 600 });
+      const at = look(state, seen, said, contextNow(context, state.job));
+      const row = rinse.conditions?.(at).find((c) => c.id === 'turbidity');
+      return row && [row.value, row.words];
+    };
+    expect(turbidity(0, 20)).toEqual([null, 'cannot be told']);
+    expect(turbidity(20, 20)).toEqual([20, undefined]);
+    expect(turbidity(0, 1)).toEqual([0, undefined]);
   });
 
   it('can be set for the run', () => {
