@@ -6,7 +6,6 @@ import { readLineSettings } from '../../core/line/read-settings.ts';
 import { type LineSettings, understood } from '../../core/line/settings.ts';
 import { say } from '../../core/message/message.ts';
 import { Problem } from '../../core/message/problem.ts';
-import type { Recording } from '../../recording/recording.ts';
 import { type Command, textOption, WrongUse } from '../command.ts';
 
 /** A recording through the very code that runs live. */
@@ -38,26 +37,18 @@ export const analyse: Command = {
     const result =
       causal && !hindsight
         ? causal
-        : { ...(await analysed(recording, record, hindsight, settings)), findings: causal?.findings ?? [] };
+        : { ...(await analysed(record, hindsight, settings)), findings: causal?.findings ?? [] };
     out.result(result, inWords(result, recording.context));
     return 0;
   },
 };
 
 /** Through the analysis alone. */
-async function analysed(
-  recording: Recording,
-  record: RunRecord,
-  hindsight: boolean,
-  settings: LineSettings,
-): Promise<RecordingResult> {
+async function analysed(record: RunRecord, hindsight: boolean, settings: LineSettings): Promise<RecordingResult> {
   const { analyseRecording } = await import('../../core/analyse-recording.ts');
-  const { context, samples, late } = recording;
-  const events = record.entries.map(({ id, event }) => ({ ...event, id }));
-  return analyseRecording(context, hindsight ? [...samples, ...late] : samples, events, {
-    hindsight,
-    settings,
-  });
+  const { head, samples, late = [], entries } = record;
+  const events = entries.map(({ id, event }) => ({ ...event, id }));
+  return analyseRecording(head.context, hindsight ? [...samples, ...late] : samples, events, { hindsight, settings });
 }
 
 /** The causal verdicts with what `limpid audit` finds, by one drive through the recording. */
