@@ -290,6 +290,7 @@ function circuitOf(context: RunContext): Circuit {
   const meanL = context.emitters.reduce((sum, e) => sum + e.volume_l, 0) / Math.max(1, context.emitters.length);
   return {
     loopL: context.loop_volume_l,
+    systemL: context.loop_volume_l + context.emitters.reduce((sum, e) => sum + e.volume_l, 0),
     emitter(id) {
       const e = byId.get(id);
       return {

@@ -54,12 +54,23 @@ export class Transit {
    * Absurd ones are left out.
    */
   learn(litres: number, sdL: number, input: TransitInput): void {
-    const expected = input.pathL;
+    this.take(litres, input.pathL, sdL, onset, input);
+  }
+
+  /**
+   * The water that the emitter held was seen to have gone by `litres` after the pass ended, known to `sdL` litres (late taps).
+   * Absurd ones are left out: another pulse fell, or fell in steps.
+   */
+  learnThrough(litres: number, sdL: number, input: TransitInput): void {
+    this.take(litres, input.pathL + input.emitterL * input.fill, sdL, fall, input);
+  }
+
+  private take(litres: number, expected: number, sdL: number, kind: Lesson, input: TransitInput): void {
     if (!(litres > 0) || expected <= 0) return;
     const seen = Math.log(litres / expected);
-    const r = onsetSpread * onsetSpread + (sdL / expected) ** 2;
+    const r = kind.spread * kind.spread + (sdL / expected) ** 2;
     const belief = this.belief(input);
-    if (Math.abs(seen - belief.mean) > 3 * Math.sqrt(belief.variance + r)) return;
+    if (Math.abs(seen - belief.mean) > kind.gateSds * Math.sqrt(belief.variance + r)) return;
     const spread = input.isOwnPath ? ownSpread : meanSpread;
     if (!this.own.has(input.emitter)) update(this.common, seen, r + spread * spread, 0.03);
     update(belief, seen, r, 0.07);
@@ -76,5 +87,13 @@ function update(belief: Belief, seen: number, r: number, leastSd: number): void 
 /** How far one emitter's litres stray from the survey: its own path, or the mean over all. */
 const ownSpread = 0.1;
 const meanSpread = 0.18;
-/** How far an onset strays from the litres of the pipe: a front is declared on its slope. */
-const onsetSpread = 0.15;
+/** How far a front or a fall strays from the litres that it tells of (standard deviation of the logarithm), and beyond how many
+ * standard deviations it is taken for another's. */
+interface Lesson {
+  readonly spread: number;
+  readonly gateSds: number;
+}
+/** A front is declared on its slope. */
+const onset: Lesson = { spread: 0.15, gateSds: 3 };
+/** A pass is made in sweeps, and the last may bring little: `fall.ts`. */
+const fall: Lesson = { spread: 0.16, gateSds: 2.5 };

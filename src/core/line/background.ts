@@ -27,6 +27,10 @@ export class Background {
   /** Lowest block of readings before the first visit, and the block that is being filled. */
   private lowest = Number.POSITIVE_INFINITY;
   private block: number[] = [];
+  /** Nothing was known before the first visit: the blocks of its first readings, the last of them not yet counted. */
+  private isGuess = false;
+  private fresh: number[] = [];
+  private waiting = Number.NaN;
   private readonly settings: LineSettings;
 
   constructor(settings: LineSettings) {
@@ -51,8 +55,11 @@ export class Background {
     this.variance = variance + drift * drift * dt + (backgroundTrendDoubt * fall) ** 2;
   }
 
-  /** A reading before the first visit: the whole system goes round, nothing is being set free. */
-  idle(timeS: number, ntu: number): void {
+  /**
+   * A reading before the first visit: the whole system goes round, nothing is being set free. `unmixed`: share of its water
+   * that has not gone round yet. Water that has stood is clearer than what comes when all is mixed: so long, the level may lie higher.
+   */
+  idle(timeS: number, ntu: number, unmixed = 0): void {
     if (!this.isIdle) return;
     this.recent.push({ timeS, ntu });
     if (this.recent.length > idleReadings) this.recent.shift();
@@ -66,10 +73,11 @@ export class Background {
     const sd = Math.max(0.4, 0.015 * level, 0.3 * line.spread);
     // The opening stirs dirt up: what stood lower before may be the background, and so may what stands now.
     const gap = Math.max(0, level - this.lowestBlock(ntu));
+    const settled = mostSettled * unmixed;
     this.set(
       timeS,
       level - gap / 2,
-      sd * sd + (gap / 2) ** 2,
+      sd * sd + (gap / 2) ** 2 + (settled * level) ** 2,
       gap > mostStirred * level ? 0 : Math.max(-mostFall * level, gain * line.slope),
     );
   }
@@ -91,6 +99,24 @@ export class Background {
   /** Nothing known before the first visit: the first reading, with little trust. */
   guess(timeS: number, ntu: number): void {
     this.set(timeS, ntu, (5 + 0.5 * ntu) ** 2, 0);
+    this.isGuess = true;
+  }
+
+  /**
+   * A reading of the first visit before anything that was set free can have come. Where nothing was known before, the highest
+   * block of them is the level: settled water lies under it, never over.
+   */
+  before(timeS: number, ntu: number): void {
+    if (!this.isGuess) return;
+    this.fresh.push(ntu);
+    if (this.fresh.length < blockReadings) return;
+    const seen = this.waiting;
+    // A front may have begun in the newest block.
+    this.waiting = middle(this.fresh);
+    this.fresh = [];
+    if (Number.isNaN(seen)) return;
+    const sd = 0.5 + freshShare * seen;
+    if (seen > this.ntu || this.sd > 2 * sd) this.set(timeS, seen, sd * sd, 0);
   }
 
   /** What a stretch of readings taught. */
@@ -152,6 +178,10 @@ const idleReadings = 80;
 const blockReadings = 10;
 /** Chosen on simulated runs, no source: beyond this share of the level what was stirred up falls in its own way, and its slope is not carried on. */
 const mostStirred = 0.3;
+/** Water that has stood is clearer by up to this share, and a level told by a few blocks is known to that. Chosen on simulated
+ * runs, no source. */
+const mostSettled = 0.2;
+const freshShare = 0.06;
 /** Steepest slope of a background that is being cleaned, share of the level a second. */
 const mostFall = 0.003;
 /** Standard deviation of the slope of a line by medians: this many quartile spreads, over its span and the root of its readings. */

@@ -3,6 +3,7 @@ import type { Loop } from './loop.ts';
 import type { Passes } from './passes.ts';
 import type { PulseWatch } from './pulses.ts';
 import type { VisitRecord } from './record.ts';
+import { echoAhead, restNtuL, risenNtu } from './remainder.ts';
 import type { LineSettings } from './settings.ts';
 import type { Reason } from './verdict.ts';
 import type { Fit } from './washout.ts';
@@ -38,15 +39,16 @@ export function hindrance(c: Case): Reason | null {
   const isUntouched = record.passes.length === 0 && record.pulses.length === 0;
   if (isUntouched && (c.timeS - record.fromS < settings.noPassWaitS || passes.sinceL < passes.unseenL))
     return because('no-pass-yet');
-  const asked = Math.max(settings.clearNtu, settings.limitMargin * c.limitNtu);
+  const margin = 1 - settings.earlyDoubt / Math.max(1, record.passes.length);
+  const asked = margin * Math.max(settings.clearNtu, settings.limitMargin * c.limitNtu);
   if (isOver(c, asked)) return because('over-limit');
-  const rest = record.pulses.length > 0 ? loop.restNtuL(c.fit, c.now) : 0;
+  const rest = record.pulses.length > 0 ? restNtuL(loop, c.fit, c.now) : 0;
   const restShare = rest / (pulses.passedNtuL + rest);
-  if (pulses.peakExcess >= settings.clearNtu && restShare > settings.restMargin * settings.restShare)
+  if (pulses.peakExcess >= settings.clearNtu && restShare > margin * settings.restMargin * settings.restShare)
     return because('rest-to-come', { restShare });
   if (c.timeS - c.blindS < settings.seeingS || record.isBlind) return because('seeing-again');
-  if (loop.risenNtu(settings.risingS) > c.limitNtu) return because('rising');
-  const ahead = loop.echoAhead(c.fit);
+  if (risenNtu(loop, settings.risingS) > c.limitNtu) return because('rising');
+  const ahead = echoAhead(loop, c.fit);
   if (ahead.ntu > asked) return because('echo-to-come', { echoNtu: ahead.ntu, echoInL: ahead.inL });
   return null;
 }

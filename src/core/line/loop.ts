@@ -4,11 +4,18 @@ import type { Second } from '../signal/seconds.ts';
 import { Series } from '../signal/series.ts';
 import { Background } from './background.ts';
 import { Echo, type Kernel } from './echo.ts';
-import { type Level, levelAt, lowStand } from './level.ts';
+import { fallSpread } from './fall.ts';
+import { lowStand } from './level.ts';
 import { ReckonedFlow } from './reckoned-flow.ts';
 import type { LineSettings } from './settings.ts';
 import { standstill } from './standstill.ts';
 import { type Fit, type FitPrior, fitWashout } from './washout.ts';
+
+/** Litres of the loop through one emitter, and of all the water of system and rig. */
+export interface Waters {
+  readonly loopL: number;
+  readonly systemL: number;
+}
 
 /**
  * What a run knows of the water that goes round: the readings of the last hour against the litres that flowed, their
@@ -33,15 +40,17 @@ export class Loop {
   private echoStretch = -1;
   /** What litres are reckoned with while no flow sensor has told. */
   readonly reckoned: ReckonedFlow;
+  private systemL: number;
   private readonly noise: Noise;
-  private readonly settings: LineSettings;
+  readonly settings: LineSettings;
   /** Logarithm of washout litres over the surveyed ones. */
   private washoutLog = washoutStart;
   private beganAt = 0;
-  /** The last peak of this visit: its excess and litres; before the first, the opening. */
-  private peak = { ntu: 0, litres: 0 };
+  /** The last peak of this visit: its excess, NTU, and litres; before the first, the opening. */
+  peak = { ntu: 0, litres: 0 };
 
-  constructor(loopL: number, settings: LineSettings) {
+  constructor({ loopL, systemL }: Waters, settings: LineSettings) {
+    this.systemL = systemL;
     this.settings = settings;
     this.reckoned = new ReckonedFlow(settings.reckonedLpm);
     this.noise = new Noise(settings.noiseFloorNtu, settings.noiseShare, noiseLagS);
@@ -49,8 +58,9 @@ export class Loop {
     this.echo = new Echo(this.series, loopL, settings.echoShare, settings.echoShareSd);
   }
 
-  /** The loop's litres are known to be others. */
-  resurvey(loopL: number): void {
+  /** The litres are known to be others. */
+  resurvey({ loopL, systemL }: Waters): void {
+    this.systemL = systemL;
     this.echo.resurvey(loopL);
   }
 
@@ -61,6 +71,18 @@ export class Loop {
   learnTransit(litres: number, sdL: number, path: TransitInput): void {
     if (this.hasFlow) this.transit.learn(litres, sdL, path);
     else this.reckoned.learn(litres, sdL, this.transit.pipeL(path), this.transit.sdShare(path));
+  }
+
+  /** The water of the open emitter was seen to have gone by `litres` after a pass ended, known to `sdL`: as `learnTransit`. */
+  learnThrough(litres: number, sdL: number, path: TransitInput): void {
+    if (this.hasFlow) this.transit.learnThrough(litres, sdL, path);
+    else
+      this.reckoned.learn(
+        litres,
+        Math.hypot(sdL, fallSpread * litres),
+        this.transit.throughL(path),
+        this.transit.sdShare(path),
+      );
   }
 
   /** Another emitter was opened. */
@@ -112,6 +134,11 @@ export class Loop {
   private lastExcess(): number {
     const n = this.series.length;
     return n > 0 ? this.series.get(this.series.excess, n - 1) : 0;
+  }
+
+  /** A reading before the first visit. */
+  idle(timeS: number, ntu: number): void {
+    this.background.idle(timeS, ntu, Math.max(0, 1 - this.litres / this.systemL));
   }
 
   /** The second taken in last. */
@@ -222,43 +249,6 @@ export class Loop {
       background.learn(timeS, low.ntu, Math.max(low.sd, lowSds * background.sd));
   }
 
-  /** By how much the last seconds stand over those of `spanS` ago; 0 where either was not seen. */
-  risenNtu(spanS: number): number {
-    const last = this.series.length - 1;
-    const rise = this.meanAt(last).ntu - this.meanAt(last - spanS).ntu;
-    return Number.isFinite(rise) ? rise : 0;
-  }
-
-  /** What stands over the settled level now: the mean of the last seconds, which on a falling line errs to the high side. */
-  standing(fit: Fit): Level {
-    const { ntu, sd } = this.meanAt(this.series.length - 1);
-    return { ntu: ntu - fit.settledNtu, sd: Math.hypot(sd, fit.settledSd) };
-  }
-
-  private meanAt(to: number): Level {
-    return levelAt(this.series, to, standingS);
-  }
-
-  /**
-   * NTU litres still to come of the washout. The fit tells it while the tail stands out of the noise; after a small pulse
-   * the tail hides there, and then the litres since the peak must vouch for it, as far as what stands now leaves room.
-   */
-  restNtuL(fit: Fit, now: Level): number {
-    const { peak } = this;
-    const washed = Math.exp((peak.litres - this.litres) / this.washoutL);
-    const hidden = Math.min(peak.ntu * washed, Math.max(0, now.ntu) + now.sd) * this.washoutL;
-    // What comes off slowly washes out slower than the emitter empties: then the fit's own volume tells.
-    const volumeL = Math.min(slowest * this.washoutL, Math.max(this.washoutL, fit.washoutL));
-    const shown = Math.max(0, now.ntu - fit.echoShare * this.echo.kernel.now + evenNtu(fit)) * volumeL;
-    return Math.max(fit.restNtuL, hidden, shown);
-  }
-
-  /** The largest echo still to come, over the settled level, and litres until then. */
-  echoAhead(fit: Fit): { readonly ntu: number; readonly inL: number } {
-    const { ntu, inL } = this.echo.ahead(this.settings.echoSds, { share: fit.echoShare, sd: fit.echoShareSd });
-    return { ntu: Math.max(0, ntu - evenNtu(fit)), inL };
-  }
-
   /** A stretch just long enough to see the washout bend: what lies further back would only bring its own curves in. */
   private windowStart(to: number): number {
     const spanL = 1.5 * this.washoutL;
@@ -365,8 +355,6 @@ const noiseLagS = 4;
 const washoutStart = -0.2;
 /** Part of the pipe's litres that smears a pulse on its way. */
 const pipeWashout = 0.2;
-/** Seconds whose mean is what stands now. */
-const standingS = 5;
 /** Longest and shortest stretch of seconds that one fit looks at. */
 const windowS = 240;
 const leastWindowS = 30;
@@ -381,8 +369,6 @@ const rebaseDoubt = 0.6;
 /** A lesson lies low by so many of its standard deviations: the fit leaves room for slow washouts that are not there. Chosen on
  * simulated runs, no source. */
 const lessonBias = 0.5;
-/** Slowest washout that the rest is reckoned with, times the learned one. */
-const slowest = 5;
 /** How much of a peak may be set free slowly (standard deviation of the share), and least of it, NTU. Chosen on simulated
  * runs, no source. */
 const slowShare = 0.05;
@@ -394,8 +380,3 @@ const footS = 6;
 const lowSds = 0.5;
 /** No chamber passes more than this share of what reaches it. */
 const mostEcho = 0.7;
-
-/** Echo that has evened out, NTU. */
-function evenNtu(fit: Fit): number {
-  return fit.settledNtu - fit.backgroundNtu;
-}

@@ -1,22 +1,23 @@
 import type { TransitInput } from '../circuit/transit.ts';
 import type { Second } from '../signal/seconds.ts';
 import type { Fault } from '../signal/validity.ts';
+import { Falls } from './fall.ts';
 import { forecastOf } from './forecast.ts';
 import { hindrance, unanswered } from './hindrance.ts';
 import type { Level } from './level.ts';
-import { Loop } from './loop.ts';
+import { Loop, type Waters } from './loop.ts';
 import { normalCdf, normalQuantile } from './normal.ts';
 import { Passes } from './passes.ts';
 import { PulseWatch } from './pulses.ts';
 import { VisitRecord } from './record.ts';
+import { echoAhead, standing } from './remainder.ts';
 import type { LineSettings } from './settings.ts';
 import { type Blindness, Sight } from './sight.ts';
 import type { Forecast, LineFigures, Reason, Verdict, VerdictState, Visit } from './verdict.ts';
 import type { Fit } from './washout.ts';
 
 /** What the line room needs to know of the circuit. */
-export interface Circuit {
-  readonly loopL: number;
+export interface Circuit extends Waters {
   emitter(id: string): Pick<TransitInput, 'pathL' | 'isOwnPath' | 'emitterL'>;
 }
 
@@ -49,6 +50,9 @@ export class LineMachine {
   private detectionNtu = 0;
   private readonly loop: Loop;
   private readonly pulses: PulseWatch;
+  private readonly falls = new Falls();
+  /** The pass, counted from 1, whose fall has told the way already. */
+  private fallenPass = 0;
   private readonly sight: Sight;
   private readonly settings: LineSettings;
   private circuit: Circuit;
@@ -61,7 +65,7 @@ export class LineMachine {
   constructor(circuit: Circuit, settings: LineSettings) {
     this.circuit = circuit;
     this.settings = settings;
-    this.loop = new Loop(circuit.loopL, settings);
+    this.loop = new Loop(circuit, settings);
     this.pulses = new PulseWatch(settings);
     this.sight = new Sight(settings);
     this.z = normalQuantile(1 - settings.falseClearsPerRun / settings.clearsPerRun);
@@ -128,6 +132,8 @@ export class LineMachine {
     this.passes = new Passes(this.settings, this.loop, new VisitRecord(emitter, visit, timeS), path);
     this.loop.begin(path);
     this.pulses.begin();
+    this.falls.restart();
+    this.fallenPass = 0;
     this.sight.begin();
     this.say(timeS, 'watching', this.waiting());
   }
@@ -180,6 +186,7 @@ export class LineMachine {
 
   undoPass(timeS: number): void {
     this.passes?.undo();
+    this.fallenPass = 0;
     this.newPass(timeS);
   }
 
@@ -203,7 +210,7 @@ export class LineMachine {
   /** The circuit is known to be another: its paths are asked for at the next opening. */
   resurveyed(circuit: Circuit): void {
     this.circuit = circuit;
-    this.loop.resurvey(circuit.loopL);
+    this.loop.resurvey(circuit);
   }
 
   /** More than one emitter is open: only this share of the flow comes from the one that is worked on. */
@@ -220,7 +227,7 @@ export class LineMachine {
     const ntu = fault === 'none' || fault === 'flow-missing' ? second.ntu : Number.NaN;
     const pushed = loop.push(second, ntu, reading.step);
     if (!passes) {
-      if (Number.isFinite(ntu)) loop.background.idle(timeS, ntu);
+      if (Number.isFinite(ntu)) loop.idle(timeS, ntu);
       return;
     }
     const { record } = passes;
@@ -232,12 +239,15 @@ export class LineMachine {
     const unseen = this.sight.back(loop, pushed.excess, passes.releasedL, record.pulse?.onsetS);
     if (unseen) this.pulses.unseen(unseen);
     if (!loop.background.known) loop.background.guess(timeS, ntu);
+    const isUntouched = this.closed.length === 0 && record.pulses.length === 0 && !passes.isDue;
+    if (isUntouched) loop.background.before(timeS, ntu);
     const { detectionNtu } = this;
     // Written out: a spread here was seen in the profile of a long recording.
     const { sd, excess, litres } = pushed;
     const seen = { timeS, ntu, sd, excess, litres, detectionNtu, stepNtu: reading.step, isDue: passes.isDue };
     const front = this.pulses.step(seen, loop, record);
     if (front) this.learnTransit(front.onsetS, passes);
+    this.learnThrough(this.falls.step(seen, record.pulse?.peakS === timeS, loop, passes), passes);
     if (loop.rebase(timeS) && record.pulse) record.pulse.endS = timeS;
     this.judge(timeS, ntu, passes);
   }
@@ -246,6 +256,7 @@ export class LineMachine {
     this.blindS = timeS;
     if (this.verdict.state !== 'cannot-tell') this.beforeBlind = this.verdict;
     this.pulses.restart();
+    this.falls.restart();
     this.say(timeS, 'cannot-tell', { code: fault, figures: { silentS: this.settings.silenceS } });
   }
 
@@ -256,6 +267,15 @@ export class LineMachine {
     const unsureS = pass.isToldStart ? 4 : 14;
     const litres = this.loop.litresAt(onsetS) - pass.startL;
     this.loop.learnTransit(litres, this.loop.litresPerS * unsureS, passes.path);
+  }
+
+  /** The first fall after a pass tells when its water has gone by. */
+  private learnThrough(litres: number | null, passes: Passes): void {
+    const count = passes.record.passes.length;
+    if (litres === null || this.fallenPass === count) return;
+    this.fallenPass = count;
+    if (!this.loop.hasFlow) passes.shown(litres);
+    this.loop.learnThrough(litres, this.loop.litresPerS * lateEndS, passes.path);
   }
 
   // ---- verdict
@@ -273,7 +293,7 @@ export class LineMachine {
       this.say(timeS, record.pulse ? 'carrying' : 'watching', this.waiting(ntu));
       return;
     }
-    const now = loop.standing(fit);
+    const now = standing(loop, fit);
     const figures = this.standingFigures(fit, now);
     if (this.verdict.state === 'clear') {
       if (now.ntu - 2 * now.sd > 1.2 * limitNtu) this.say(timeS, 'settling', { code: 'risen-again', figures });
@@ -313,7 +333,7 @@ export class LineMachine {
       fit,
       limitNtu: this.limitNtu,
       litresPerS: this.loop.litresPerS,
-      echo: this.loop.echoAhead(fit),
+      echo: echoAhead(this.loop, fit),
     });
   }
 
@@ -366,6 +386,8 @@ export class LineMachine {
   }
 }
 
+/** How far from the true end of a pass its tap may be, s. */
+const lateEndS = 4;
 /** Seconds between two fits where nothing hangs on one. */
 const calmEveryS = 3;
 /** Hindrances that are a wait for water, not for it to clear. */

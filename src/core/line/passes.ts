@@ -1,4 +1,5 @@
 import type { TransitInput } from '../circuit/transit.ts';
+import { fallSpread } from './fall.ts';
 import type { Loop } from './loop.ts';
 import type { Pass, VisitRecord } from './record.ts';
 import type { LineSettings } from './settings.ts';
@@ -15,6 +16,8 @@ export class Passes {
   private pulsesBefore = 0;
   /** Part of the flow that comes from the emitter that is worked on. */
   private ownShare = 1;
+  /** Litres after which the water of the last pass has gone by as its own fall showed them; null before. */
+  private shownL: number | null = null;
   private readonly openL: number;
   private readonly settings: LineSettings;
   private readonly loop: Loop;
@@ -25,6 +28,11 @@ export class Passes {
     this.record = record;
     this.path = path;
     this.openL = loop.litres;
+  }
+
+  /** Not all of the flow comes from the emitter that is worked on. */
+  get isShared(): boolean {
+    return this.ownShare < 1;
   }
 
   /** A pass was told to have begun, and not yet to have ended. */
@@ -39,6 +47,7 @@ export class Passes {
 
   /** Litres after which the water of a pass has gone by, with a margin for what is not known of the way. */
   get neededL(): number {
+    if (this.shownL !== null) return this.shownL * (1 + this.settings.pathSds * fallSpread);
     return (this.loop.transit.throughL(this.path) * this.margin) / this.ownShare;
   }
 
@@ -75,13 +84,20 @@ export class Passes {
     this.ownShare = Math.min(1, Math.max(0.2, share));
   }
 
+  /** Without a flow sensor: the fall of the last pass's own pulse shows its litres better than anything reckoned before. */
+  shown(litres: number): void {
+    this.shownL = litres;
+  }
+
   start(timeS: number): void {
+    this.shownL = null;
     this.agitating = { startS: timeS, startL: this.loop.litres };
     this.pulsesBefore = this.record.pulses.length;
   }
 
   /** A pass whose beginning was not told is taken to have begun a usual pass before, never before the opening. */
   end(timeS: number): void {
+    this.shownL = null;
     const { record } = this;
     const startS = this.agitating?.startS ?? Math.max(record.fromS, timeS - this.settings.passLengthS);
     const startL = this.agitating?.startL ?? this.loop.litresAt(startS);
@@ -92,6 +108,7 @@ export class Passes {
   }
 
   undo(): void {
+    this.shownL = null;
     this.record.passes.pop();
     this.agitating = null;
     this.pulsesBefore = this.record.pulses.length;

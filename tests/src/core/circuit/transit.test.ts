@@ -26,6 +26,16 @@ describe('transit', () => {
     expect(other).toBeLessThan(transit.factor(input));
   });
 
+  it('moves to the litres at which falls showed the water to have gone by, and leaves other falls out', () => {
+    const transit = new Transit();
+    for (let i = 0; i < 4; i += 1) transit.learnThrough(10, 0.5, input);
+    expect(transit.throughL(input)).toBeGreaterThan(9);
+    expect(transit.throughL(input)).toBeLessThan(10.1);
+    const before = transit.throughL(input);
+    for (const litres of [0, -3, 2, 40, Number.NaN]) transit.learnThrough(litres, 0.5, input);
+    expect(transit.throughL(input)).toBe(before);
+  });
+
   it('leaves absurd fronts out', () => {
     const transit = new Transit();
     for (const litres of [0, -3, 0.2, 60, Number.NaN]) transit.learn(litres, 0.2, input);

@@ -47,6 +47,32 @@ describe('the level to which the return settles', () => {
     expect(background.sd).toBeLessThan(soon + 0.5);
   });
 
+  it('may lie higher while water that has stood goes by', () => {
+    const of = (unmixed: number) => {
+      const background = new Background(defaultLineSettings);
+      for (let t = 1; t <= 60; t += 1) background.idle(t, 12, unmixed);
+      return background;
+    };
+    expect(of(0).sd).toBeLessThan(0.5);
+    // A sixth and more of it: 2 NTU of 12.
+    expect(of(1).sd).toBeGreaterThan(2);
+    expect(of(1).ntu).toBe(of(0).ntu);
+  });
+
+  it('is the highest that stood before any dirt could come, where nothing was seen before the first visit', () => {
+    const background = new Background(defaultLineSettings);
+    background.guess(0, 20);
+    const settledThenMixed = (t: number) => (t <= 30 ? 20 : t <= 60 ? 12 : 20);
+    for (let t = 1; t <= 90; t += 1) background.before(t, settledThenMixed(t));
+    expect(background.ntu).toBe(20);
+    expect(background.sd).toBeLessThan(2);
+    // What was known from a baseline is not touched.
+    const known = idleUntil(120, () => 20);
+    const { ntu } = known;
+    for (let t = 121; t <= 200; t += 1) known.before(t, 30);
+    expect(known.ntu).toBe(ntu);
+  });
+
   it('is not learned from what goes round between two visits', () => {
     // The first visit is left with its dirt still on the way; nothing has taught the level meanwhile.
     const run = makeRun({

@@ -51,6 +51,14 @@ describe('one visit', () => {
     expect(visit?.pulses[0]?.peak_ntu).toBeGreaterThan(180);
   });
 
+  it('asks more of the first passes of a visit than of later ones', () => {
+    const clearS = (earlyDoubt: number) => {
+      const run = makeRun({ endS: 420, events: oneVisit, pulses: [{ atS: 118, peakNtu: 300, tauS: 20 }] });
+      return firstS(states(run, { ...noEcho, earlyDoubt }), /clear/, 131);
+    };
+    expect(clearS(0.5)).toBeGreaterThan(clearS(0) + 5);
+  });
+
   it('is done when a pass brings nothing, and not before the path has flowed', () => {
     const run = makeRun({ endS: 300, events: oneVisit });
     const of = states(run);
