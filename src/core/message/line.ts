@@ -13,6 +13,10 @@ function standing(p: Params): string {
   return `${figure(p['excessNtu'])} NTU over a background of ${figure(p['backgroundNtu'])}`;
 }
 
+function rinse(p: Params): string {
+  return `${figure(p['turbidityNtu'])} NTU (limit ${figure(p['turbidityLimitNtu'])}), ${figure(p['conductivityUsCm'])} µS/cm (limit ${figure(p['conductivityLimitUsCm'])})`;
+}
+
 function detection(p: Params): string {
   return p['detectionNtu'] === undefined ? '' : ` (limit of detection ${figure(p['detectionNtu'])} NTU)`;
 }
@@ -54,12 +58,11 @@ export const lineTexts = {
   dark: () => 'The turbidity sensor sees no light. Check its lamp and window.',
   'flow-missing': () => 'The flow sensor sends nothing, so the litres since the pass are unknown. Check its plug.',
   'no-flow': () => 'No flow: nothing new reaches the sensor. Check pump, valves and hoses.',
-  'rinse-at-mains': (p) =>
-    `At mains level: ${figure(p['turbidityNtu'])} NTU (limit ${figure(p['turbidityLimitNtu'])}), ${figure(p['conductivityUsCm'])} µS/cm (limit ${figure(p['conductivityLimitUsCm'])}).`,
+  'rinse-at-mains': (p) => `At mains level: ${rinse(p)}.`,
   'rinse-turbidity-only': (p) =>
     `Turbidity is at mains level: ${figure(p['turbidityNtu'])} NTU (limit ${figure(p['turbidityLimitNtu'])}). Conductivity is not measured, so test a sample for cleaner by hand.`,
-  'rinse-over-mains': (p) =>
-    `Not at mains level yet: ${figure(p['turbidityNtu'])} NTU (limit ${figure(p['turbidityLimitNtu'])}), ${figure(p['conductivityUsCm'])} µS/cm (limit ${figure(p['conductivityLimitUsCm'])}).`,
+  'rinse-seen-briefly': (p) => `Within its limits, but seen for a few seconds only: ${rinse(p)}.`,
+  'rinse-over-mains': (p) => `Not at mains level yet: ${rinse(p)}.`,
   'rinse-water-to-come': (p) =>
     `Another emitter was opened: its own water comes in about ${figure(p['waitL'])} l. Now ${figure(p['turbidityNtu'])} NTU.`,
   'rinse-too-coarse': (p) =>

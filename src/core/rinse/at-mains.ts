@@ -43,7 +43,7 @@ export interface RinseSecond {
 }
 
 /** What keeps the water from being said to be the mains'. */
-export type RinseHindrance = 'water-to-come' | 'over-mains' | 'too-coarse';
+export type RinseHindrance = 'water-to-come' | 'over-mains' | 'too-coarse' | 'seen-briefly';
 
 export class AtMains {
   hindrance: RinseHindrance = 'over-mains';
@@ -143,7 +143,10 @@ export class AtMains {
     const unseenNtu = ntu.sd < ditherShare * stepNtu ? stepNtu / 2 : 0;
     const isSeen = ntu.mean + unseenNtu <= this.turbidityLimit;
     const isHere = isLow && isSeen && this.waitL === 0;
-    this.hindrance = isLow && !isSeen ? 'too-coarse' : isLow && !isHere ? 'water-to-come' : 'over-mains';
+    const isUnder =
+      ntu.mean <= this.turbidityLimit && !(this.hasConductivity && conductivity.mean > this.conductivityLimit);
+    const over = isUnder && this.ntu.length < windowS ? 'seen-briefly' : 'over-mains';
+    this.hindrance = isLow && !isSeen ? 'too-coarse' : isLow && !isHere ? 'water-to-come' : over;
     this.heldS = isHere ? this.heldS + 1 : 0;
     if (this.heldS >= (this.hasConductivity ? 1 : aloneS)) this.clearAtS = endS;
   }

@@ -55,6 +55,7 @@ export const lineDe: Record<keyof typeof lineTexts, Text> = {
   'rinse-at-mains': (p) => `Auf dem Stand des Netzwassers: ${rinse(p)}.`,
   'rinse-turbidity-only': (p) =>
     `Die Trübung ist auf dem Stand des Netzwassers: ${figure(p['turbidityNtu'])} NTU (Grenze ${figure(p['turbidityLimitNtu'])}). Die Leitfähigkeit wird nicht gemessen: Eine Probe von Hand auf Reiniger prüfen.`,
+  'rinse-seen-briefly': (p) => `Innerhalb der Grenzen, aber erst seit wenigen Sekunden zu sehen: ${rinse(p)}.`,
   'rinse-over-mains': (p) => `Noch nicht auf dem Stand des Netzwassers: ${rinse(p)}.`,
   'rinse-water-to-come': (p) =>
     `Ein weiterer Heizkörper wurde geöffnet: Sein Wasser kommt in etwa ${figure(p['waitL'])} l. Jetzt ${figure(p['turbidityNtu'])} NTU.`,

@@ -43,7 +43,10 @@ describe('the rinse at mains level', () => {
     hold(atMains, 0, 30, {});
     atMains.blind();
     expect([atMains.clearAtS, atMains.confidence]).toEqual([null, null]);
-    expect(hold(atMains, 60, 40, {})).toBe(75);
+    hold(atMains, 60, 10, {});
+    // What is under its limits is not said to be over them.
+    expect(atMains.hindrance).toBe('seen-briefly');
+    expect(hold(atMains, 70, 40, {})).toBe(75);
   });
 
   it('goes when dirty water comes late', () => {
