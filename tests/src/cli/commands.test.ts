@@ -4,12 +4,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { z } from 'zod';
-import { simulateRun } from '../../../simulators/dataset.ts';
 import { commands } from '../../../src/cli/commands.ts';
 import { version } from '../../../src/cli/version.ts';
-import { defaultLineSettings, lineSettingsSchema } from '../../../src/core/line/settings.ts';
-import { exportRun } from '../../../src/recording/recording.ts';
-import { openStore } from '../../../src/store/open.ts';
+import { analyseAnswerSchema } from './analyse-answer.ts';
 import { limpid } from './command-line.ts';
 
 let root = '';
@@ -32,47 +29,6 @@ beforeAll(async () => {
 afterAll(() => rmSync(root, { recursive: true, force: true }));
 
 const parse = (text: string): unknown => JSON.parse(text);
-const resultSchema = z.strictObject({
-  visits: z.array(
-    z.strictObject({
-      emitter: z.string(),
-      visit: z.number(),
-      clear_at_s: z.number().nullable(),
-      clears: z.array(z.strictObject({ from_s: z.number(), to_s: z.number().nullable() })),
-      withheld: z.boolean(),
-      done: z.boolean(),
-      pulses: z.array(
-        z.strictObject({
-          onset_s: z.number(),
-          said_s: z.number(),
-          peak_s: z.number().nullable(),
-          peak_ntu: z.number().nullable(),
-          end_s: z.number().nullable(),
-        }),
-      ),
-      confidence: z.number().nullable(),
-      reason: z.strictObject({ code: z.string(), text: z.string(), figures: z.record(z.string(), z.number()) }),
-    }),
-  ),
-  rinse: z
-    .strictObject({
-      clear_at_s: z.number().nullable(),
-      withheld: z.boolean(),
-      confidence: z.number().nullable(),
-      reason: z.strictObject({ code: z.string(), text: z.string(), figures: z.record(z.string(), z.number()) }),
-    })
-    .nullable(),
-  findings: z.array(
-    z.strictObject({
-      id: z.string(),
-      severity: z.string(),
-      title: z.string(),
-      spans: z.array(z.tuple([z.number(), z.number()])),
-      figures: z.record(z.string(), z.number()),
-    }),
-  ),
-  settings: lineSettingsSchema,
-});
 
 describe('every command', () => {
   it.each(commands.map((c) => [c.name, c] as const))('%s explains itself with examples', async (name, command) => {
@@ -111,51 +67,6 @@ describe('docs/commands.md', () => {
   });
 });
 
-describe('analyse', () => {
-  it('gives the fixed JSON alone on stdout', async () => {
-    const { code, stdout } = await limpid('analyse', recording, '--json');
-    expect(code).toBe(0);
-    const result = resultSchema.parse(parse(stdout));
-    expect(result.visits.length).toBeGreaterThan(0);
-    expect(stdout.trim().split('\n')).toHaveLength(1);
-  });
-
-  it('takes hindsight', async () => {
-    expect((await limpid('analyse', recording, '--hindsight', '--json')).code).toBe(0);
-  });
-
-  it('says what it judged by, and from that the same comes out again', async () => {
-    const said = (await limpid('analyse', recording, '--json', '--settings', put('few.json', '{"clearNtu":0.2}')))
-      .stdout;
-    const { settings, visits } = resultSchema.parse(parse(said));
-    expect(settings).toEqual({ ...defaultLineSettings, clearNtu: 0.2 });
-    expect(visits).not.toEqual(resultSchema.parse(parse((await limpid('analyse', recording, '--json')).stdout)).visits);
-    const all = put('all.json', JSON.stringify(settings));
-    expect((await limpid('analyse', recording, '--json', '--settings', all)).stdout).toBe(said);
-  });
-
-  it('judges a run by the settings that its record keeps, and names those it does not know', async () => {
-    const { context, samples, events } = simulateRun('clean', 1);
-    const kept = { ...defaultLineSettings, clearNtu: 0.2, seeingHours: 3, restShare: 7 };
-    const store = openStore(at('kept'));
-    const begun = { runId: 'kept', title: '', simulated: true, startedAt: '2026-01-02T03:04:05Z', context };
-    // What a later version adds to a head is kept, for the chain covers it.
-    const head = { ...begun, settings: kept, later: 1 };
-    const run = store.createRun(head);
-    for (const [i, event] of events.entries()) run.appendEvent({ id: `e${i}`, event, who: 'loopback', wallAt: '' });
-    for (const sample of samples) run.appendSample(sample);
-    run.flush();
-    exportRun(run, at('kept-out'));
-    store.close();
-    expect((await limpid('verify', at('kept-out'))).code).toBe(0);
-    expect(readFileSync(at('kept-out/chain.jsonl'), 'utf8')).toContain('"later":1');
-    const { stdout, stderr } = await limpid('analyse', at('kept-out'), '--json');
-    expect(resultSchema.parse(parse(stdout)).settings).toEqual({ ...defaultLineSettings, clearNtu: 0.2 });
-    expect(stderr).toContain('restShare');
-    expect(stderr).toContain('seeingHours');
-  });
-});
-
 describe('export, import, verify, runs', () => {
   it('bring a run out and in again, the same', async () => {
     const listed = z.object({ runs: z.array(z.object({ run: z.string() })) });
@@ -169,7 +80,7 @@ describe('export, import, verify, runs', () => {
     for (const name of ['recording.csv', 'events.csv', 'chain.jsonl'])
       expect(readFileSync(at(`out2/${name}`), 'utf8')).toBe(readFileSync(at(`out/${name}`), 'utf8'));
     const [a, b] = await Promise.all([limpid('analyse', recording, '--json'), limpid('analyse', at('out2'), '--json')]);
-    const of = (answer: { stdout: string }) => resultSchema.parse(parse(answer.stdout));
+    const of = (answer: { stdout: string }) => analyseAnswerSchema.parse(parse(answer.stdout));
     // What was judged is the same; what is said of the record is not: one of them has a chain.
     expect(of(b).visits).toEqual(of(a).visits);
     expect(of(b).rinse).toEqual(of(a).rinse);
@@ -206,7 +117,7 @@ describe('a recording with a row of events.csv that cannot be used', () => {
       limpid('analyse', recording, '--json'),
     ]);
     expect(bad.code).toBe(0);
-    expect(resultSchema.parse(parse(bad.stdout))).toEqual(resultSchema.parse(parse(good.stdout)));
+    expect(analyseAnswerSchema.parse(parse(bad.stdout))).toEqual(analyseAnswerSchema.parse(parse(good.stdout)));
     expect(bad.stderr).toMatch(said);
     expect(good.stderr).toBe('');
   });
