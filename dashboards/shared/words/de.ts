@@ -180,4 +180,10 @@ export const german = {
   Conductivity: 'Leitfähigkeit',
 } as const;
 
-export const catalogue: Catalogue = { phrases: german, texts: deTexts, plain: dePlain, patterns: plainPatterns };
+export const catalogue: Catalogue = {
+  decimal: ',',
+  phrases: german,
+  texts: deTexts,
+  plain: dePlain,
+  patterns: plainPatterns,
+};

@@ -14,6 +14,8 @@ export type Language = 'en' | 'de';
 export const languages: Readonly<Record<Language, string>> = { en: 'English', de: 'Deutsch' };
 
 export interface Catalogue {
+  /** Sign between a figure's whole and its decimals. */
+  readonly decimal: string;
   readonly phrases: Readonly<Record<Phrase, string>>;
   /** Sentences of the bridge by code, and its plain phrases by their English. */
   readonly texts: Texts;
@@ -52,11 +54,18 @@ export function told(text: string, said: Readonly<Record<string, Message>> = {})
 function toldByPattern(text: string, known: Catalogue, said: Readonly<Record<string, Message>>): string {
   for (const [pattern, translation] of known.patterns) {
     const found = pattern.exec(text);
-    if (found !== null) return translation.replace(/\$(\d)/g, (_all, n: string) => told(found[Number(n)] ?? '', said));
+    if (found !== null)
+      return translation.replace(/\$(\d)/g, (_all, n: string) => {
+        const part = found[Number(n)] ?? '';
+        return aloneFigure.test(part) ? part.replace('.', known.decimal) : told(part, said);
+      });
   }
   const parts = text.split('; ');
   return parts.length === 1 ? text : parts.map((part) => told(part, said)).join('; ');
 }
+
+/** A figure with decimals and nothing else. */
+const aloneFigure = /^\d+\.\d+$/;
 
 /** Members that are names, codes and answers, never words to be read. */
 const untold = new Set([

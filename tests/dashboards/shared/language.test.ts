@@ -70,6 +70,7 @@ describe('what is said on the page', () => {
     const text = sayIt({ code: 'stage.tick', params: { what: 'Filling loop off' } });
     expect(told(text, said)).toBe('Noch nicht abgehakt: Füllschlauch ab.');
     expect(told('of 20; stands')).toBe('von 20; steht');
+    expect(told('mains 0.8')).toBe('Netz 0,8');
     expect(told('Mr. Anyone’s own words')).toBe('Mr. Anyone’s own words');
   });
 

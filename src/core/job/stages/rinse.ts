@@ -129,7 +129,7 @@ export const rinse: StageSpec = {
   ],
   gate: (look) => {
     if (look.rinse?.state === 'clear') return [];
-    if (kit(look)) return [need('rinse')];
+    if (kit(look)) return [need(look.rinse?.reason.code === 'rinse-seen-briefly' ? 'rinse-briefly' : 'rinse')];
     const level = mainsLevel(look.context.mains, defaultLineSettings);
     const ntu = typedFigure(look.job, 'rinse-ntu');
     const usCm = look.live.now.conductivityUsCm ?? typedFigure(look.job, 'rinse-us-cm');

@@ -48,7 +48,8 @@ export const plainRun: Readonly<Record<string, string>> = {
   'Emitters full again and vented': 'Heizkörper wieder voll und entlüftet',
   'All emitters open': 'Alle Heizkörper offen',
   'Minutes wanted': 'Gewünschte Minuten',
-  'Rinse cold': 'Kalt nachspülen',
+  // The soft hyphen: where the time line is too narrow, the word breaks there.
+  'Rinse cold': 'Kalt nach\u00adspülen',
   'Isolate the heat source; hose to the foul drain; mains in':
     'Wärmeerzeuger absperren; Schlauch zum Schmutzwasser; Netzwasser an',
   'Heat source isolated': 'Wärmeerzeuger abgesperrt',

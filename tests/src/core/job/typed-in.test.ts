@@ -172,6 +172,8 @@ describe('the level to rinse to', () => {
     expect(missing([typed('rinse-ntu', 2)])).toEqual([]);
     expect(missing([typed('rinse-ntu', 9)])).toEqual(['stage.rinse-coarse']);
     expect(missing([typed('rinse-ntu', 2)], verdict('settling'))).toEqual(['stage.rinse']);
+    const briefly = { ...verdict('settling'), reason: { code: 'rinse-seen-briefly', figures: {} } };
+    expect(missing([], briefly)).toEqual(['stage.rinse-briefly']);
   });
 
   it('shows no nought as inside that stands for anything up to half a step', () => {
