@@ -95,5 +95,6 @@ interface Lesson {
 }
 /** A front is declared on its slope. */
 const onset: Lesson = { spread: 0.15, gateSds: 3 };
-/** A pass is made in sweeps, and the last may bring little: `fall.ts`. */
-const fall: Lesson = { spread: 0.16, gateSds: 2.5 };
+/** A pass is made in sweeps, and the last may bring little: `core/line/fall.ts`. */
+export const fallSpread = 0.16;
+const fall: Lesson = { spread: fallSpread, gateSds: 2.5 };

@@ -1,6 +1,7 @@
 import type { Loop } from './loop.ts';
 import type { Passes } from './passes.ts';
 import type { Seen } from './pulses.ts';
+import type { Pass } from './record.ts';
 
 /**
  * Tells from a pulse's fall how far its emitter is. When a pass ends, the emitter begins to wash out like a stirred tank, and
@@ -13,6 +14,8 @@ export class Falls {
   private peakL = 0;
   private highL = 0;
   private isWatching = false;
+  /** The pass that has told the way already: its first fall counts. */
+  private told: Pass | null = null;
 
   /** A new visit, or nothing could be read: the pulse under way tells nothing any more. */
   restart(): void {
@@ -34,17 +37,16 @@ export class Falls {
     if (seen.excess > surelyFallen * this.peakNtu) return null;
     this.isWatching = false;
     const pass = passes.record.passes.at(-1);
-    if (!pass || passes.isUnderWay || passes.isShared) return null;
+    if (!pass || pass === this.told || passes.isUnderWay || passes.isShared) return null;
     const isPlain = this.peakNtu >= Math.max(leastPeakNtu, leastPeakSds * seen.sd);
     // The pulse of an earlier pass peaks before this one's water can have come.
     const isOwn = this.peakL >= pass.startL + earliest * loop.transit.pipeL(passes.path) && this.highL > pass.endL;
     if (!isPlain || !isOwn) return null;
+    this.told = pass;
     return this.highL - pass.endL + afterHalf * loop.washoutL + lastSweepS * loop.litresPerS;
   }
 }
 
-/** How far a fall strays from the litres of the path, as a share of them. */
-export const fallSpread = 0.15;
 const half = 0.5;
 /** A fall has passed the half for good when it has come to this share of the peak. */
 const surelyFallen = 0.42;
@@ -54,6 +56,6 @@ const leastPeakSds = 10;
 /** No dirt comes before this part of the pipe has flowed since its pass began. */
 const earliest = 0.5;
 /** Half gone is ln 2 of a washout after the end; on the mean the water has gone by after a whole one. The last sweep is made a
- * little before the end of a pass is told. Both rounded down where two generators of runs differ: chosen on simulated runs, no source. */
+ * little before the end of a pass is told. Both rounded down: chosen on simulated runs, no source. */
 const afterHalf = 0.25;
 const lastSweepS = 3;

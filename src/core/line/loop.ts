@@ -1,10 +1,9 @@
-import { Transit, type TransitInput } from '../circuit/transit.ts';
+import { fallSpread, Transit, type TransitInput } from '../circuit/transit.ts';
 import { Noise } from '../signal/noise.ts';
 import type { Second } from '../signal/seconds.ts';
 import { Series } from '../signal/series.ts';
 import { Background } from './background.ts';
 import { Echo, type Kernel } from './echo.ts';
-import { fallSpread } from './fall.ts';
 import { lowStand } from './level.ts';
 import { ReckonedFlow } from './reckoned-flow.ts';
 import type { LineSettings } from './settings.ts';

@@ -51,8 +51,6 @@ export class LineMachine {
   private readonly loop: Loop;
   private readonly pulses: PulseWatch;
   private readonly falls = new Falls();
-  /** The pass, counted from 1, whose fall has told the way already. */
-  private fallenPass = 0;
   private readonly sight: Sight;
   private readonly settings: LineSettings;
   private circuit: Circuit;
@@ -133,7 +131,6 @@ export class LineMachine {
     this.loop.begin(path);
     this.pulses.begin();
     this.falls.restart();
-    this.fallenPass = 0;
     this.sight.begin();
     this.say(timeS, 'watching', this.waiting());
   }
@@ -186,7 +183,6 @@ export class LineMachine {
 
   undoPass(timeS: number): void {
     this.passes?.undo();
-    this.fallenPass = 0;
     this.newPass(timeS);
   }
 
@@ -239,12 +235,12 @@ export class LineMachine {
     const unseen = this.sight.back(loop, pushed.excess, passes.releasedL, record.pulse?.onsetS);
     if (unseen) this.pulses.unseen(unseen);
     if (!loop.background.known) loop.background.guess(timeS, ntu);
-    const isUntouched = this.closed.length === 0 && record.pulses.length === 0 && !passes.isDue;
-    if (isUntouched) loop.background.before(timeS, ntu);
+    const { isDue } = passes;
+    if (this.closed.length === 0 && record.pulses.length === 0 && !isDue) loop.background.before(timeS, ntu);
     const { detectionNtu } = this;
     // Written out: a spread here was seen in the profile of a long recording.
     const { sd, excess, litres } = pushed;
-    const seen = { timeS, ntu, sd, excess, litres, detectionNtu, stepNtu: reading.step, isDue: passes.isDue };
+    const seen = { timeS, ntu, sd, excess, litres, detectionNtu, stepNtu: reading.step, isDue };
     const front = this.pulses.step(seen, loop, record);
     if (front) this.learnTransit(front.onsetS, passes);
     this.learnThrough(this.falls.step(seen, record.pulse?.peakS === timeS, loop, passes), passes);
@@ -269,11 +265,9 @@ export class LineMachine {
     this.loop.learnTransit(litres, this.loop.litresPerS * unsureS, passes.path);
   }
 
-  /** The first fall after a pass tells when its water has gone by. */
+  /** A fall after a pass tells when its water has gone by. */
   private learnThrough(litres: number | null, passes: Passes): void {
-    const count = passes.record.passes.length;
-    if (litres === null || this.fallenPass === count) return;
-    this.fallenPass = count;
+    if (litres === null) return;
     if (!this.loop.hasFlow) passes.shown(litres);
     this.loop.learnThrough(litres, this.loop.litresPerS * lateEndS, passes.path);
   }

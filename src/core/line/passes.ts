@@ -1,5 +1,4 @@
-import type { TransitInput } from '../circuit/transit.ts';
-import { fallSpread } from './fall.ts';
+import { fallSpread, type TransitInput } from '../circuit/transit.ts';
 import type { Loop } from './loop.ts';
 import type { Pass, VisitRecord } from './record.ts';
 import type { LineSettings } from './settings.ts';
@@ -16,8 +15,8 @@ export class Passes {
   private pulsesBefore = 0;
   /** Part of the flow that comes from the emitter that is worked on. */
   private ownShare = 1;
-  /** Litres after which the water of the last pass has gone by as its own fall showed them; null before. */
-  private shownL: number | null = null;
+  /** A pass, and the litres after which its own fall showed its water to have gone by. */
+  private shownBy: { readonly pass: Pass; readonly litres: number } | null = null;
   private readonly openL: number;
   private readonly settings: LineSettings;
   private readonly loop: Loop;
@@ -47,7 +46,8 @@ export class Passes {
 
   /** Litres after which the water of a pass has gone by, with a margin for what is not known of the way. */
   get neededL(): number {
-    if (this.shownL !== null) return this.shownL * (1 + this.settings.pathSds * fallSpread);
+    if (this.shownBy && this.shownBy.pass === this.record.passes.at(-1))
+      return this.shownBy.litres * (1 + this.settings.pathSds * fallSpread);
     return (this.loop.transit.throughL(this.path) * this.margin) / this.ownShare;
   }
 
@@ -86,18 +86,17 @@ export class Passes {
 
   /** Without a flow sensor: the fall of the last pass's own pulse shows its litres better than anything reckoned before. */
   shown(litres: number): void {
-    this.shownL = litres;
+    const pass = this.record.passes.at(-1);
+    if (pass) this.shownBy = { pass, litres };
   }
 
   start(timeS: number): void {
-    this.shownL = null;
     this.agitating = { startS: timeS, startL: this.loop.litres };
     this.pulsesBefore = this.record.pulses.length;
   }
 
   /** A pass whose beginning was not told is taken to have begun a usual pass before, never before the opening. */
   end(timeS: number): void {
-    this.shownL = null;
     const { record } = this;
     const startS = this.agitating?.startS ?? Math.max(record.fromS, timeS - this.settings.passLengthS);
     const startL = this.agitating?.startL ?? this.loop.litresAt(startS);
@@ -108,7 +107,6 @@ export class Passes {
   }
 
   undo(): void {
-    this.shownL = null;
     this.record.passes.pop();
     this.agitating = null;
     this.pulsesBefore = this.record.pulses.length;

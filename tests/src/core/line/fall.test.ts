@@ -47,12 +47,6 @@ describe('the fall after a pass', () => {
     expect(neededL({ fallS: fallS + 20, atS: 230 })).toBeGreaterThan(1.12 * near);
   });
 
-  it('tells nothing where it comes before its water can have come', () => {
-    // It has halved before the pass ended: an earlier pass's, or the echo.
-    const early = { fallS: 100, atS: 200 };
-    expect(neededL(early)).toBe(neededL({ ...early, atS: endS + 1 }));
-  });
-
   it('shows the way where no flow sensor does: less than was reckoned at a slow usual flow', () => {
     const reckoned = neededL({ fallS, atS: endS + 1, flowLpm: null });
     expect(neededL({ fallS, atS: 210, flowLpm: null })).toBeLessThan(0.7 * reckoned);
