@@ -26,6 +26,8 @@ export interface Analysis {
   know(context: RunContext): void;
   /** Let time pass without input (silence is data). */
   advance(timeS: number): void;
+  /** What it judges by. */
+  readonly settings: LineSettings;
   /** The verdict as it stands. */
   readonly verdict: Verdict;
   readonly figures: LineFigures;
@@ -80,7 +82,7 @@ class RunAnalysis implements TracedAnalysis {
   private readonly readings: Noise;
   private readonly told: KitTold;
   private context: RunContext;
-  private readonly settings: LineSettings;
+  readonly settings: LineSettings;
   /** End of the second that is being gathered; NaN before the first input. */
   private endS = Number.NaN;
   private lastSampleS = Number.NEGATIVE_INFINITY;

@@ -14,12 +14,13 @@ export function outOfOrder(failed: Analysis, atS: number): Analysis {
     confidence: null,
     forecast: null,
   };
-  const { visits, rinse, notices } = failed;
+  const { settings, visits, rinse, notices } = failed;
   return {
     sample: () => undefined,
     event: () => undefined,
     know: () => undefined,
     advance: () => undefined,
+    settings,
     verdict,
     figures: {
       backgroundNtu: null,

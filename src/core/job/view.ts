@@ -57,6 +57,7 @@ export function lookOf(
     worked: workedOut(state.job, live, head.context, rinse),
     visits: analysis.visits,
     rinse,
+    settings: analysis.settings,
     line: analysis.figures,
     timeS,
   };

@@ -1,4 +1,3 @@
-import { defaultLineSettings } from '../../line/settings.ts';
 import { mainsLevel } from '../../rinse/at-mains.ts';
 import { need, type Look, type StageSpec, typedFigure, typedForm } from './stage.ts';
 
@@ -33,7 +32,7 @@ export const rinse: StageSpec = {
   conditions: (look) => {
     const { live, context, worked } = look;
     const { mains } = context;
-    const level = mainsLevel(mains, defaultLineSettings);
+    const level = mainsLevel(mains, look.settings);
     const share = worked.remaining?.share;
     return [
       {
@@ -118,7 +117,7 @@ export const rinse: StageSpec = {
     typedForm('rinse-over-ntu', 'Mains level: turbidity at most', {
       step: 1,
       decimals: 1,
-      start: defaultLineSettings.rinseNtu,
+      start: look.settings.rinseNtu,
     }),
   ],
   remarks: (look) => [
@@ -130,7 +129,7 @@ export const rinse: StageSpec = {
   gate: (look) => {
     if (look.rinse?.state === 'clear') return [];
     if (kit(look)) return [need(look.rinse?.reason.code === 'rinse-seen-briefly' ? 'rinse-briefly' : 'rinse')];
-    const level = mainsLevel(look.context.mains, defaultLineSettings);
+    const level = mainsLevel(look.context.mains, look.settings);
     const ntu = typedFigure(look.job, 'rinse-ntu');
     const usCm = look.live.now.conductivityUsCm ?? typedFigure(look.job, 'rinse-us-cm');
     const isThere = ntu !== null && ntu <= level.ntu && usCm !== null && usCm <= level.usCm;

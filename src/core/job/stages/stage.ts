@@ -2,6 +2,7 @@ import type { ClockState } from '../clocks.ts';
 import type { RunContext } from '../context.ts';
 import type { StageName } from '../event.ts';
 import type { Job } from '../state.ts';
+import type { LineSettings } from '../../line/settings.ts';
 import type { LineFigures, Verdict, Visit } from '../../line/verdict.ts';
 import type { Message } from '../../message/message.ts';
 import type { QuantityKind } from '../../quantity/units.ts';
@@ -19,6 +20,8 @@ export interface Look {
   readonly worked: Worked;
   readonly visits: readonly Visit[];
   readonly rinse: Verdict | null;
+  /** What the run is judged by. */
+  readonly settings: LineSettings;
   readonly line: LineFigures;
   readonly timeS: number;
 }

@@ -4,6 +4,7 @@ import type { RunContext } from '../../../../src/core/job/context.ts';
 import { knownEvents, markerNames, stageNames } from '../../../../src/core/job/event.ts';
 import { fold } from '../../../../src/core/job/fold.ts';
 import { type Entry, type JobState, startState } from '../../../../src/core/job/state.ts';
+import { defaultLineSettings } from '../../../../src/core/line/settings.ts';
 import type { Verdict } from '../../../../src/core/line/verdict.ts';
 
 /** An invented system of three emitters. */
@@ -76,6 +77,7 @@ export function analysisOf(now: Verdict, more: Partial<Analysis> = {}): Analysis
     event: () => undefined,
     know: () => undefined,
     advance: () => undefined,
+    settings: defaultLineSettings,
     verdict: now,
     figures: {
       backgroundNtu: null,

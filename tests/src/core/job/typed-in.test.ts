@@ -190,6 +190,14 @@ describe('the level to rinse to', () => {
     expect(turbidity(0, 1)).toEqual([0, undefined]);
   });
 
+  it('is that of the settings which the run keeps', () => {
+    const state = told([['stage:rinse'], mains, ...read]);
+    const usual = look(state, noFigures, verdict('cannot-tell'), contextNow(context, state.job));
+    const strict = { ...usual, settings: { ...usual.settings, rinseNtu: 1 } };
+    expect(gateOf(strict).map((m) => m.code)).toEqual(['stage.rinse-typed']);
+    expect(rinse.conditions?.(strict).find((c) => c.id === 'turbidity')?.most).toBe(1.5);
+  });
+
   it('can be set for the run', () => {
     expect(gate([typed('rinse-over-percent', 5), ...read])).toEqual(['stage.rinse-typed']);
     expect(gate([typed('rinse-over-ntu', 1), ...read])).toEqual(['stage.rinse-typed']);
