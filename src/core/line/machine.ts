@@ -261,8 +261,10 @@ export class LineMachine {
     const pass = passes.answered;
     if (!pass) return;
     const unsureS = pass.isToldStart ? 4 : 14;
-    const litres = this.loop.litresAt(onsetS) - pass.startL;
-    this.loop.learnTransit(litres, this.loop.litresPerS * unsureS, passes.path);
+    const onsetL = this.loop.litresAt(onsetS);
+    // A front that took long to be sure of may have begun anywhere in it.
+    const sdL = Math.hypot(this.loop.litresPerS * unsureS, this.loop.litres - onsetL);
+    this.loop.learnTransit(onsetL - pass.startL, sdL, passes.path);
   }
 
   /** A fall after a pass tells when its water has gone by. */

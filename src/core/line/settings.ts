@@ -41,8 +41,8 @@ export const lineSettingsSchema = z.strictObject({
    * what an emitter still gives slowly is known the better, the more often it was seen to wash out. Chosen on simulated runs, no source.
    */
   earlyDoubt: z.number().min(0).max(0.5).default(0.15),
-  /** Litres asked for beyond the estimated path, in standard deviations of it (2: one path in forty-four is longer). */
-  pathSds: z.number().min(0).max(5).default(2),
+  /** Litres asked for beyond the estimated path, in standard deviations of it (2.15: one path in sixty-three is longer). */
+  pathSds: z.number().min(0).max(5).default(2.15),
   /** Share of its water that an emitter holds while it is worked on. Common practice, no source. */
   emitterFill: z.number().positive().max(1).default(0.5),
   /**
