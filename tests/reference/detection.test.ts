@@ -165,8 +165,10 @@ describe('the Nile at Aswan: the fall after 1898, row 28 counted from 0', () => 
     const means = 'segments' in table ? table.segments.map((s) => Number(s.mean)) : [];
     expect(off(means[0] ?? 0, 1097.75)).toBeLessThanOrEqual(0.005);
     expect(off(means[1] ?? 0, 849.97)).toBeLessThanOrEqual(0.005);
-    const on = segment({ columns, method: 'online' });
-    expect(on).toMatchObject({ changepoints: [28] });
+    for (const told of [{}, { reference: 20 }, { reference: 24 }]) {
+      const on = segment({ columns, method: 'online', ...told });
+      expect(on).toMatchObject({ changepoints: [28] });
+    }
   });
 
   it('is the first thing every on-line detector says, downward, dated back to the row, with 20 years as reference', () => {

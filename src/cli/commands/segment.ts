@@ -61,7 +61,8 @@ async function runSegment({ args, options, out }: Input): Promise<number> {
     return alarm === undefined ? `  row ${row}` : `  row ${row}, declared at row ${alarm}`;
   });
   const count = found.length === 1 ? '1 change' : `${found.length} changes`;
-  out.result(result, [`${count} in ${table.rows.length} rows.`, ...found].join('\n'));
+  const rows = table.rows.length === 1 ? '1 row' : `${table.rows.length} rows`;
+  out.result(result, [`${count} in ${rows}.`, ...found].join('\n'));
   return 0;
 }
 

@@ -11,13 +11,3 @@ export function leastDelay(arl: number, shift: number): number {
   const k = shift / 2;
   return cusumArl(k, cusumThreshold(arl, k, 'one'), shift);
 }
-
-/** Kullback-Leibler divergence of N(m1, s1^2) from N(m0, s0^2), in nats a sample: news that one sample brings. */
-export function gaussianDivergence(m1: number, s1: number, m0: number, s0: number): number {
-  return Math.log(s0 / s1) + (s1 * s1 + (m1 - m0) ** 2) / (2 * s0 * s0) - 0.5;
-}
-
-/** First-order law: ln(arl) over the divergence. Not a bound at finite run lengths; `leastDelay` is. */
-export function firstOrderDelay(arl: number, shift: number): number {
-  return Math.log(arl) / (0.5 * shift * shift);
-}

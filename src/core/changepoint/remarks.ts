@@ -1,11 +1,15 @@
 import type { SegmentInput, SegmentRefusal } from './segment.ts';
 
+/** A level is two rows at least (`tinyChange`). */
+const fewestRows = 4;
+
 /** What is odd of a table that can be used all the same: whoever sees no change in it should know why. */
 export function remarksOn(input: SegmentInput): SegmentRefusal['refused'][] {
   const rows = input.columns[0]?.values.length ?? 0;
   if (rows === 1) return [{ code: 'segment-one-row', params: {} }];
   const { reference } = input;
   return [
+    ...(rows < fewestRows ? [{ code: 'segment-few-rows', params: { rows, least: fewestRows } }] : []),
     ...(reference !== undefined && reference >= rows
       ? [{ code: 'segment-reference-long', params: { reference, rows } }]
       : []),

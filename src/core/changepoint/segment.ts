@@ -14,7 +14,7 @@ export interface SegmentInput {
   /** Time of each row, any unit, not going back; checked, and otherwise the order of the rows is what counts. */
   readonly time?: readonly (number | null)[];
   readonly method?: 'pelt' | 'online';
-  /** Rows of the normal regime at the start (on-line); nothing is declared in them. Default: 20 rows, growing while quiet. */
+  /** Rows of the normal regime at the start (on-line); nothing is declared in them. Under 100 it grows while quiet. Default: 20. */
   readonly reference?: number;
   /**
    * Price of one change off-line, on the scale of twice the log likelihood in units of the noise, or the rule that finds it
@@ -85,7 +85,7 @@ function offline(input: SegmentInput, rows: number): readonly number[] {
 }
 
 function changesOf(columns: readonly Column[], kept: readonly number[], penalty: SegmentInput['penalty']): number[] {
-  const values = columns.map((c) => Float64Array.from(kept, (r) => c.values[r] ?? 0));
+  const values = columns.map((c) => withinReach(Float64Array.from(kept, (r) => c.values[r] ?? 0)));
   const found = penalty === undefined ? explainTable(values) : atPrice(values, penalty);
   return found.map((i) => kept[i] ?? 0);
 }
@@ -101,6 +101,9 @@ function refusal(input: SegmentInput, rows: number): SegmentRefusal['refused'] |
   if (rows === 0) return { code: 'segment-no-rows', params: {} };
   if (typeof input.penalty === 'number' && !(input.penalty >= 0 && Number.isFinite(input.penalty)))
     return { code: 'segment-penalty', params: { penalty: String(input.penalty) } };
+  const most = mostPriced(input.penalty);
+  if (input.columns.length > 1 && rows > most)
+    return { code: 'segment-penalty-long', params: { columns: input.columns.length, rows, most } };
   const n = input.reference;
   if (n !== undefined && !(Number.isInteger(n) && n >= 8))
     return { code: 'segment-reference', params: { reference: String(n) } };
@@ -113,6 +116,12 @@ function refusal(input: SegmentInput, rows: number): SegmentRefusal['refused'] |
   return null;
 }
 
+/** Rows of several columns up to which a price is worked out: its time grows with their square, and a rule solves many times. */
+function mostPriced(penalty: SegmentInput['penalty']): number {
+  if (penalty === undefined) return Number.POSITIVE_INFINITY;
+  return typeof penalty === 'number' || penalty === 'bic' ? 50_000 : 20_000;
+}
+
 function atPrice(columns: readonly Float64Array[], penalty: number | PenaltyRule): readonly number[] {
   const rows = columns[0]?.length ?? 0;
   const at = (parameters: number, solve: (price: number) => Partition): readonly number[] =>
@@ -122,15 +131,20 @@ function atPrice(columns: readonly Float64Array[], penalty: number | PenaltyRule
   const only = used[0];
   if (!only) {
     // No noise at all: every step is a change, and any price below its worth finds it.
-    const flat = columns.filter((c) => c.some((v) => v !== c[0]));
-    const cost = new SumCost(flat.map((c) => new MeanCost(c)));
-    return flat.length > 0 ? at(flat.length, (price) => pelt(cost, price)) : [];
+    const stepped = columns.filter((c) => c.some((v) => v !== c[0]));
+    if (stepped.length === 0) return [];
+    const cost = new SumCost(stepped.map((c) => new MeanCost(c)));
+    return at(stepped.length, (price) => pelt(cost, price));
   }
-  if (used.length === 1)
-    return at(1, (price) => fpop(only.c, { penalty: price, variance: only.sd ** 2, cap: 3 * only.sd }));
-  const cost = new SumCost(used.map((u) => new MeanCost(u.c, u.sd ** 2)));
+  // In units of the noise, whose square could vanish otherwise.
+  const inNoise = used.map(({ c, sd }) => c.map((v) => v / sd));
+  if (inNoise.length === 1) return at(1, (price) => fpop(inNoise[0] ?? only.c, { penalty: price, cap: 3 }));
+  const cost = new SumCost(inNoise.map((c) => new MeanCost(c)));
   return at(used.length, (price) => pelt(cost, price));
 }
+
+/** A shorter reference cannot tell its own scatter well: it grows while all is quiet, and a rarer false alarm is not asked of it. */
+const shortReference = 100;
 
 function online(input: SegmentInput, rows: number): Segmentation {
   const reference = input.reference ?? 20;
@@ -143,13 +157,15 @@ function online(input: SegmentInput, rows: number): Segmentation {
   const whole = Math.max(8, kept.filter((r) => r < reference).length);
   const watch = new TableWatch(columns.length, {
     reference: whole,
-    ...(input.reference === undefined ? { growTo: 320, arl: 1000, margin: 1.1 } : {}),
+    ...(reference < shortReference ? { growTo: 320, arl: 1000, margin: 1.1 } : {}),
   });
+  // By the first rows alone: what comes later must not change what was said before.
+  const units = columns.map((c) => unitOf(c.values.slice(0, reference)));
   const changepoints: number[] = [];
   const alarms: number[] = [];
   for (const r of kept) {
     const alarm = watch.step(
-      columns.map((c) => c.values[r] ?? 0),
+      columns.map((c, j) => (c.values[r] ?? 0) / (units[j] ?? 1)),
       r,
     );
     if (!alarm || alarm.saidRow < reference) continue;
@@ -173,15 +189,33 @@ function describe(input: SegmentInput, changepoints: readonly number[], rows: nu
 }
 
 function summary(values: readonly (number | null)[]): { mean: number | null; sd: number | null } {
+  const unit = unitOf(values);
   let n = 0;
   let mean = 0;
   let m2 = 0;
   for (const v of values) {
     if (v === null) continue;
     n++;
-    const d = v - mean;
+    const d = v / unit - mean;
     mean += d / n;
-    m2 += d * (v - mean);
+    m2 += d * (v / unit - mean);
   }
-  return n === 0 ? { mean: null, sd: null } : { mean, sd: n > 1 ? Math.sqrt(m2 / (n - 1)) : 0 };
+  return n === 0 ? { mean: null, sd: null } : { mean: mean * unit, sd: n > 1 ? Math.sqrt(m2 / (n - 1)) * unit : 0 };
+}
+
+/**
+ * Power of two in which values are small enough for sums of their squares, and large enough for these not to vanish: dividing by it
+ * rounds nothing. 1 for all but extreme values.
+ */
+function unitOf(values: ArrayLike<number | null>): number {
+  let most = 0;
+  for (let i = 0; i < values.length; i++) most = Math.max(most, Math.abs(values[i] ?? 0));
+  if (most === 0 || (most > 1e-100 && most < 1e100)) return 1;
+  return 2 ** Math.max(-1000, Math.floor(Math.log2(most)));
+}
+
+/** Changes do not depend on the scale. */
+function withinReach(values: Float64Array): Float64Array {
+  const unit = unitOf(values);
+  return unit === 1 ? values : values.map((v) => v / unit);
 }

@@ -34,6 +34,11 @@ function furthestFor(bound: number, rows: number): number {
   return Math.max(furthest, 1.1 * bound * Math.sqrt(1 / 5 + 1 / rows));
 }
 
+/** Noise of a column that never moved: a billionth of its level. */
+function traceOf(mean: number): number {
+  return 1e-9 * Math.max(1e-3, Math.abs(mean));
+}
+
 /** One derived series: standardised by its reference, with the reference's own memory in the weights. */
 class Feature {
   mean = 0;
@@ -53,7 +58,9 @@ class Feature {
     let sd = madSd(values);
     const plain = Math.sqrt(values.reduce((s, v) => s + (v - this.mean) ** 2, 0) / Math.max(1, values.length - 1));
     // Half the plain deviation is the least that a MAD is believed: a coarse converter has a MAD of nought.
-    sd = Math.max(sd, 0.5 * plain, 1e-9 * Math.max(1e-3, Math.abs(this.mean)));
+    sd = Math.max(sd, 0.5 * plain);
+    // Noise that was seen is believed down to rounding; a column that never moved is given a trace of it.
+    sd = sd > 0 ? Math.max(sd, 1e-15 * Math.abs(this.mean)) : traceOf(this.mean);
     this.sd = sd;
     const z = values.map((v) => this.standard(v));
     this.mean += sd * (z.reduce((s, v) => s + v, 0) / z.length);
@@ -251,7 +258,7 @@ export class TableWatch {
       this.floors = Array.from({ length: this.columns }, (_, j) => {
         const moves = rows.slice(1).map((r, i) => Math.abs((r[j] ?? 0) - (rows[i]?.[j] ?? 0)));
         const mean = moves.reduce((s, v) => s + v, 0) / Math.max(1, moves.length);
-        return Math.max(0.2 * mean, 1e-9 * Math.max(1e-3, Math.abs(this.features[j]?.mean ?? 0)));
+        return mean > 0 ? 0.2 * mean : traceOf(this.features[j]?.mean ?? 0);
       });
       if (this.joint) this.inverse = this.inverseCovariance();
     }

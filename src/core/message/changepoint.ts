@@ -9,12 +9,16 @@ export const changepointTexts = {
   'segment-not-finite': (p) =>
     `Column ${p['column']}, row ${p['row']} is not a finite number. Leave the cell empty where a value is missing.`,
   'segment-one-row': () => 'The table has one row: there is nothing that it could change from.',
+  'segment-few-rows': (p) =>
+    `The table has ${p['rows']} rows; ${p['least']} are the least that can show a change, and eight the least for more than one.`,
   'segment-reference-long': (p) =>
     `The reference of ${p['reference']} rows holds the whole table (${p['rows']} rows): nothing can be declared after it.`,
   'segment-empty-column': (p) => `Column "${p['column']}" holds no number at all, so it tells nothing.`,
   'segment-constant': (p) => `Column "${p['column']}" never changes, so it tells nothing.`,
   'segment-penalty': (p) =>
     `A penalty is a number from 0, or bic, mbic or elbow; got ${p['penalty']}. Leave it out to let the data decide.`,
+  'segment-penalty-long': (p) =>
+    `A penalty over ${p['columns']} columns of ${p['rows']} rows would take many minutes: its time grows with the square of the rows. Leave the penalty out, give one column at a time, or at most ${p['most']} rows.`,
   'segment-reference': (p) =>
     `The reference is a whole number of rows from 8; got ${p['reference']}. Give the number of first rows that are normal.`,
   'segment-time': (p) =>

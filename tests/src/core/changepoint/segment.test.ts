@@ -233,13 +233,35 @@ describe('the answer', () => {
     expect(done({ columns: [column(noise)], penalty }).changepoints).toEqual([]);
   });
 
+  it('finds nothing at any price in a table that shows nothing', () => {
+    for (const values of [[4], [4, 4, 4, 4, 4, 4, 4, 4, 4], [null, null, null]])
+      for (const price of [...penaltyRules, 0, 5] as const)
+        expect(done({ columns: [column(values), column(values, 'y')], penalty: price }).changepoints).toEqual([]);
+  });
+
+  it('finds the same whatever the unit: in values whose squares overflow, and in those whose squares vanish', () => {
+    const g = seeded(12).normal;
+    const step = Array.from({ length: 60 }, (_, i) => 10 + (i >= 30 ? 10 : 0) + 0.2 * g());
+    const asked = [{}, { penalty: 'bic' }, { method: 'online' }] as const;
+    for (const unit of [2 ** 1000, 2 ** -1000])
+      for (const more of asked) {
+        const plain = done({ columns: [column(step)], ...more });
+        const found = done({ columns: [column(step.map((v) => v * unit))], ...more });
+        expect(found.changepoints).toEqual(plain.changepoints);
+        expect(found.changepoints).toContain(30);
+        expect(found.segments[1]?.mean).toBe(Number(plain.segments[1]?.mean) * unit);
+      }
+  });
+
   it('refuses what it cannot use, and each refusal has its sentence', () => {
+    const long = Array.from({ length: 20_001 }, (_, i) => i % 7);
     const wrong: [string, SegmentInput][] = [
       ['segment-no-columns', { columns: [] }],
       ['segment-no-rows', { columns: [column([])] }],
       ['segment-uneven', { columns: [column([1, 2]), column([1], 'y')] }],
       ['segment-not-finite', { columns: [column([1, Number.NaN])] }],
       ['segment-penalty', { columns: [column(x)], penalty: -1 }],
+      ['segment-penalty-long', { columns: [column(long), column(long, 'y')], penalty: 'elbow' }],
       ['segment-reference', { columns: [column(x)], method: 'online', reference: 3 }],
       ['segment-time', { columns: [column([1, 2, 3])], time: [0, 2, 1] }],
     ];
@@ -281,6 +303,12 @@ describe('a table on-line', () => {
         expect(delays([600], alarms)[0]).toBeLessThanOrEqual(60);
       }
     }
+  });
+
+  it('sees a step of six deviations on a level of ten thousand million', () => {
+    const g = seeded(13).normal;
+    const x = Array.from({ length: 300 }, (_, i) => 1e10 + (i >= 150 ? 6 : 0) + g());
+    expect(done({ columns: [column(x)], method: 'online' }).changepoints).toEqual([150]);
   });
 
   it('says the return to normal too', () => {
