@@ -141,12 +141,12 @@ function again(visit: Visit, analysis: TracedAnalysis, trace: readonly TraceSeco
   if (visit.withheld) return { ...visit, pulses: found.pulses };
   const last = found.clears.at(-1);
   const stands = last !== undefined && (last.toS === null || last.toS === visit.toS);
-  const verdict = stands ? { ...visit.verdict, state: 'clear' as const } : visit.verdict;
-  return {
-    ...visit,
-    ...found,
-    verdict: stands || verdict.state !== 'clear' ? verdict : { ...verdict, state: 'settling', done: false },
-  };
+  const { verdict } = visit;
+  // What was said then stands where it agrees; a verdict that is turned round has a reason of its own, and no chance was reckoned.
+  if (stands === (verdict.state === 'clear')) return { ...visit, ...found };
+  const code = stands ? 'clear-afterwards' : 'not-clear-afterwards';
+  const turned = { ...verdict, done: false, reason: { code, figures: {} }, confidence: null, forecast: null };
+  return { ...visit, ...found, verdict: { ...turned, state: stands ? 'clear' : 'settling' } };
 }
 
 function visitResult(v: Visit): VisitResult {

@@ -106,7 +106,8 @@ function redated(pulse: Pulse, rows: readonly TraceSecond[]): Pulse[] {
   let i = peakAt < 0 ? at : peakAt;
   while (i > 0 && (rows[i]?.endS ?? 0) > pulse.onsetS - backS && !((rows[i - 1]?.ntu ?? Number.NaN) - before < least))
     i -= 1;
-  return [{ ...pulse, onsetS: rows[i]?.endS ?? pulse.onsetS }];
+  // A weak rise may be clearly off its foot only after it was told.
+  return [{ ...pulse, onsetS: Math.min(pulse.saidS, rows[i]?.endS ?? pulse.onsetS) }];
 }
 
 function clearFrom(

@@ -36,5 +36,22 @@ export function lowStand(series: Series, from: number, count: number): Level | n
   return climbs || Number.isNaN(low.ntu) ? null : low;
 }
 
+/** The highest of the seconds `from..to` (indices, inclusive) that were seen; null where none was. */
+export function highestOf(
+  series: Series,
+  from: number,
+  to: number,
+): { readonly timeS: number; readonly ntu: number } | null {
+  let best = -1;
+  let ntu = Number.NEGATIVE_INFINITY;
+  for (let i = Math.max(series.first, from); i <= to; i += 1) {
+    const y = series.get(series.ntu, i);
+    if (!(y > ntu)) continue;
+    ntu = y;
+    best = i;
+  }
+  return best < 0 ? null : { timeS: series.get(series.t, best), ntu };
+}
+
 /** How much more a mean scatters because neighbouring seconds are alike. */
 const likeness = 1.5;

@@ -1,8 +1,10 @@
 import { type Front, Fronts } from './front.ts';
 import type { HiddenPulse } from './hidden.ts';
+import { highestOf } from './level.ts';
 import type { Loop } from './loop.ts';
-import type { VisitRecord } from './record.ts';
+import type { Open, VisitRecord } from './record.ts';
 import type { LineSettings } from './settings.ts';
+import type { Pulse } from './verdict.ts';
 
 /** What the line does with a second that can be read. */
 export interface Seen {
@@ -56,7 +58,7 @@ export class PulseWatch {
     if (record.pulses.length > 0) this.passedNtuL += seen.excess * seen.litres;
     const front = this.look(seen, loop);
     if (front) {
-      if (record.pulse) record.pulse.endS = front.onsetS;
+      if (record.pulse) end(record.pulse, front.onsetS, loop);
       record.pulses.push({ ...front, peakS: null, peakNtu: null, endS: null, marked: seen.isDue });
       this.top = 0;
       loop.learn(front.onsetS, seen.isDue);
@@ -101,6 +103,15 @@ export class PulseWatch {
     const { clearNtu, clearShare } = this.settings;
     if (loop.stretch >= 0 && seen.excess < Math.max(clearNtu, clearShare * peak)) pulse.endS = seen.timeS;
   }
+}
+
+/** A front ends the pulse before: what rose from there on until the front was sure of is the next one's. */
+function end(pulse: Open<Pulse>, onsetS: number, loop: Loop): void {
+  pulse.endS = onsetS;
+  if (pulse.peakS === null || pulse.peakS <= onsetS) return;
+  const highest = highestOf(loop.series, loop.indexAt(pulse.onsetS), loop.indexAt(onsetS));
+  pulse.peakS = highest?.timeS ?? null;
+  pulse.peakNtu = highest?.ntu ?? null;
 }
 
 /** A pulse is on its tail when it has come down to this share of its peak, or has not risen for so long. */

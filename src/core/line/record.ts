@@ -1,6 +1,6 @@
 import type { Pulse, Verdict, Visit } from './verdict.ts';
 
-type Open<T> = { -readonly [K in keyof T]: T[K] };
+export type Open<T> = { -readonly [K in keyof T]: T[K] };
 
 /** One agitation of the emitter, in time and in litres. */
 export interface Pass {

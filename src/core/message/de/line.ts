@@ -34,6 +34,10 @@ export const lineDe: Record<keyof typeof lineTexts, Text> = {
     `${standing(p)}, aber etwa ${figure(p['echoNtu'])} NTU, die durch die Kammern gingen, kommen in ${figure(p['echoInL'])} l wieder.`,
   rising: (p) => `${standing(p)}, doch der Messwert steigt: warten, bis er steht oder fällt.`,
   'seeing-again': (p) => `Die Messwerte sind eben erst zurück: ${standing(p)}.`,
+  'clear-afterwards': () =>
+    'Im Nachhinein: von da an blieb es unter seiner Grenze, bis der Heizkörper geschlossen wurde.',
+  'not-clear-afterwards': () =>
+    'Im Nachhinein: es blieb nicht unter seiner Grenze, bis der Heizkörper geschlossen wurde.',
   'risen-again': (p) => `Wieder gestiegen: ${standing(p)}, ${figure(p['limitNtu'])} ist die Grenze.`,
   clear: (p) => `${standing(p)}; ${flowed(p)}.`,
   done: (p) => `Der letzte Durchgang brachte nichts, was sich zeigt${detection(p)}: ${standing(p)}; ${flowed(p)}.`,

@@ -1,0 +1,27 @@
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { analyseRecording, type VisitResult } from '../../src/core/analyse-recording.ts';
+import { readRecording } from '../../src/recording/recording.ts';
+import { goldenFolder, goldenNames } from './verdicts.ts';
+
+const clearCodes = ['clear', 'done', 'clear-afterwards'];
+
+/** Whatever is said of a visit, its figures, its reason and its chance say the same. */
+function consistent({ pulses, clear_at_s, done, confidence, reason }: VisitResult): void {
+  for (const { onset_s, said_s, peak_s, end_s } of pulses) {
+    expect(onset_s).toBeLessThanOrEqual(said_s);
+    if (peak_s !== null) expect(peak_s).toBeGreaterThanOrEqual(onset_s);
+    if (peak_s !== null && end_s !== null) expect(peak_s).toBeLessThanOrEqual(end_s);
+  }
+  expect(clearCodes.includes(reason.code)).toBe(clear_at_s !== null);
+  if (clear_at_s === null) expect([done, confidence]).toEqual([false, null]);
+}
+
+describe.each([false, true])('a recording, with hindsight: %s', (hindsight) => {
+  it.each(goldenNames())('%s: no verdict contradicts itself', (name) => {
+    const { context, samples, events } = readRecording(join(goldenFolder, name));
+    const { visits } = analyseRecording(context, samples, events, { hindsight });
+    expect(visits.length).toBeGreaterThan(0);
+    for (const visit of visits) consistent(visit);
+  });
+});
