@@ -50,9 +50,12 @@ describe('what is said before a cut is what is said without it', () => {
         const untilS = cutS - 1;
         for (const [i, visit] of cut.visits.entries()) {
           const later = whole.visits[i];
-          expect(visit.clears.filter((c) => c.from_s <= untilS).map((c) => c.from_s)).toEqual(
-            later?.clears.filter((c) => c.from_s <= untilS).map((c) => c.from_s),
-          );
+          const shown = (clears: typeof visit.clears = []) =>
+            clears.flatMap(({ from_s, to_s }) => {
+              const goneS = to_s !== null && to_s <= untilS ? to_s : null;
+              return from_s <= untilS ? [[from_s, goneS]] : [];
+            });
+          expect(shown(visit.clears)).toEqual(shown(later?.clears));
           expect(visit.pulses.filter((p) => p.said_s <= untilS).map((p) => [p.onset_s, p.said_s])).toEqual(
             later?.pulses.filter((p) => p.said_s <= untilS).map((p) => [p.onset_s, p.said_s]),
           );
