@@ -4,13 +4,16 @@ import { BaseSequencer, type TestSpecification } from 'vitest/node';
 // `short` is what `npm test` runs (under five minutes warm); `*.long.test.ts` files are soaks, fuzz and kill loops.
 const long = process.env['LIMPID_TESTS'] === 'long';
 
-/** Files whose tests leave nothing behind in their process: they share one, and read the core once. */
-const sharing = [
+/** No peer, port or clock has a part in these: what fails once has failed. */
+const pure = [
   'tests/src/core/**/*.test.ts',
-  'tests/src/report/**/*.test.ts',
   'tests/reference/**/*.test.ts',
   'tests/simulators/**/*.test.ts',
   'tests/golden/**/*.test.ts',
+];
+/** Files whose tests leave nothing behind in their process: they share one, as the pure ones do, and read the core once. */
+const sharing = [
+  'tests/src/report/**/*.test.ts',
   'tests/src/{recording,store,hub,run}/**/*.test.ts',
   'tests/dashboards/**/*.test.ts',
   'tests/docs/**/*.test.ts',
@@ -37,8 +40,9 @@ export default defineConfig({
     projects: long
       ? [{ extends: true, test: { name: 'long', include: soaks } }]
       : [
+          { extends: true, test: { name: 'pure', include: pure, exclude: soaks, isolate: false, retry: 0 } },
           { extends: true, test: { name: 'sharing', include: sharing, exclude: soaks, isolate: false } },
-          { extends: true, test: { name: 'alone', include: ['tests/**/*.test.ts'], exclude: [...soaks, ...sharing] } },
+          { extends: true, test: { name: 'alone', include: ['tests/**/*.test.ts'], exclude: [...soaks, ...pure, ...sharing] } },
         ],
     // Far above what anything needs: a machine with other work is slow, and no test is about how long it took.
     testTimeout: long ? 1_800_000 : 180_000,
