@@ -9,8 +9,7 @@ export const changepointTexts = {
   'segment-not-finite': (p) =>
     `Column ${p['column']}, row ${p['row']} is not a finite number. Leave the cell empty where a value is missing.`,
   'segment-one-row': () => 'The table has one row: there is nothing that it could change from.',
-  'segment-few-rows': (p) =>
-    `The table has ${p['rows']} rows; ${p['least']} are the least that can show a change, and eight the least for more than one.`,
+  'segment-few-rows': (p) => `The table has ${p['rows']} rows; at least ${p['least']} are needed to show a change.`,
   'segment-reference-long': (p) =>
     `The reference of ${p['reference']} rows holds the whole table (${p['rows']} rows): nothing can be declared after it.`,
   'segment-empty-column': (p) => `Column "${p['column']}" holds no number at all, so it tells nothing.`,
