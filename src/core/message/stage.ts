@@ -89,6 +89,7 @@ export const stageTexts = {
   'stage.top-up': () => 'Pressure is low after venting: top it up.',
   'stage.rinse': () => 'Rinse until the water is at mains level.',
   'stage.rinse-briefly': () => 'Inside both limits: keep rinsing until that has held for a few seconds.',
+  'stage.rinse-water': () => 'Keep rinsing until the water of the emitter that was opened last has come.',
   'stage.rinse-coarse': () =>
     'The kit\u2019s steps of turbidity are too coarse for mains level: measure a sample, or hold it beside mains water, and type what it is.',
   'stage.rinse-typed': () => 'Type turbidity and conductivity of the rinse water until both are at mains level.',

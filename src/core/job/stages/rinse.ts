@@ -1,6 +1,12 @@
 import { mainsLevel } from '../../rinse/at-mains.ts';
 import { need, type Look, type StageSpec, typedFigure, typedForm } from './stage.ts';
 
+/** What still stands against the end where both figures are inside their limits, by the reason of the verdict. */
+const stillToDo = new Map([
+  ['rinse-seen-briefly', 'rinse-briefly'],
+  ['rinse-water-to-come', 'rinse-water'],
+]);
+
 /** Whether this run set its own level to rinse to. */
 const isOwn = ({ context }: Look): boolean =>
   context.mains.over_ntu !== undefined || context.mains.over_share !== undefined;
@@ -128,7 +134,7 @@ export const rinse: StageSpec = {
   ],
   gate: (look) => {
     if (look.rinse?.state === 'clear') return [];
-    if (kit(look)) return [need(look.rinse?.reason.code === 'rinse-seen-briefly' ? 'rinse-briefly' : 'rinse')];
+    if (kit(look)) return [need(stillToDo.get(look.rinse?.reason.code ?? '') ?? 'rinse')];
     const level = mainsLevel(look.context.mains, look.settings);
     const ntu = typedFigure(look.job, 'rinse-ntu');
     const usCm = look.live.now.conductivityUsCm ?? typedFigure(look.job, 'rinse-us-cm');

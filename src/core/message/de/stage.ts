@@ -91,6 +91,7 @@ export const stageDe: Record<keyof typeof stageTexts, Text> = {
   'stage.top-up': () => 'Nach dem Entlüften ist der Druck niedrig: nachfüllen.',
   'stage.rinse': () => 'Nachspülen, bis das Wasser auf dem Stand des Netzwassers ist.',
   'stage.rinse-briefly': () => 'Innerhalb beider Grenzen: weiter nachspülen, bis das einige Sekunden so bleibt.',
+  'stage.rinse-water': () => 'Weiterspülen, bis das Wasser des zuletzt geöffneten Heizkörpers gekommen ist.',
   'stage.rinse-coarse': () =>
     'Die Trübung geht in zu groben Schritten für den Stand des Netzwassers: eine Probe messen oder neben Netzwasser halten und eintippen.',
   'stage.rinse-typed': () =>

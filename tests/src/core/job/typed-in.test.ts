@@ -174,6 +174,8 @@ describe('the level to rinse to', () => {
     expect(missing([typed('rinse-ntu', 2)], verdict('settling'))).toEqual(['stage.rinse']);
     const briefly = { ...verdict('settling'), reason: { code: 'rinse-seen-briefly', figures: {} } };
     expect(missing([], briefly)).toEqual(['stage.rinse-briefly']);
+    const coming = { ...verdict('settling'), reason: { code: 'rinse-water-to-come', figures: {} } };
+    expect(missing([], coming)).toEqual(['stage.rinse-water']);
   });
 
   it('shows no nought as inside that stands for anything up to half a step', () => {
