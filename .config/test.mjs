@@ -29,10 +29,11 @@ if (missing.length > 0 && process.env.LIMPID_PEERS === 'required') {
   process.exit(1);
 }
 
+const failed = [];
+
 function step(words) {
   const done = spawnSync(words[0], words.slice(1), { stdio: 'inherit', env: { ...process.env, LIMPID_TESTS: kind } });
-  if (done.status !== 0) process.exitCode = 1;
-  return done.status === 0;
+  if (done.status !== 0) failed.push(words.slice(2).join(' ').slice(0, 60));
 }
 
 mkdirSync('.cache', { recursive: true });
@@ -61,3 +62,8 @@ if (existsSync(report)) {
     `${counts.numPassedTests} passed, ${counts.numFailedTests} failed, ${counts.numPendingTests + counts.numTodoTests} skipped`,
   );
 } else process.exitCode = 1;
+// At the end, where it is read: a complaint of the first steps has long scrolled away.
+if (failed.length > 0) {
+  process.exitCode = 1;
+  console.log(`Failed: ${failed.join('; ')}`);
+}

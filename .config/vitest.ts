@@ -42,7 +42,10 @@ export default defineConfig({
       : [
           { extends: true, test: { name: 'pure', include: pure, exclude: soaks, isolate: false, retry: 0 } },
           { extends: true, test: { name: 'sharing', include: sharing, exclude: soaks, isolate: false } },
-          { extends: true, test: { name: 'alone', include: ['tests/**/*.test.ts'], exclude: [...soaks, ...pure, ...sharing] } },
+          {
+            extends: true,
+            test: { name: 'alone', include: ['tests/**/*.test.ts'], exclude: [...soaks, ...pure, ...sharing] },
+          },
         ],
     // Far above what anything needs: a machine with other work is slow, and no test is about how long it took.
     testTimeout: long ? 1_800_000 : 180_000,
