@@ -20,7 +20,9 @@ export type BarKey =
   | 'withheldWrong'
   | 'rinseFalse'
   | 'rinseMissed'
-  | 'rinseDelay';
+  | 'rinseDelay'
+  | 'named'
+  | 'falseNotices';
 
 /** One bar: what it says, the figure reached, and the figure asked for. */
 export interface Bar {
@@ -132,6 +134,20 @@ export function bars(t: Tally, worst: { readonly family: string; readonly percen
     bar('rinseFalse', 'rinse: false "at mains level", count', t.rinseFalse, 0, t.rinses),
     bar('rinseMissed', 'rinse: missed, %', share(t.rinseMissed, t.rinseDue), 5, t.rinseDue),
     bar('rinseDelay', 'rinse: delay median, s', quantile(t.rinseDelaysS, 0.5), 15, t.rinseDelaysS.length),
+    bar(
+      'named',
+      'troubles of flow and pressure named while they last, %',
+      share(t.troubles.filter((s) => s.afterS !== null).length, t.troubles.length),
+      Number.NaN,
+      t.troubles.length,
+    ),
+    bar(
+      'falseNotices',
+      'notices of flow and pressure with nothing the matter, in a hundred runs',
+      share(t.falseNotices.length, t.runs),
+      Number.NaN,
+      t.runs,
+    ),
   ];
 }
 

@@ -5,8 +5,9 @@ import type { RunContext } from '../src/core/job/context.ts';
 import type { RunEvent } from '../src/core/job/event.ts';
 import { channels } from '../src/core/quantity/channels.ts';
 import { emptySample, type Sample } from '../src/core/quantity/sample.ts';
-import { simulateRun } from '../simulators/dataset.ts';
+import { type RunLimits, simulateRun } from '../simulators/dataset.ts';
 import type { StirSpan } from '../simulators/truth/releases.ts';
+import { type SiteTrouble, siteTroubles } from './troubles.ts';
 import type { RinseTruth, VisitTruth } from '../simulators/truth/truth.ts';
 
 /** One simulated run with its truth, without the rows of the physics. */
@@ -19,6 +20,7 @@ export interface BenchRun {
   readonly visits: readonly VisitTruth[];
   readonly stirs: readonly StirSpan[];
   readonly rinse: RinseTruth | null;
+  readonly troubles: readonly SiteTrouble[];
 }
 
 interface Stored extends Omit<BenchRun, 'samples'> {
@@ -54,9 +56,10 @@ export function benchRun(folder: string, family: string, seed: number): BenchRun
 }
 
 /** A run from the simulators, made anew. */
-export function makeBenchRun(family: string, seed: number): BenchRun {
-  const { context, samples, events, truth } = simulateRun(family, seed);
-  return { family, seed, context, samples, events, visits: truth.visits, stirs: truth.stirs, rinse: truth.rinse };
+export function makeBenchRun(family: string, seed: number, limits: RunLimits = {}): BenchRun {
+  const { context, samples, events, truth } = simulateRun(family, seed, limits);
+  const { visits, stirs, rinse } = truth;
+  return { family, seed, context, samples, events, visits, stirs, rinse, troubles: siteTroubles(truth, events) };
 }
 
 function toSample(row: readonly (number | null)[]): Sample {

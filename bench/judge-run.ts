@@ -2,10 +2,11 @@
  * A process of its own that judges one simulated run after another; `verdict.ts` starts one for each core. A message in:
  * `Task`. A message out: `Judged`.
  */
-import { analyseRecording, type Verdicts } from '../src/core/analyse-recording.ts';
+import { analyseRecording, type RecordingResult, type Verdicts } from '../src/core/analyse-recording.ts';
 import { runRule, rules } from './baselines/rules.ts';
 import { type BenchRun, benchRun } from './dataset.ts';
 import { scoreRun } from './score.ts';
+import { scoreTroubles } from './troubles.ts';
 import { emptyTally, type Tally } from './tally.ts';
 
 export interface Task {
@@ -25,7 +26,7 @@ export interface Judged {
   readonly seconds: number;
 }
 
-type Judge = (run: BenchRun) => Verdicts;
+type Judge = (run: BenchRun) => Verdicts | RecordingResult;
 
 export const ours = 'limpid';
 
@@ -46,6 +47,8 @@ function judgeRun(task: Task): Judged {
     const result = judge(run);
     if (name === ours) seconds = (performance.now() - from) / 1000;
     scoreRun(run, result, tally, name === ours ? (what) => complaints.push(what) : undefined);
+    if ('notices' in result)
+      scoreTroubles(run, result.notices, tally, (what) => complaints.push(`${run.family}-${run.seed} ${what}`));
     return tally;
   });
   return { task, tallies, complaints, samples: run.samples.length, seconds };

@@ -33,6 +33,10 @@ export interface Tally {
   rinseDue: number;
   rinseMissed: number;
   rinseDelaysS: number[];
+  /** Troubles of flow and pressure that had to be named, each with the seconds until it was; null: it was not. */
+  troubles: { readonly kind: string; readonly afterS: number | null }[];
+  /** Codes of notices with nothing the matter. */
+  falseNotices: string[];
 }
 
 export function emptyTally(): Tally {
@@ -67,6 +71,8 @@ export function emptyTally(): Tally {
     rinseDue: 0,
     rinseMissed: 0,
     rinseDelaysS: [],
+    troubles: [],
+    falseNotices: [],
   };
 }
 
@@ -75,7 +81,7 @@ export function add(into: Tally, from: Tally): void {
   for (const key of Object.keys(into) as (keyof Tally)[]) {
     const a = into[key];
     const b = from[key];
-    if (Array.isArray(a) && Array.isArray(b)) a.push(...b);
+    if (Array.isArray(a) && Array.isArray(b)) (a as unknown[]).push(...b);
     else if (typeof a === 'number' && typeof b === 'number') Object.assign(into, { [key]: a + b });
   }
 }

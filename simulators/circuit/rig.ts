@@ -79,6 +79,17 @@ export class Rig {
     return this.hydraulics.flowLpm;
   }
 
+  /**
+   * What a gauge in the return hose shows, bar. The running pump's suction lowers what stands on the closed system. In the
+   * rinse the hose runs open to the drain: what stands is what drives the water through it, with the square of the flow
+   * (turbulent), so flow and pressure fall together when the mains do.
+   */
+  get gaugeBar(): number {
+    const { pump, rinseLpm, startBar } = this.house;
+    if (this.rinsing) return startBar * (this.flowLpm / rinseLpm) ** 2;
+    return this.pressure.bar - 0.1 * (this.flowLpm / pump.runoutLpm) ** 2;
+  }
+
   /** A visit begins: what earlier visits left in the water is no longer this one's own. Returns the visit's number. */
   beginVisit(): number {
     this.#visit += 1;

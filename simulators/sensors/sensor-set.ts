@@ -46,8 +46,7 @@ export class SensorSet {
     sample.turbidityNtu = this.turbidity.read(rig.timeS, turbidity(rig.atSensor));
     sample.turbidityOutNtu = this.turbidityOut?.read(rig.timeS, turbidity(rig.chambers.content)) ?? null;
     sample.flowLpm = this.flow?.read(rig.flowLpm) ?? null;
-    // Suction of the running pump lowers what the return side shows.
-    sample.pressureBar = this.pressure.read(rig.pressure.bar - 0.1 * (rig.flowLpm / rig.house.pump.runoutLpm) ** 2);
+    sample.pressureBar = this.pressure.read(rig.gaugeBar);
     sample.supplyC = this.supplyC.read(at(rig.supply, heat));
     sample.returnC = this.returnC.read(at(rig.atSensor, heat));
     sample.conductivityUsCm = this.conductivity?.read(at(rig.atSensor, conductivity)) ?? null;

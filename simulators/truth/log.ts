@@ -21,6 +21,8 @@ export interface TruthRow {
   readonly slotWaterNtuL: readonly number[];
   readonly litres: number;
   readonly flowLpm: number;
+  /** What stands on the closed system, gauge, without the pump's share. */
+  readonly pressureBar: number;
   readonly conductivityUsCm: number;
   readonly foulingNtu: number;
   readonly chamberLoad: number;
@@ -59,6 +61,7 @@ export function truthRow(site: Site, lastSampleS: number): TruthRow {
     slotWaterNtuL: slots.map((slot) => slot.waterNtuL),
     litres: rig.litres,
     flowLpm: rig.flowLpm,
+    pressureBar: rig.pressure.bar,
     conductivityUsCm: at(w, conductivity),
     foulingNtu: site.sensors.turbidity.foulingNtu,
     chamberLoad: rig.chambers.load,

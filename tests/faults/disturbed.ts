@@ -1,5 +1,4 @@
 import type { BenchRun } from '../../bench/dataset.ts';
-import { simulateRun } from '../../simulators/dataset.ts';
 import { seeded } from '../../simulators/line/faults.ts';
 import { brought, type FalseClear, falseClears, live } from './false-clears.ts';
 import type { Shown } from './live-run.ts';
@@ -33,12 +32,6 @@ export const sum = (all: readonly Tally[]): Tally => ({
   falseOwn: all.reduce((n, t) => n + t.falseOwn, 0),
   falseRound: all.reduce((n, t) => n + t.falseRound, 0),
 });
-
-/** One simulated run without the rows of its physics. */
-export function runOf(family: string, seed: number, visits: number): BenchRun {
-  const { context, samples, events, truth } = simulateRun(family, seed, { visits });
-  return { family, seed, context, samples, events, visits: truth.visits, stirs: truth.stirs, rinse: truth.rinse };
-}
 
 /** @param kinds of `makes`, one after the other, each at a moment drawn by chance from the seed, or at the one given. */
 export function disturb(run: BenchRun, seed: number, kinds: readonly string[], momentS?: number): Outcome {

@@ -1,6 +1,7 @@
 import { afterAll, expect, test } from 'vitest';
 import { familyNames } from '../../simulators/dataset.ts';
-import { disturb, type Outcome, runOf, sum } from './disturbed.ts';
+import { makeBenchRun } from '../../bench/dataset.ts';
+import { disturb, type Outcome, sum } from './disturbed.ts';
 import { makes } from './run-troubles.ts';
 
 /** Troubles a run: over all families each kind comes about seven times, at other moments of other water. */
@@ -16,7 +17,7 @@ const outcomes: Outcome[] = [];
  */
 test.each(familyNames.map((family, i) => [family, i] as const))('no fault brings a false clear: %s', (family, i) => {
   const seed = Number(process.env['LIMPID_FAULT_SEED'] ?? 0) * 1000 + i + 1;
-  const run = runOf(family, seed, i % 4 === 0 ? 2 : 1);
+  const run = makeBenchRun(family, seed, { visits: i % 4 === 0 ? 2 : 1 });
   const mine = Array.from({ length: troublesEach }, (_, n) => kinds[(i * troublesEach + n) % kinds.length] ?? '');
   const outcome = disturb(run, seed, mine);
   outcomes.push(outcome);

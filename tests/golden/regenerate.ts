@@ -7,6 +7,7 @@
  */
 import { rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { makeBenchRun } from '../../bench/dataset.ts';
 import { scoreRun } from '../../bench/score.ts';
 import { emptyTally } from '../../bench/tally.ts';
 import { simulateRun } from '../../simulators/dataset.ts';
@@ -51,10 +52,8 @@ function againstTruth(name: string, result: RecordingResult): string {
   const made = chosen.find(([family]) => family === name);
   if (!made) return 'made by no simulated run';
   const [family, seed, visits] = made;
-  const { context, samples, events, truth } = simulateRun(family, seed, { visits });
-  const run = { family, seed, context, samples, events, visits: truth.visits, stirs: truth.stirs, rinse: truth.rinse };
   const tally = emptyTally();
-  scoreRun(run, result, tally);
+  scoreRun(makeBenchRun(family, seed, { visits }), result, tally);
   const { clears, wrongOwn, wrongEcho, missed, due } = tally;
   return `clears ${clears}, wrong ${wrongOwn}, with the echo ${wrongEcho}; missed ${missed} of ${due}`;
 }

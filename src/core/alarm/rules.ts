@@ -161,7 +161,7 @@ export const alarmRules: readonly AlarmRule[] = [
   {
     kind: 'two-open',
     priority: 'plain',
-    triggers: [{ by: 'remark', raise: 'two-open', clear: touched }],
+    triggers: [{ by: 'remark', raise: 'two-open', clear: ['one-open', ...touched] }],
     causes: ['kit-silent'],
     ...usual,
     onS: 0,

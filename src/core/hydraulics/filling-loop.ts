@@ -4,17 +4,18 @@ import type { HydraulicSettings } from './settings.ts';
 
 /** Pressure that climbs more than heating explains, outside of filling: the filling loop was left open. */
 export function fillingLoopOf(trend: PressureTrend, settings: HydraulicSettings): Remark | null {
-  const minutes = (trend.toS - trend.fromS) / 60;
+  const minutes = trend.quietS / 60;
   const heating = Math.max(0, trend.changeK ?? 0) * settings.barPerKelvin;
   const climb = trend.changeBar - heating;
   const rate = climb / minutes;
-  if (climb < settings.trendBar || rate < settings.trendBarPerMin) return null;
+  if (climb < settings.trendBar || rate < (trend.isSlow ? settings.slowBarPerMin : settings.trendBarPerMin))
+    return null;
   if (rate < settings.trendSigma * trend.uBarPerMin) return null;
   return remark('filling-loop-open', trend.fromS, trend.toS, {
     barPerMin: rate,
     uBarPerMin: trend.uBarPerMin,
     climbBar: trend.changeBar,
     heatingBar: heating,
-    overS: trend.toS - trend.fromS,
+    overS: trend.quietS,
   });
 }

@@ -23,8 +23,8 @@ export class FlowLevel {
   private values: number[] = [];
   private times: number[] = [];
   private cusum: Cusum | null = null;
-  private change: { onsetS: number; at: number } | null = null;
-  private reference = 0;
+  /** Alarmed: the step lies after index `from`; it was said at index `said`. */
+  private change: { from: number; said: number } | null = null;
 
   /** Present level, l/min; null until it has held for ten seconds. */
   get levelLpm(): number | null {
@@ -37,7 +37,7 @@ export class FlowLevel {
     if (this.values.length > 120) {
       this.values.shift();
       this.times.shift();
-      if (this.change) this.change = { ...this.change, at: this.change.at - 1 };
+      if (this.change) this.change = { from: Math.max(0, this.change.from - 1), said: this.change.said - 1 };
     }
     if (this.change) return this.settle(timeS, leastShare);
     if (!this.cusum) {
@@ -46,33 +46,33 @@ export class FlowLevel {
     }
     const said = this.cusum.step(this.values[this.values.length - 1] ?? 0, timeS);
     if (!said) return null;
-    const at = Math.max(
-      0,
-      this.times.findIndex((t) => t >= said.onsetT),
-    );
-    this.change = { onsetS: this.times[at] ?? timeS, at };
+    this.change = { from: Math.max(0, this.times.findIndex((t) => t >= said.onsetT) - 8), said: this.values.length };
     return null;
   }
 
   /** Wait until the new level shows, so that the step's size is known and not guessed. */
   private settle(timeS: number, leastShare: number): FlowStep | null {
     const change = this.change;
-    if (!change || this.values.length - change.at < settleS + 2) return null;
-    const before = median(this.values.slice(Math.max(0, change.at - 8), change.at));
+    if (!change || this.values.length - change.said < settleS) return null;
+    const at = steepest(this.values, change.from);
+    const before = median(this.values.slice(Math.max(0, at - 8), at));
     const after = median(this.values.slice(-settleS));
+    const onsetS = this.times[at] ?? timeS;
     this.change = null;
-    this.values = this.values.slice(change.at);
-    this.times = this.times.slice(change.at);
+    this.values = this.values.slice(at);
+    this.times = this.times.slice(at);
     this.cusum = null;
     if (this.values.length >= learnS) this.learn();
     if (!(Math.abs(after - before) >= Math.log1p(leastShare))) return null;
-    return { onsetS: change.onsetS, saidS: timeS, beforeLpm: Math.exp(before), afterLpm: Math.exp(after) };
+    return { onsetS, saidS: timeS, beforeLpm: Math.exp(before), afterLpm: Math.exp(after) };
   }
 
   private learn(): void {
     const recent = this.values.slice(-learnS);
-    this.reference = median(recent);
-    this.cusum = new Cusum({ reference: { mean: this.reference, sd: Math.max(0.03, madSd(recent)) }, k: 1, h: 8 });
+    // From one second to the next: a level that is still moving is not noise.
+    const moves = recent.slice(1).map((v, i) => v - (recent[i] ?? v));
+    const sd = Math.max(0.03, madSd(moves) / Math.SQRT2);
+    this.cusum = new Cusum({ reference: { mean: median(recent), sd }, k: 1, h: 8 });
   }
 
   /** The pipes were changed on purpose: learn the level again. */
@@ -82,4 +82,17 @@ export class FlowLevel {
     this.cusum = null;
     this.change = null;
   }
+}
+
+/** Where the level changes most within three values: a slow drift that ends in a step is dated at the step. */
+function steepest(values: readonly number[], from: number): number {
+  let most = -1;
+  let at = from + 1;
+  for (let i = from + 1; i < values.length - 1; i++) {
+    const move = Math.abs((values[i + 1] ?? 0) - (values[i - 1] ?? 0));
+    if (move <= most) continue;
+    most = move;
+    at = i;
+  }
+  return at;
 }

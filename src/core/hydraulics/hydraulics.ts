@@ -51,6 +51,10 @@ export class Hydraulics {
   private readonly window: WindowWatch;
   private readonly mains = new MainsWatch();
   private stage = '';
+  /** What was told: the emitter opened last, whether it was shut since, and whether the pump is off. */
+  private open = '';
+  private isShut = false;
+  private isPumpOff = false;
   private quietFromS = 0;
   private told = new Set<string>();
 
@@ -75,19 +79,31 @@ export class Hydraulics {
       this.stage = e.event.slice('stage:'.length);
       this.twoOpen.shut();
       this.mains.reset();
-      this.touched(e.timeS);
+      this.isShut = false;
+      this.trend.forget();
+      this.touched(e);
     }
     if (!movesFlow.has(e.event)) return;
-    this.touched(e.timeS);
+    this.touched(e);
+    this.follow(e);
     if (e.event === 'emitter-open' && this.stage === 'emitters') this.twoOpen.opened(e.emitter, e.timeS);
     if (e.event === 'emitter-shut') this.twoOpen.shut(e.emitter);
     if (e.event === 'flow-reverse' || e.event === 'flow-forward') this.twoOpen.forget();
     if (e.event === 'chamber-emptied') this.chamber.forget(true);
   }
 
-  private touched(timeS: number): void {
-    this.valve.tap(timeS);
-    this.trend.forget();
+  /** Is water to run, by what was told? */
+  private follow({ event, emitter }: RunEvent): void {
+    if (event === 'rig-pump-on' || event === 'rig-pump-off') this.isPumpOff = event === 'rig-pump-off';
+    if (event === 'emitter-shut' && emitter === this.open) this.isShut = true;
+    if (event !== 'emitter-open') return;
+    this.open = emitter;
+    this.isShut = false;
+  }
+
+  private touched({ timeS, event }: RunEvent): void {
+    this.valve.tap(timeS, event);
+    this.trend.touch();
     this.chamber.forget();
     this.quietFromS = timeS + this.settings.tapAfterS;
     this.told.delete('leak');
@@ -109,14 +125,17 @@ export class Hydraulics {
     const should = runs.has(this.stage);
     const mains = this.stage === 'rinse' ? this.mains.step(s) : null;
     if (mains) out.push(mains);
-    const step = this.level.step(s.timeS, s.flowLpm, this.settings.stepShare);
+    const step = this.level.step(s.timeS, s.flowLpm, this.settings.riseShare);
+    const held = this.level.levelLpm;
+    if (held !== null && this.stage !== 'rinse') this.twoOpen.held(held);
     if (step) {
       this.twoOpen.saw(step);
-      this.trend.forget();
+      this.trend.touch();
       this.chamber.forget();
     }
     // Outside the stages that run, standing and starting are the engineer's doing.
-    const pump = this.pump.step(s, !should || this.valve.explained(s.timeS) || this.mains.isLost);
+    const excused = !should || this.isShut || this.isPumpOff || this.valve.explained(s.timeS) || this.mains.isLost;
+    const pump = this.pump.step(s, excused);
     const valve = this.valve.step(s.timeS, step);
     if (!should) return;
     if (pump && !mains && this.tellsPump(pump)) out.push(this.stage === 'rinse' ? inRinse(pump) : pump);
@@ -132,11 +151,13 @@ export class Hydraulics {
     if (full) out.push(full);
   }
 
-  /** Within a visit a rise has a likelier name than a valve. */
+  /** Within a visit a rise has a likelier name than a valve, and so has the fall after it. */
   private tellStep(timeS: number, step: FlowStep, out: Remark[]): void {
-    const rose = this.stage === 'emitters' && step.afterLpm > step.beforeLpm ? this.twoOpen.rose(timeS, step) : null;
-    if (rose) out.push(rose);
-    else if (!this.twoOpen.fell(step.afterLpm)) out.push(valveRemark(timeS, step));
+    const rises = step.afterLpm > step.beforeLpm;
+    const visit = this.stage === 'emitters' ? this.twoOpen[rises ? 'rose' : 'fell'](timeS, step) : null;
+    const share = Math.abs(Math.log(step.afterLpm / step.beforeLpm));
+    if (visit) out.push(visit);
+    else if (share >= Math.log1p(this.settings.stepShare)) out.push(valveRemark(timeS, step));
   }
 
   /** "Back" is told only after "stopped" was. */
@@ -154,6 +175,8 @@ export class Hydraulics {
       for (const r of [leakOf(trend, this.settings), fillingLoopOf(trend, this.settings)]) {
         if (!r || this.told.has(r.reason.code)) continue;
         this.told.add(r.reason.code);
+        // What was told is not told again of the same minutes.
+        this.trend.forget();
         out.push(r);
       }
   }

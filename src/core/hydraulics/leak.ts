@@ -8,18 +8,18 @@ import type { HydraulicSettings } from './settings.ts';
  * the leak told is the least one that the readings allow.
  */
 export function leakOf(trend: PressureTrend, settings: HydraulicSettings): Remark | null {
-  const minutes = (trend.toS - trend.fromS) / 60;
+  const minutes = trend.quietS / 60;
   const cooling = Math.max(0, -(trend.changeK ?? 0)) * settings.barPerKelvin;
   const fall = -trend.changeBar - cooling;
   const rate = fall / minutes;
-  if (fall < settings.trendBar || rate < settings.trendBarPerMin) return null;
+  if (fall < settings.trendBar || rate < (trend.isSlow ? settings.slowBarPerMin : settings.trendBarPerMin)) return null;
   if (rate < settings.trendSigma * trend.uBarPerMin) return null;
   const figures: Record<string, number> = {
     barPerMin: rate,
     uBarPerMin: trend.uBarPerMin,
     fallBar: -trend.changeBar,
     coolingBar: cooling,
-    overS: trend.toS - trend.fromS,
+    overS: trend.quietS,
   };
   if (settings.litresPerBar !== null) figures['mlPerMin'] = 1000 * settings.litresPerBar * rate;
   return remark('leak', trend.fromS, trend.toS, figures);

@@ -1,24 +1,38 @@
 import type { HydraulicSettings } from './settings.ts';
 
-/** A pressure trend with its standard uncertainty, over a stretch of quiet pipes. */
+/** A pressure trend with its standard uncertainty, over quiet pipes. */
 export interface PressureTrend {
   readonly fromS: number;
   readonly toS: number;
+  /** Quiet seconds in it: all of them, or those of several stretches together. */
+  readonly quietS: number;
+  /** Over several stretches between which the pipes were touched. */
+  readonly isSlow: boolean;
   readonly barPerMin: number;
   readonly uBarPerMin: number;
   readonly changeBar: number;
-  /** Temperature change over the stretch, K; null without a thermometer. */
+  /** Temperature change over the quiet seconds, K; null without a thermometer. */
   readonly changeK: number | null;
 }
 
+/** Quiet pipes from one touch to the next: one value a second. */
+interface Stretch {
+  readonly times: number[];
+  readonly bars: number[];
+  readonly temps: (number | null)[];
+}
+
+/** A stretch shorter than this says nothing of a trend, s. */
+const leastStretchS = 60;
+
 /**
  * Straight line through the pressure of the last minutes, least squares, one value a second. The residuals remember, so
- * the uncertainty is widened by sqrt((1 + r) / (1 - r)), r their lag-one correlation (Bartlett 1946).
+ * the uncertainty is widened by sqrt((1 + r) / (1 - r)), r their lag-one correlation (Bartlett 1946). A slow leak goes on
+ * over many visits: their stretches are fitted with one slope and a level for each, so that what opening and shutting did
+ * to the pressure does not count (analysis of covariance, common slope).
  */
 export class PressureTrendWatch {
-  private times: number[] = [];
-  private bars: number[] = [];
-  private temps: (number | null)[] = [];
+  private stretches: Stretch[] = [];
   private nextS = -Infinity;
   private readonly settings: HydraulicSettings;
 
@@ -27,49 +41,102 @@ export class PressureTrendWatch {
   }
 
   /** The pipes were touched: a step of the pressure is no trend. */
-  forget(): void {
-    this.times = [];
-    this.bars = [];
-    this.temps = [];
+  touch(): void {
+    const last = this.stretches.at(-1);
+    if (last && lastsS(last) < leastStretchS) this.stretches.pop();
+    if (this.stretches.at(-1)?.times.length) this.stretches.push({ times: [], bars: [], temps: [] });
   }
 
-  /** Trends over the last minute, two minutes, and all that is kept: a fast one shows in the shortest first. */
+  /** Nothing of before counts any more. */
+  forget(): void {
+    this.stretches = [];
+  }
+
+  /**
+   * Trends over the last minute, two minutes, and all that is kept since the last touch: a fast one shows in the shortest
+   * first; and over the stretches of the last visits, once they are long enough together.
+   */
   step(timeS: number, bar: number, returnC: number | null): PressureTrend[] {
-    this.times.push(timeS);
-    this.bars.push(bar);
-    this.temps.push(returnC);
-    while ((this.times[0] ?? timeS) < timeS - this.settings.trendMostS) {
-      this.times.shift();
-      this.bars.shift();
-      this.temps.shift();
-    }
+    if (this.stretches.length === 0) this.stretches.push({ times: [], bars: [], temps: [] });
+    const now = this.stretches[this.stretches.length - 1] as Stretch;
+    now.times.push(timeS);
+    now.bars.push(bar);
+    now.temps.push(returnC);
+    this.drop(timeS - this.settings.slowMostS);
     // A look every five seconds is soon enough, and a fifth of the work.
     if (timeS < this.nextS) return [];
     this.nextS = timeS + 5;
     const least = this.settings.trendLeastS;
-    const kept = timeS - (this.times[0] ?? timeS);
+    const kept = Math.min(this.settings.trendMostS, lastsS(now));
     const spans = [least, 2 * least, kept].filter((span, i) => span <= kept && (i < 2 || span > 2 * least));
-    return spans.flatMap((span) => this.over(timeS, span) ?? []);
+    return [...spans.flatMap((span) => over(now, timeS - span) ?? []), ...this.slow()];
   }
 
-  private over(timeS: number, spanS: number): PressureTrend | null {
-    const from = this.times.findIndex((t) => t >= timeS - spanS);
-    const times = this.times.slice(from);
-    if (times.length < 20) return null;
-    const temps = this.temps.slice(from);
-    const line = fit(times, this.bars.slice(from));
-    const first = firstOf(temps);
-    const last = firstOf([...temps].reverse());
-    const start = times[0] ?? timeS;
-    return {
-      fromS: start,
-      toS: timeS,
-      barPerMin: 60 * line.slope,
-      uBarPerMin: 60 * line.u,
-      changeBar: line.slope * (timeS - start),
-      changeK: first !== null && last !== null ? last - first : null,
-    };
+  private drop(beforeS: number): void {
+    const [first] = this.stretches;
+    if (!first || !((first.times[0] ?? beforeS) < beforeS)) return;
+    first.times.shift();
+    first.bars.shift();
+    first.temps.shift();
+    if (this.stretches.length > 1 && lastsS(first) < leastStretchS) this.stretches.shift();
   }
+
+  private slow(): PressureTrend[] {
+    const long = this.stretches.filter((s) => lastsS(s) >= leastStretchS);
+    const quietS = long.reduce((sum, s) => sum + lastsS(s), 0);
+    if (quietS < this.settings.slowLeastS) return [];
+    const all = trendOf(long, quietS, true);
+    // What has stopped is not told.
+    const last = long.at(-1);
+    const now = last && over(last, (last.times.at(-1) ?? 0) - 2 * leastStretchS);
+    return now && now.barPerMin / all.barPerMin >= 0.5 ? [all] : [];
+  }
+}
+
+function lastsS(s: Stretch): number {
+  return (s.times.at(-1) ?? 0) - (s.times[0] ?? 0);
+}
+
+/** The end of a stretch, from `fromS` on. */
+function over(s: Stretch, fromS: number): PressureTrend | null {
+  const from = s.times.findIndex((t) => t >= fromS);
+  const tail = { times: s.times.slice(from), bars: s.bars.slice(from), temps: s.temps.slice(from) };
+  return tail.times.length < 20 ? null : trendOf([tail], lastsS(tail), false);
+}
+
+function trendOf(stretches: readonly Stretch[], quietS: number, isSlow: boolean): PressureTrend {
+  const t = stretches.flatMap((s) => centred(s.times));
+  const line = fit(
+    t,
+    stretches.flatMap((s) => centred(s.bars)),
+  );
+  return {
+    fromS: stretches[0]?.times[0] ?? 0,
+    toS: stretches.at(-1)?.times.at(-1) ?? 0,
+    quietS,
+    isSlow,
+    barPerMin: 60 * line.slope,
+    uBarPerMin: 60 * line.u,
+    changeBar: line.slope * quietS,
+    changeK: changeK(stretches),
+  };
+}
+
+/** Sum over the stretches of what the thermometer moved from their first to their last readings. */
+function changeK(stretches: readonly Stretch[]): number | null {
+  let sum = 0;
+  for (const s of stretches) {
+    const first = firstOf(s.temps);
+    const last = firstOf([...s.temps].reverse());
+    if (first === null || last === null) return null;
+    sum += last - first;
+  }
+  return sum;
+}
+
+function centred(values: readonly number[]): number[] {
+  const mean = values.reduce((a, b) => a + b, 0) / values.length;
+  return values.map((v) => v - mean);
 }
 
 /** Mean of up to ten first values present. */

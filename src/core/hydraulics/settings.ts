@@ -2,6 +2,8 @@
 export const hydraulicSettings = {
   /** A flow step counts from this share of the level before. */
   stepShare: 0.15,
+  /** ... and a rise while one emitter is worked on from this: nothing else lets more water through there. */
+  riseShare: 0.1,
   /** A tap explains a flow step from this long before it to this long after, s: taps are late, pipes are slow. */
   tapBeforeS: 40,
   tapAfterS: 25,
@@ -18,6 +20,10 @@ export const hydraulicSettings = {
   /** Least pressure trend that is told, bar/min, and least change in all, bar. */
   trendBarPerMin: 0.015,
   trendBar: 0.08,
+  /** Quiet seconds over several visits in which a slower trend is told, how far back they may lie, and how slow it may be. */
+  slowLeastS: 600,
+  slowMostS: 2700,
+  slowBarPerMin: 0.004,
   /** Trend over its standard uncertainty at which it is told; high, because the test is made every second. */
   trendSigma: 6,
   /** Most that a warming sealed circuit's pressure moves, bar/K: no warming or cooling within this is told as a fault. */

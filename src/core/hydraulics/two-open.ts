@@ -1,4 +1,5 @@
 import { median } from '../quantity/robust.ts';
+import { ownShare } from './own-share.ts';
 import { type Remark, remark } from './remark.ts';
 import type { HydraulicSettings } from './settings.ts';
 
@@ -18,6 +19,8 @@ export class TwoOpenWatch {
   private said = false;
   /** Highest flow that this visit has fallen from: rising back to it opens nothing new. */
   private ceilingLpm = 0;
+  /** Highest flow that held in this run. */
+  private mostLpm = 0;
   private readonly settings: HydraulicSettings;
 
   constructor(settings: HydraulicSettings) {
@@ -36,8 +39,10 @@ export class TwoOpenWatch {
    */
   shut(emitter = this.emitter): void {
     if (emitter !== this.emitter) return;
-    if (this.emitter !== '' && !this.said && this.recent.length >= 20) {
-      const level = median(this.recent);
+    const level = median(this.recent);
+    // One that fell, and not back to what the emitter gives, was throttled: it tells nothing of the next visit.
+    const isWhole = level * (1 + this.settings.riseShare) > this.ceilingLpm;
+    if (this.emitter !== '' && !this.said && isWhole && this.recent.length >= 20) {
       const known = this.alone.get(this.emitter);
       this.alone.set(this.emitter, known === undefined ? level : Math.min(known, level));
     }
@@ -56,11 +61,11 @@ export class TwoOpenWatch {
 
   /** The flow rose in the middle of a visit and no tap says why. */
   rose(timeS: number, step: { onsetS: number; beforeLpm: number; afterLpm: number }): Remark | null {
-    if (this.emitter === '' || this.said || step.afterLpm < this.ceilingLpm * (1 + this.settings.stepShare))
+    if (this.emitter === '' || this.said || step.afterLpm < this.ceilingLpm * (1 + this.settings.riseShare))
       return null;
     this.said = true;
     this.alone.set(this.emitter, step.beforeLpm);
-    return remark('two-open', step.onsetS, timeS, { flowLpm: step.afterLpm, aloneLpm: step.beforeLpm });
+    return this.told(step.onsetS, timeS, step.afterLpm, step.beforeLpm);
   }
 
   /** Any step within the visit, told or not: what it fell from is no news when it comes back. */
@@ -69,14 +74,25 @@ export class TwoOpenWatch {
       this.ceilingLpm = Math.max(this.ceilingLpm, step.beforeLpm);
   }
 
-  /** Back to what the emitter gives alone: the end of what `rose` told. */
-  fell(afterLpm: number): boolean {
+  private told(fromS: number, atS: number, flowLpm: number, aloneLpm: number): Remark {
+    const share = ownShare(aloneLpm, flowLpm, this.mostLpm);
+    return remark('two-open', fromS, atS, { flowLpm, aloneLpm, ownShare: share });
+  }
+
+  /** A level that held. */
+  held(levelLpm: number): void {
+    this.mostLpm = Math.max(this.mostLpm, levelLpm);
+  }
+
+  /** Back to what the emitter gives alone: the end of what was told. */
+  fell(timeS: number, step: { onsetS: number; afterLpm: number }): Remark | null {
     const alone = this.alone.get(this.emitter);
-    if (!this.said || alone === undefined || Math.abs(Math.log(afterLpm / alone)) > Math.log1p(this.settings.stepShare))
-      return false;
+    const off = Math.abs(Math.log(step.afterLpm / (alone ?? Number.NaN)));
+    if (!this.said || !(off <= Math.log1p(this.settings.stepShare))) return null;
     this.said = false;
     this.recent = [];
-    return true;
+    this.ceilingLpm = 0;
+    return remark('one-open', step.onsetS, timeS, { flowLpm: step.afterLpm });
   }
 
   step(timeS: number, flowLpm: number): Remark | null {
@@ -92,6 +108,6 @@ export class TwoOpenWatch {
     this.highFromS ??= timeS;
     if (timeS - this.highFromS < holdS) return null;
     this.said = true;
-    return remark('two-open', this.highFromS, timeS, { flowLpm, aloneLpm: expected });
+    return this.told(this.highFromS, timeS, flowLpm, expected);
   }
 }

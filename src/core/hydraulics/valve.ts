@@ -2,10 +2,23 @@ import type { FlowStep } from './flow-level.ts';
 import { type Remark, remark } from './remark.ts';
 import type { HydraulicSettings } from './settings.ts';
 
+/** Taps and steps so near to one another are of one doing: two valves opened one after the other, s. */
+const stagesS = 10;
+
+/** Taps that let no more water through. */
+const closing = new Set(['emitter-shut', 'rig-pump-off']);
+
+interface Tap {
+  readonly timeS: number;
+  readonly opens: boolean;
+  /** Start of the step that it explained. */
+  usedS: number | null;
+}
+
 /** Flow steps that no tap explains: a valve was opened or shut, or the pump set otherwise. */
 export class ValveWatch {
-  private pending: FlowStep | null = null;
-  private taps: number[] = [];
+  private pending: FlowStep[] = [];
+  private taps: Tap[] = [];
   private readonly settings: HydraulicSettings;
 
   constructor(settings: HydraulicSettings) {
@@ -13,30 +26,44 @@ export class ValveWatch {
   }
 
   /** The engineer told of a change that moves the flow. */
-  tap(timeS: number): void {
-    this.taps.push(timeS);
+  tap(timeS: number, event: string): void {
+    this.taps.push({ timeS, opens: !closing.has(event), usedS: null });
     if (this.taps.length > 8) this.taps.shift();
   }
 
-  /** Is there a tap that explains what happened at `onsetS`? */
+  /** Is there a tap near `onsetS`, whatever it did? */
   explained(onsetS: number): boolean {
-    return this.taps.some((t) => onsetS >= t - this.settings.tapAfterS && onsetS <= t + this.settings.tapBeforeS);
+    return this.taps.some((t) => this.isNear(t, onsetS));
+  }
+
+  private isNear({ timeS }: Tap, onsetS: number): boolean {
+    return onsetS >= timeS - this.settings.tapAfterS && onsetS <= timeS + this.settings.tapBeforeS;
+  }
+
+  /**
+   * Does a tap explain this step? No shutting explains a rise; what opens an emitter may shut the last one. A tap explains one
+   * step, and what follows at once: when the flow has fallen the next emitter, told at the same time, is open already.
+   */
+  private explains({ onsetS, beforeLpm, afterLpm }: FlowStep): boolean {
+    const near = this.taps.filter((t) => this.isNear(t, onsetS) && (t.opens || afterLpm < beforeLpm));
+    const [free] = near
+      .filter((t) => t.usedS === null)
+      .sort((a, b) => Math.abs(a.timeS - onsetS) - Math.abs(b.timeS - onsetS));
+    if (!free) return near.some((t) => t.usedS !== null && onsetS - t.usedS <= stagesS);
+    for (const t of near) if (t === free || Math.abs(t.timeS - onsetS) <= stagesS) t.usedS ??= onsetS;
+    return true;
   }
 
   /** A step is held back until its tap, if it is late, would have come. */
   step(timeS: number, step: FlowStep | null): FlowStep | null {
-    if (step) this.pending = step;
-    const p = this.pending;
-    if (!p) return null;
-    if (this.explained(p.onsetS)) {
-      this.pending = null;
-      return null;
-    }
-    if (timeS < p.onsetS + this.settings.tapAfterS) return null;
-    this.pending = null;
+    if (step) this.pending.push(step);
+    if (this.pending.length === 0) return null;
+    this.pending = this.pending.filter((p) => !this.explains(p));
+    const [first] = this.pending;
+    if (!first || timeS < first.onsetS + this.settings.tapAfterS) return null;
+    this.pending.shift();
     // To or from standing water is the pump watch's to tell.
-    if (Math.min(p.beforeLpm, p.afterLpm) < this.settings.stoppedLpm) return null;
-    return p;
+    return Math.min(first.beforeLpm, first.afterLpm) < this.settings.stoppedLpm ? null : first;
   }
 }
 

@@ -10,6 +10,7 @@ function rows(count: number, of: (timeS: number) => Partial<TruthRow>): TruthRow
     backgroundNtu: 20,
     echoNtu: 0,
     settledEchoNtu: 0,
+    pressureBar: 1,
     slotNtu: [0, 0, 0, 0],
     slotVisit: [1, 0, 0, 0],
     slotPassedNtuL: [100, 0, 0, 0],

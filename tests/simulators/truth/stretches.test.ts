@@ -26,6 +26,7 @@ function rowsOf(passes: readonly TruePass[], change: (timeS: number) => Partial<
       backgroundNtu: 10,
       echoNtu: 0,
       settledEchoNtu: 0,
+      pressureBar: 1,
       slotNtu,
       slotVisit: [1, 1, 1, 1],
       slotPassedNtuL,

@@ -83,8 +83,8 @@ describe('pump and valves', () => {
     expect(run(fall, [[312, 'emitter-open', 'b']])).toEqual([]);
   });
 
-  it('a rise within a visit is a second emitter open, its end is not told again; back from a kink is a valve', () => {
-    expect(codes(run((t) => (t >= 300 && t < 400 ? { flowLpm: 15 } : {})))).toEqual(['two-open']);
+  it('a rise within a visit is a second emitter open, its end is one alone again; back from a kink is a valve', () => {
+    expect(codes(run((t) => (t >= 300 && t < 400 ? { flowLpm: 15 } : {})))).toEqual(['two-open', 'one-open']);
     expect(codes(run((t) => (t >= 300 && t < 400 ? { flowLpm: 6 } : {})))).toEqual(['valve-shut', 'valve-opened']);
   });
 
@@ -109,6 +109,37 @@ describe('pump and valves', () => {
   });
 });
 
+describe('a tap explains what it did', () => {
+  it('and no second rise after it: half a minute later another emitter has opened', () => {
+    const taps: Tap[] = [
+      [200, 'emitter-open', 'b'],
+      [205, 'emitter-shut', 'a'],
+    ];
+    const flowLpm = (t: number): number => (t < 200 ? 10 : t < 205 ? 13 : t < 232 ? 8 : 12);
+    const said = run((t) => ({ flowLpm: flowLpm(t) }), taps);
+    expect(codes(said)).toEqual(['two-open']);
+    expect(said[0]?.fromS).toBeCloseTo(232, -1);
+    expect(run((t) => ({ flowLpm: Math.min(8, flowLpm(t)) }), taps)).toEqual([]);
+  });
+
+  it('a stop that begins under it is told when it has outlasted it', () => {
+    const said = run((t) => ({ flowLpm: t > 225 ? 0 : 10 }), [[200, 'emitter-open', 'b']]);
+    expect(codes(said)).toEqual(['flow-stopped']);
+    expect(said[0]?.fromS).toBeCloseTo(226, -1);
+    expect(said[0]?.atS).toBeLessThan(250);
+    const off: Tap[] = [
+      [200, 'emitter-open', 'b'],
+      [227, 'rig-pump-off'],
+    ];
+    expect(run((t) => ({ flowLpm: t > 225 ? 0 : 10 }), off)).toEqual([]);
+  });
+
+  it('a step at the end of a slow fall is dated at the step, where its tap is', () => {
+    const falling = (t: number): number => (t < 360 ? 10 : t < 384 ? 9.6 : 4);
+    expect(run((t) => ({ flowLpm: falling(t) }), [[400, 'emitter-open', 'b']])).toEqual([]);
+  });
+});
+
 describe('pressure', () => {
   it('a leak is told with at least its rate less what cooling may explain; cooling alone is none', () => {
     const leaking: Trace = (t) => ({ pressureBar: 1.3 - Math.max(0, t - 200) * (0.06 / 60) });
@@ -120,6 +151,31 @@ describe('pressure', () => {
     expect(said[0]?.reason.figures).not.toHaveProperty('mlPerMin');
     expect(run((t) => ({ pressureBar: 1.3 - t / 6000, returnC: 60 - t / 60 }))).toEqual([]);
     expect(run(leaking, [], 600, { system: 'open-vented' })).toEqual([]);
+  });
+
+  /** Visits of five minutes, one emitter after the other; each opening moves the pressure by 50 mbar, up or down. */
+  const swaps: Tap[] = [1, 2, 3, 4, 5].flatMap((n): Tap[] => [
+    [300 * n, 'emitter-open', `${n}`],
+    [300 * n + 3, 'emitter-shut', n === 1 ? 'a' : `${n - 1}`],
+  ]);
+  const stepped = (t: number): number => 1.3 + 0.05 * (Math.floor(t / 300) % 2);
+
+  it('a leak of half a bar an hour is told although emitters are opened and shut; their steps alone are none', () => {
+    const said = run((t) => ({ pressureBar: stepped(t) - (t * 0.5) / 3600 }), swaps, 1800);
+    // Once more when as many quiet minutes have gone by and it still falls.
+    expect(codes(said)).toEqual(['leak', 'leak']);
+    expect(said[0]?.atS).toBeLessThan(900);
+    expect((said[1]?.atS ?? 0) - (said[0]?.atS ?? 0)).toBeGreaterThan(600);
+    expect(said[0]?.reason.figures['barPerMin']).toBeCloseTo(0.5 / 60, 3);
+    expect(said[0]?.reason.figures['overS']).toBeLessThan(said[0]?.atS ?? 0);
+    expect(run((t) => ({ pressureBar: stepped(t) }), swaps, 1800)).toEqual([]);
+    const cooling = run((t) => ({ pressureBar: stepped(t) - (t * 0.5) / 3600, returnC: 60 - t / 150 }), swaps, 1800);
+    expect(cooling).toEqual([]);
+  });
+
+  it('a leak that was stopped is not told afterwards', () => {
+    const mended = (t: number): number => stepped(t) - (Math.min(t, 600) * 0.5) / 3600;
+    expect(run((t) => ({ pressureBar: mended(t) }), swaps, 1800)).toEqual([]);
   });
 
   it('a filling loop left open is told within two minutes; heating alone and filling itself are none', () => {
