@@ -1,10 +1,4 @@
-import {
-  type Analysis,
-  createAnalysis,
-  createTracedAnalysis,
-  type RinseResult,
-  type TracedAnalysis,
-} from './analyse.ts';
+import { type Analysis, createAnalysis, createTracedAnalysis, type TracedAnalysis } from './analyse.ts';
 import { inHindsight, type TraceSecond } from './hindsight.ts';
 import type { RunContext } from './job/context.ts';
 import { contextNow, tellsContext } from './job/context-now.ts';
@@ -25,6 +19,8 @@ export interface RecordingResult {
     readonly confidence: number | null;
     readonly reason: ReasonResult;
   } | null;
+  /** What flow, pressure and the kit told beside the verdicts, in the order in which it was said. */
+  readonly notices: readonly { readonly at_s: number; readonly reason: ReasonResult }[];
   readonly findings: readonly {
     readonly id: string;
     readonly severity: string;
@@ -86,12 +82,16 @@ export function analyseRecording(
   const traced = options.hindsight ? createTracedAnalysis(context, settings, (second) => trace.push(second)) : null;
   const analysis = traced ?? createAnalysis(context, settings);
   drive(analysis, context, samples, events);
-  const { visits, rinse } = analysis;
-  return resultOf(traced ? visits.map((v) => again(v, traced, trace, settings)) : visits, rinse, settings);
+  const { visits, rinse, notices } = analysis;
+  const dated = traced ? visits.map((v) => again(v, traced, trace, settings)) : visits;
+  return resultOf({ visits: dated, rinse, notices }, settings);
 }
 
 /** What an analysis that has seen the whole recording came to; findings are the audit's to add. */
-export function resultOf(visits: readonly Visit[], rinse: RinseResult | null, settings: LineSettings): RecordingResult {
+export function resultOf(
+  { visits, rinse, notices }: Pick<Analysis, 'visits' | 'rinse' | 'notices'>,
+  settings: LineSettings,
+): RecordingResult {
   return {
     visits: visits.map(visitResult),
     rinse: rinse && {
@@ -100,6 +100,7 @@ export function resultOf(visits: readonly Visit[], rinse: RinseResult | null, se
       confidence: rinse.verdict.confidence,
       reason: told(rinse.verdict.reason),
     },
+    notices: notices.map(({ atS, reason }) => ({ at_s: atS, reason: told(reason) })),
     findings: [],
     settings,
   };

@@ -138,9 +138,8 @@ class RunAnalysis implements TracedAnalysis {
   private listen(sample: Sample): void {
     for (const { atS, reason } of this.hydraulics.sample(sample)) {
       this.noted.push({ atS, reason });
-      const { aloneLpm, flowLpm } = reason.figures;
-      if (reason.code === 'two-open' && aloneLpm !== undefined && flowLpm !== undefined)
-        this.line.shared(aloneLpm / flowLpm);
+      if (reason.code === 'two-open') this.line.shared(reason.figures['ownShare'] ?? 1);
+      if (reason.code === 'one-open') this.line.shared(1);
     }
   }
 

@@ -11,7 +11,7 @@ import { type Command, textOption, WrongUse } from '../command.ts';
 /** A recording through the very code that runs live. */
 export const analyse: Command = {
   name: 'analyse',
-  summary: 'Drive a recording through the code that runs live: visits, verdicts, pulses, rinse.',
+  summary: 'Drive a recording through the code that runs live: visits, verdicts, pulses, rinse, notices.',
   args: [{ name: 'recording', about: 'folder that holds recording.csv and context.json' }],
   options: [
     { flags: '--hindsight', about: 'use what came later, too; without it everything said is causal' },
@@ -64,7 +64,7 @@ async function audited(record: RunRecord & { settings: LineSettings }): Promise<
     spans,
     figures,
   }));
-  return { ...resultOf(run.driven.visits, run.driven.rinse, record.settings), findings };
+  return { ...resultOf(run.driven, record.settings), findings };
 }
 
 function readSettings(path: string): Partial<LineSettings> {
@@ -78,7 +78,7 @@ function readSettings(path: string): Partial<LineSettings> {
   }
 }
 
-function inWords({ visits, rinse }: RecordingResult, { emitters }: RunContext): string {
+function inWords({ visits, rinse, notices }: RecordingResult, { emitters }: RunContext): string {
   const named = (id: string): string => {
     const name = emitters.find((e) => e.id === id)?.name;
     return name === undefined || name === id ? id || '(no emitter)' : `${name} (${id})`;
@@ -97,5 +97,6 @@ function inWords({ visits, rinse }: RecordingResult, { emitters }: RunContext): 
     const what = rinse.clear_at_s === null ? 'not at mains level' : `at mains level from ${rinse.clear_at_s} s`;
     lines.push(`Rinse: ${what}. ${rinse.reason.text}`);
   }
+  for (const { at_s, reason } of notices) lines.push(`At ${Math.round(at_s)} s: ${reason.text}`);
   return lines.length > 0 ? lines.join('\n') : 'No visit and no rinse in this recording.';
 }

@@ -44,6 +44,8 @@ export class Loop {
   readonly settings: LineSettings;
   /** Logarithm of washout litres over the surveyed ones. */
   private washoutLog = washoutStart;
+  /** Part of the flow that comes from the emitter that is worked on. */
+  ownShare = 1;
   private beganAt = 0;
   /** The last peak of this visit: its excess, NTU, and litres; before the first, the opening. */
   peak = { ntu: 0, litres: 0 };
@@ -87,6 +89,7 @@ export class Loop {
   /** Another emitter was opened. */
   begin(path: TransitInput): void {
     this.reckoned.begin();
+    this.ownShare = 1;
     this.background.visited();
     this.path = path;
     this.fit = null;
@@ -168,11 +171,11 @@ export class Loop {
     return this.noise.sd(Math.max(0, this.background.ntu));
   }
 
-  /** Litres over which the open emitter's dirt washes out: what it holds, and some of the pipe; learned from the tails seen. */
+  /** Litres over which the open emitter's dirt washes out: what it holds, and some of the pipe; learned from the tails seen. When it has only part of the flow, more must flow by. */
   get washoutL(): number {
     const { path } = this;
     const surveyed = path ? path.emitterL * path.fill + pipeWashout * path.pathL : 1;
-    return Math.max(0.3, surveyed * Math.exp(this.washoutLog));
+    return Math.max(0.3, surveyed * Math.exp(this.washoutLog)) / this.ownShare;
   }
 
   /** Index of the last second that had ended by then. */

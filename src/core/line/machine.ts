@@ -3,8 +3,7 @@ import type { Second } from '../signal/seconds.ts';
 import type { Fault } from '../signal/validity.ts';
 import { Falls } from './fall.ts';
 import { forecastOf } from './forecast.ts';
-import { hindrance, unanswered } from './hindrance.ts';
-import type { Level } from './level.ts';
+import { hindrance } from './hindrance.ts';
 import { Loop, type Waters } from './loop.ts';
 import { normalCdf, normalQuantile } from './normal.ts';
 import { Passes } from './passes.ts';
@@ -14,6 +13,7 @@ import { echoAhead, standing } from './remainder.ts';
 import type { LineSettings } from './settings.ts';
 import { type Blindness, Sight } from './sight.ts';
 import type { Forecast, LineFigures, Reason, Verdict, VerdictState, Visit } from './verdict.ts';
+import { litreFigures, waiting } from './waiting.ts';
 import type { Fit } from './washout.ts';
 
 /** What the line room needs to know of the circuit. */
@@ -48,6 +48,7 @@ export class LineMachine {
   private readonly counts = new Map<string, number>();
   private readonly starts = new Map<string, readonly number[]>();
   private detectionNtu = 0;
+  private isAlone = true;
   private readonly loop: Loop;
   private readonly pulses: PulseWatch;
   private readonly falls = new Falls();
@@ -132,6 +133,7 @@ export class LineMachine {
     this.pulses.begin();
     this.falls.restart();
     this.sight.begin();
+    this.isAlone = true;
     this.say(timeS, 'watching', this.waiting());
   }
 
@@ -177,6 +179,7 @@ export class LineMachine {
   }
 
   passEnd(timeS: number): void {
+    if (this.isAlone) this.loop.ownShare = 1;
     this.passes?.end(timeS);
     this.newPass(timeS);
   }
@@ -209,9 +212,13 @@ export class LineMachine {
     this.loop.resurvey(circuit);
   }
 
-  /** More than one emitter is open: only this share of the flow comes from the one that is worked on. */
+  /**
+   * Only this share of the flow comes from the emitter that is worked on: another is open, too. 1: no longer; of the pass whose
+   * water is under way part has come by with the other's, so that holds from the next one on.
+   */
   shared(share: number): void {
-    this.passes?.shared(share);
+    this.isAlone = share >= 1;
+    if (this.passes && !this.isAlone) this.loop.ownShare = Math.max(leastShare, share);
   }
 
   // ---- seconds
@@ -259,7 +266,7 @@ export class LineMachine {
   /** The first front after a pass tells how far the emitter is. */
   private learnTransit(onsetS: number, passes: Passes): void {
     const pass = passes.answered;
-    if (!pass) return;
+    if (!pass || passes.isShared) return;
     const unsureS = pass.isToldStart ? 4 : 14;
     const onsetL = this.loop.litresAt(onsetS);
     // A front that took long to be sure of may have begun anywhere in it.
@@ -290,7 +297,12 @@ export class LineMachine {
       return;
     }
     const now = standing(loop, fit);
-    const figures = this.standingFigures(fit, now);
+    const figures = {
+      excessNtu: now.ntu,
+      backgroundNtu: fit.settledNtu,
+      limitNtu,
+      ...litreFigures(loop, passes),
+    };
     if (this.verdict.state === 'clear') {
       if (now.ntu - 2 * now.sd > 1.2 * limitNtu) this.say(timeS, 'settling', { code: 'risen-again', figures });
       return;
@@ -333,31 +345,8 @@ export class LineMachine {
     });
   }
 
-  private standingFigures(fit: Fit, now: Level): Record<string, number> {
-    return {
-      excessNtu: now.ntu,
-      backgroundNtu: fit.settledNtu,
-      limitNtu: this.limitNtu,
-      ...this.litreFigures(),
-    };
-  }
-
-  private litreFigures(): Record<string, number> {
-    const figures: Record<string, number> = {
-      litresSincePassL: this.passes?.sinceL ?? 0,
-      litresNeededL: this.passes?.neededL ?? 0,
-    };
-    // Without a flow sensor the litres are reckoned; whoever reads the sentence must know.
-    if (!this.loop.hasFlow) figures['reckonedLpm'] = this.loop.reckoned.lpm;
-    return figures;
-  }
-
   private waiting(ntu = Number.NaN): Reason {
-    const figures = this.litreFigures();
-    if (Number.isFinite(ntu)) figures['ntu'] = ntu;
-    if (this.passes?.isUnderWay) return { code: 'passing', figures };
-    if (this.record?.pulse) return { code: 'arriving', figures };
-    return { code: unanswered(this.record), figures };
+    return waiting(this.loop, this.passes, ntu);
   }
 
   private say(
@@ -382,6 +371,8 @@ export class LineMachine {
   }
 }
 
+/** No emitter is reckoned with less of the flow: the share is an estimate. */
+const leastShare = 0.2;
 /** How far from the true end of a pass its tap may be, s. */
 const lateEndS = 4;
 /** Seconds between two fits where nothing hangs on one. */

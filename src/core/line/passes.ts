@@ -13,8 +13,6 @@ export class Passes {
   private agitating: { readonly startS: number; readonly startL: number } | null = null;
   /** Pulses that the visit had when the last pass was told. */
   private pulsesBefore = 0;
-  /** Part of the flow that comes from the emitter that is worked on. */
-  private ownShare = 1;
   /** A pass, and the litres after which its own fall showed its water to have gone by. */
   private shownBy: { readonly pass: Pass; readonly litres: number } | null = null;
   private readonly openL: number;
@@ -31,7 +29,7 @@ export class Passes {
 
   /** Not all of the flow comes from the emitter that is worked on. */
   get isShared(): boolean {
-    return this.ownShare < 1;
+    return this.loop.ownShare < 1;
   }
 
   /** A pass was told to have begun, and not yet to have ended. */
@@ -48,17 +46,17 @@ export class Passes {
   get neededL(): number {
     if (this.shownBy && this.shownBy.pass === this.record.passes.at(-1))
       return this.shownBy.litres * (1 + this.settings.pathSds * fallSpread);
-    return (this.loop.transit.throughL(this.path) * this.margin) / this.ownShare;
+    return (this.loop.transit.throughL(this.path) * this.margin) / this.loop.ownShare;
   }
 
   /** Litres of the loop at which the water of the last pass, or of the opening, has gone by on the mean. */
   get answeredL(): number {
-    return this.endL + this.loop.transit.throughL(this.path) / this.ownShare;
+    return this.endL + this.loop.transit.throughL(this.path) / this.loop.ownShare;
   }
 
   /** Litres after which a pass that began untold would have shown its front. */
   get unseenL(): number {
-    return this.neededL + (this.loop.transit.pipeL(this.path) * this.margin) / this.ownShare;
+    return this.neededL + (this.loop.transit.pipeL(this.path) * this.margin) / this.loop.ownShare;
   }
 
   /** Litres of the loop at which the last water that a pass has set free comes by; while it is made, that of now. */
@@ -77,11 +75,6 @@ export class Passes {
 
   private get margin(): number {
     return 1 + this.settings.pathSds * this.loop.transit.sdShare(this.path);
-  }
-
-  /** More than one emitter is open: only this share of the flow comes from the one that is worked on. */
-  shared(share: number): void {
-    this.ownShare = Math.min(1, Math.max(0.2, share));
   }
 
   /** Without a flow sensor: the fall of the last pass's own pulse shows its litres better than anything reckoned before. */

@@ -1,6 +1,8 @@
 import { z } from 'zod';
 import { lineSettingsSchema } from '../../../src/core/line/settings.ts';
 
+const reason = z.strictObject({ code: z.string(), text: z.string(), figures: z.record(z.string(), z.number()) });
+
 /** What `limpid analyse --json` answers, member by member. */
 export const analyseAnswerSchema = z.strictObject({
   visits: z.array(
@@ -21,7 +23,7 @@ export const analyseAnswerSchema = z.strictObject({
         }),
       ),
       confidence: z.number().nullable(),
-      reason: z.strictObject({ code: z.string(), text: z.string(), figures: z.record(z.string(), z.number()) }),
+      reason,
     }),
   ),
   rinse: z
@@ -29,9 +31,10 @@ export const analyseAnswerSchema = z.strictObject({
       clear_at_s: z.number().nullable(),
       withheld: z.boolean(),
       confidence: z.number().nullable(),
-      reason: z.strictObject({ code: z.string(), text: z.string(), figures: z.record(z.string(), z.number()) }),
+      reason,
     })
     .nullable(),
+  notices: z.array(z.strictObject({ at_s: z.number(), reason })),
   findings: z.array(
     z.strictObject({
       id: z.string(),

@@ -36,6 +36,17 @@ describe('analyse', () => {
     expect(stdout.trim().split('\n')).toHaveLength(1);
   });
 
+  it('tells what flow and pressure said, in JSON and in words', async () => {
+    const made = await limpid('simulate', 'leak', at('leaking'), '--seed', '1');
+    expect(made.code).toBe(0);
+    const { notices } = analyseAnswerSchema.parse(parse((await limpid('analyse', at('leaking'), '--json')).stdout));
+    const [leak] = notices.filter((n) => n.reason.code === 'leak');
+    expect(leak?.reason.figures['barPerMin']).toBeGreaterThan(0.004);
+    expect((await limpid('analyse', at('leaking'))).stdout).toContain(
+      `At ${Math.round(leak?.at_s ?? Number.NaN)} s: Pressure fell`,
+    );
+  });
+
   it('takes hindsight', async () => {
     expect((await limpid('analyse', recording, '--hindsight', '--json')).code).toBe(0);
   });

@@ -92,7 +92,7 @@ describe('a run, live and afterwards', () => {
     expect(after.rinse?.clear_at_s).toBe(live.rinse?.clearAtS);
     // The audit's own drive, with alarms and stages beside, tells the very same.
     const { driven } = gather(recordOf(readRecording(out)));
-    expect(resultOf(driven.visits, driven.rinse, defaultLineSettings)).toEqual(after);
+    expect(resultOf(driven, defaultLineSettings)).toEqual(after);
     expect(samples.length).toBe([...store.samples()].length);
     r.close();
 

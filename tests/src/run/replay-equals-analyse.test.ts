@@ -57,8 +57,7 @@ async function replayed(recording: string, settings: LineSettings) {
     await setImmediate();
   }
   expect(faults).toEqual([]);
-  const { visits, rinse } = run.course.analysis;
-  const said = resultOf(visits, rinse, settings);
+  const said = resultOf(run.course.analysis, settings);
   await link.close();
   run.stop();
   store.close();

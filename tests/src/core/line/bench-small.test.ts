@@ -3,6 +3,7 @@ import { quantile } from '../../../../bench/bars.ts';
 import { makeBenchRun } from '../../../../bench/dataset.ts';
 import { scoreRun } from '../../../../bench/score.ts';
 import { emptyTally, type Tally } from '../../../../bench/tally.ts';
+import { scoreTroubles } from '../../../../bench/troubles.ts';
 import { analyseRecording } from '../../../../src/core/analyse-recording.ts';
 
 /**
@@ -64,5 +65,21 @@ describe('the verdict against truth, in small', () => {
     expect(tally.rinses).toBeGreaterThanOrEqual(1);
     expect(tally.rinseFalse).toBe(0);
     expect(tally.rinseMissed).toBe(0);
+  });
+});
+
+describe('what flow and pressure tell against truth, in small', () => {
+  it('names the troubles on site while they last, and none where nothing is the matter', () => {
+    const tally = emptyTally();
+    const cases = ['leak', 'filling-loop', 'two-open', 'kink', 'pump-stops', 'rinse-mains-lost', 'ordinary'];
+    for (const family of cases)
+      for (const seed of [2, 3]) {
+        const run = makeBenchRun(family, seed);
+        scoreTroubles(run, analyseRecording(run.context, run.samples, run.events).notices, tally, () => {});
+      }
+    expect(tally.troubles.length).toBe(14);
+    // A kink that comes within forty seconds of a tap is taken for what the tap did.
+    expect(tally.troubles.filter((t) => t.afterS === null).map((t) => t.kind)).toEqual(['kink']);
+    expect(tally.falseNotices).toEqual([]);
   });
 });
