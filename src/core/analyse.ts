@@ -176,7 +176,7 @@ class RunAnalysis implements TracedAnalysis {
     if (isUsable || fault === 'no-flow') this.rinseSeen = null;
     else {
       this.rinseSeen ??= { atS: endS, result: this.rinse };
-      atMains.blind();
+      atMains.blind(endS);
     }
     const isThere = atMains.step({ endS, ntu, conductivityUsCm, litresL, stepNtu, isUsable });
     const figures: Record<string, number> = {

@@ -13,6 +13,7 @@ export interface FlowStep {
 const standing = 0.2;
 const learnS = 10;
 const settleS = 4;
+const gapS = 8;
 
 /**
  * The level the flow holds, and its steps: a two-sided CUSUM on the logarithm of the flow against the last regime, k = 1
@@ -32,6 +33,8 @@ export class FlowLevel {
   }
 
   step(timeS: number, flowLpm: number, leastShare: number): FlowStep | null {
+    // What happened while nobody saw is no step of now: its taps may be long past.
+    if (timeS - (this.times.at(-1) ?? timeS) > gapS) this.forget();
     this.values.push(Math.log(Math.max(flowLpm, standing)));
     this.times.push(timeS);
     if (this.values.length > 120) {
@@ -75,8 +78,8 @@ export class FlowLevel {
     this.cusum = new Cusum({ reference: { mean: median(recent), sd }, k: 1, h: 8 });
   }
 
-  /** The pipes were changed on purpose: learn the level again. */
-  forget(): void {
+  /** Learn the level again. */
+  private forget(): void {
     this.values = [];
     this.times = [];
     this.cusum = null;

@@ -59,6 +59,9 @@ export class AtMains {
   private readonly ntu: number[] = [];
   private readonly conductivity: number[] = [];
   private heldS = 0;
+  /** When the sight of water at mains level was lost; seconds over which a level is taken now. */
+  private lostS = Number.NEGATIVE_INFINITY;
+  private windowS = usualS;
   private mains: MainsTold;
   private settings: MainsSettings;
   private readonly usual: MainsSettings;
@@ -83,22 +86,29 @@ export class AtMains {
     return mainsLevel(this.mains, this.settings).usCm;
   }
 
-  /** Nobody sees the water: what was said of it does not stand, and what comes is looked at anew. */
-  blind(): void {
+  /**
+   * Nobody sees the water: what was said of it does not stand, and what comes is looked at anew; for less long where it was
+   * at mains level a moment ago.
+   */
+  blind(endS: number): void {
+    if (this.clearAtS !== null) this.lostS = endS;
     this.leave();
     this.ntu.length = this.conductivity.length = 0;
     this.heldS = 0;
+    this.windowS = endS - this.lostS <= briefS ? againS : usualS;
   }
 
   private leave(): void {
     this.clearAtS = null;
     this.confidence = null;
     this.hindrance = 'over-mains';
+    this.windowS = usualS;
   }
 
   /** Another emitter was opened: old water of its own has come when the run's litres have come to `comesAtL`. */
   opened(comesAtL: number): void {
     this.comesAtL = comesAtL;
+    this.lostS = Number.NEGATIVE_INFINITY;
     this.leave();
     this.heldS = 0;
   }
@@ -135,7 +145,7 @@ export class AtMains {
 
   private arrive({ stepNtu, endS }: RinseSecond, ntu: Level, conductivity: Level): void {
     const isIn = (level: Level, values: readonly number[], limit: number): boolean =>
-      values.length >= windowS && level.mean + sds * level.sd <= limit;
+      values.length >= this.windowS && level.mean + sds * level.sd <= limit;
     const isLow =
       isIn(ntu, this.ntu, this.turbidityLimit) &&
       (!this.hasConductivity || isIn(conductivity, this.conductivity, this.conductivityLimit));
@@ -145,7 +155,7 @@ export class AtMains {
     const isHere = isLow && isSeen && this.waitL === 0;
     const isUnder =
       ntu.mean <= this.turbidityLimit && !(this.hasConductivity && conductivity.mean > this.conductivityLimit);
-    const over = isUnder && this.ntu.length < windowS ? 'seen-briefly' : 'over-mains';
+    const over = isUnder && this.ntu.length < this.windowS ? 'seen-briefly' : 'over-mains';
     this.hindrance = isLow && !isSeen ? 'too-coarse' : isLow && !isHere ? 'water-to-come' : over;
     this.heldS = isHere ? this.heldS + 1 : 0;
     if (this.heldS >= (this.hasConductivity ? 1 : aloneS)) this.clearAtS = endS;
@@ -165,8 +175,11 @@ interface Level {
   readonly sd: number;
 }
 
-/** Seconds over which a level is taken, and how much of its scatter is added. */
-const windowS = 16;
+/** Seconds over which a level is taken; the same after a gap of at most so many in water at mains level. */
+const usualS = 16;
+const againS = 6;
+const briefS = 30;
+/** How much of its scatter is added. */
 const sds = 0.3;
 /** Scatter, in steps of the sensor, from which on readings fill more than two steps, so that their mean tells the level. */
 const ditherShare = 0.6;
@@ -177,7 +190,7 @@ const aloneS = 30;
 
 function keep(values: number[], value: number): void {
   values.push(value);
-  if (values.length > windowS) values.shift();
+  if (values.length > usualS) values.shift();
 }
 
 function meanAndSd(values: readonly number[]): Level {

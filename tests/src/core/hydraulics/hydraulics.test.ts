@@ -134,6 +134,15 @@ describe('a tap explains what it did', () => {
     expect(run((t) => ({ flowLpm: t > 225 ? 0 : 10 }), off)).toEqual([]);
   });
 
+  it('and what changed while no flow was read is no step of now', () => {
+    const flowLpm = (t: number): number | null => (t < 200 ? 10 : t < 290 ? null : 15);
+    const taps: Tap[] = [
+      [210, 'emitter-open', 'b'],
+      [214, 'emitter-shut', 'a'],
+    ];
+    expect(run((t) => ({ flowLpm: flowLpm(t) }), taps)).toEqual([]);
+  });
+
   it('a step at the end of a slow fall is dated at the step, where its tap is', () => {
     const falling = (t: number): number => (t < 360 ? 10 : t < 384 ? 9.6 : 4);
     expect(run((t) => ({ flowLpm: falling(t) }), [[400, 'emitter-open', 'b']])).toEqual([]);

@@ -41,12 +41,24 @@ describe('the rinse at mains level', () => {
   it('does not stand while nobody sees, and is looked at anew', () => {
     const atMains = new AtMains(mains, defaultLineSettings);
     hold(atMains, 0, 30, {});
-    atMains.blind();
+    for (let s = 30; s < 70; s += 1) atMains.blind(s);
     expect([atMains.clearAtS, atMains.confidence]).toEqual([null, null]);
-    hold(atMains, 60, 10, {});
+    hold(atMains, 70, 10, {});
     // What is under its limits is not said to be over them.
     expect(atMains.hindrance).toBe('seen-briefly');
-    expect(hold(atMains, 70, 40, {})).toBe(75);
+    expect(hold(atMains, 80, 40, {})).toBe(85);
+  });
+
+  it('is said again within seconds after a gap of seconds, but not of dirty water, nor where it was not said before', () => {
+    const gap = (before: object, after: object): number | null => {
+      const atMains = new AtMains(mains, defaultLineSettings);
+      hold(atMains, 0, 30, before);
+      for (let s = 30; s < 40; s += 1) atMains.blind(s);
+      return hold(atMains, 40, 60, after);
+    };
+    expect(gap({}, {})).toBe(45);
+    expect(gap({}, { ntu: 12 })).toBeNull();
+    expect(gap({ ntu: 12 }, {})).toBe(55);
   });
 
   it('goes when dirty water comes late', () => {
