@@ -11,4 +11,3 @@ export interface Check {
 export const ok = (id: string, text: string): Check => ({ id, state: 'ok', text, next: '' });
 export const fix = (id: string, text: string, next: string): Check => ({ id, state: 'fix', text, next });
 export const unknown = (id: string, text: string, next: string): Check => ({ id, state: 'unknown', text, next });
-export const why = (error: unknown): string => (error instanceof Error ? error.message : String(error));

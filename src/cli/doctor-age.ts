@@ -1,7 +1,8 @@
+import { causeOf } from '../core/message/cause.ts';
 import { existsSync, readFileSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { z } from 'zod';
-import { type Check, fix, ok, unknown, why } from './check.ts';
+import { type Check, fix, ok, unknown } from './check.ts';
 
 const backupDays = 30;
 const dayMs = 86_400_000;
@@ -23,7 +24,7 @@ export function backupCheck(folders: readonly string[], hasRuns: boolean, nowMs:
     try {
       times.push(Date.parse(manifestSchema.parse(JSON.parse(readFileSync(path, 'utf8'))).made_at));
     } catch (error) {
-      return fix('backup', `${path} cannot be read: ${why(error)}`, 'Make another backup, into an empty folder.');
+      return fix('backup', `${path} cannot be read: ${causeOf(error)}`, 'Make another backup, into an empty folder.');
     }
   }
   const days = Math.floor((nowMs - Math.max(...times)) / dayMs);

@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import { accessSync, constants, existsSync, mkdtempSync, rmSync, statfsSync } from 'node:fs';
 import { createServer } from 'node:net';
 import { dirname, join, resolve } from 'node:path';
@@ -6,7 +7,7 @@ import { say } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import { defaultPort } from '../run/config.ts';
 import { openStore } from '../store/open.ts';
-import { type Check, fix, ok, unknown, why } from './check.ts';
+import { type Check, fix, ok, unknown } from './check.ts';
 
 export function nodeCheck(version: string): Check {
   const [major = 0, minor = 0] = version.split('.').map(Number);
@@ -38,7 +39,7 @@ export function folderCheck(folder: string): Check {
     return ok('data', `Data folder ${folder}: ${text}.`);
   } catch (error) {
     const next = 'Give the user who runs Limpid the right to write there, or choose another folder with --data.';
-    return fix('data', `Data folder ${folder} cannot be written: ${why(error)}`, next);
+    return fix('data', `Data folder ${folder} cannot be written: ${causeOf(error)}`, next);
   }
 }
 
@@ -53,7 +54,7 @@ export function spaceCheck(folder: string): Check {
       ? ok('space', `${freeMb} MB free where the records are kept.`)
       : fix('space', `Only ${freeMb} MB free where the records are kept.`, `Make room: at least ${leastFreeMb} MB.`);
   } catch (error) {
-    return unknown('space', `Free room is not known: ${why(error)}`, 'Look at the disk yourself.');
+    return unknown('space', `Free room is not known: ${causeOf(error)}`, 'Look at the disk yourself.');
   }
 }
 
@@ -72,7 +73,7 @@ export function storeCheck(folder: string): { readonly check: Check; readonly ru
       return told(
         unknown('store', 'The store is in use by a running Limpid.', 'Stop that one to have the store looked at.'),
       );
-    return told(fix('store', why(error), 'See the sentence before.'));
+    return told(fix('store', causeOf(error), 'See the sentence before.'));
   }
 }
 

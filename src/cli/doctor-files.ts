@@ -1,7 +1,8 @@
+import { causeOf } from '../core/message/cause.ts';
 import { X509Certificate } from 'node:crypto';
 import { existsSync, readdirSync, readFileSync, statSync } from 'node:fs';
 import { join } from 'node:path';
-import { type Check, fix, ok, unknown, why } from './check.ts';
+import { type Check, fix, ok, unknown } from './check.ts';
 
 /** Whether others on this machine may read it. Windows has no such modes. */
 export function isOpen(path: string): boolean {
@@ -101,6 +102,6 @@ function certificateCheck(what: string, pem: string, next: string, nowMs: number
       return fix('certificate', `The certificate ${what} runs out on ${until}, in ${days} days.`, next);
     return ok('certificate', `The certificate ${what} holds until ${until}.`);
   } catch (error) {
-    return unknown('certificate', `The certificate ${what} cannot be read: ${why(error)}`, next);
+    return unknown('certificate', `The certificate ${what} cannot be read: ${causeOf(error)}`, next);
   }
 }

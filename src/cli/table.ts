@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import { readFileSync } from 'node:fs';
 import { nearest } from '../core/message/nearest.ts';
 import { Problem } from '../core/message/problem.ts';
@@ -49,7 +50,7 @@ function readText(file: string, name: string): string {
       throw new Problem('table.folder', { file: name }, { cause: error });
     throw new Problem('table.unreadable', {
       file: name,
-      detail: error instanceof Error ? error.message : String(error),
+      detail: causeOf(error),
     });
   }
 }

@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import type { MqttClient } from 'mqtt';
 import type { Message } from '../core/message/message.ts';
 import { type BrokerAt, joinBroker, shownBroker } from './broker-line.ts';
@@ -99,7 +100,7 @@ export class Collector {
       this.#counters.messages += 1;
       done();
     } catch (error) {
-      const detail = error instanceof Error ? error.message : String(error);
+      const detail = causeOf(error);
       this.#options.told({ code: 'hub-not-kept', params: { detail } });
       this.#options.clock.after(tryAgainS, () => this.#take(topic, payload, done));
     }

@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import { basename } from 'node:path';
 import { z } from 'zod';
 import { Problem } from '../core/message/problem.ts';
@@ -45,7 +46,7 @@ function parse(line: string, file: string, lineNumber: number): unknown {
   try {
     return JSON.parse(line);
   } catch (error) {
-    const detail = error instanceof Error ? error.message : String(error);
+    const detail = causeOf(error);
     throw new Problem('recording-json', { file, line: lineNumber, detail: detail.slice(0, 160) }, { cause: error });
   }
 }

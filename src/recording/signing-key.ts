@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import { createPrivateKey, createPublicKey, generateKeyPairSync, type KeyObject, sign, verify } from 'node:crypto';
 import { existsSync, mkdirSync, readdirSync, readFileSync, statSync } from 'node:fs';
 import { join } from 'node:path';
@@ -34,7 +35,7 @@ function load(path: string): SigningKey {
   try {
     secret = createPrivateKey(readFileSync(path));
   } catch (error) {
-    return refuse(path, error instanceof Error ? error.message : String(error));
+    return refuse(path, causeOf(error));
   }
   if (secret.asymmetricKeyType !== 'ed25519') refuse(path, `it is a key for ${secret.asymmetricKeyType}`);
   return { key: rawPublic(secret), sign: (text) => sign(null, Buffer.from(text, 'utf8'), secret).toString('hex') };
@@ -58,7 +59,7 @@ export function signingKey(data: string): SigningKey {
     return existsSync(path) ? load(path) : make(path);
   } catch (error) {
     if (error instanceof Problem) throw error;
-    return refuse(path, error instanceof Error ? error.message : String(error));
+    return refuse(path, causeOf(error));
   }
 }
 

@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import { closeSync, openSync, readFileSync, readSync, statSync } from 'node:fs';
 import { createHash } from 'node:crypto';
 import { basename } from 'node:path';
@@ -14,7 +15,7 @@ export interface LineLimits {
 }
 
 function reason(error: unknown): string {
-  return error instanceof Error ? error.message : String(error);
+  return causeOf(error);
 }
 
 /** Is it there at all? Throws Problem when it is there and cannot be looked at. */

@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import { closeSync, fstatSync, mkdirSync, openSync, readdirSync, readFileSync, readSync, writeFileSync } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
 import { crc32, inflateRawSync } from 'node:zlib';
@@ -149,7 +150,7 @@ function contentOf(bytes: Bytes, entry: Entry, file: string): Buffer {
     try {
       content = inflateRawSync(data, { maxOutputLength: Math.max(1, size) });
     } catch (error) {
-      const detail = error instanceof Error ? error.message : String(error);
+      const detail = causeOf(error);
       throw new Problem(
         'recording-zip-broken',
         { file, detail: `${name} is not the ${size} bytes that the list says: ${detail}` },
@@ -173,7 +174,7 @@ export function unzipRecording(path: string, folder: string, limits: ZipLimits =
   try {
     handle = openSync(path, 'r');
   } catch (error) {
-    const detail = error instanceof Error ? error.message : String(error);
+    const detail = causeOf(error);
     throw new Problem('recording-unreadable', { file, detail }, { cause: error });
   }
   try {

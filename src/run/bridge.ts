@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import { createHash } from 'node:crypto';
 import { existsSync, readFileSync } from 'node:fs';
 import { hostname } from 'node:os';
@@ -271,7 +272,7 @@ function readContextFile(path: string): RunContext {
     const issue = parsed.error.issues[0];
     throw new Error(`${issue?.path.join('.') ?? ''}: ${issue?.message ?? 'not as expected'}`);
   } catch (error) {
-    throw new Problem('config.file', { path, detail: error instanceof Error ? error.message : String(error) });
+    throw new Problem('config.file', { path, detail: causeOf(error) });
   }
 }
 

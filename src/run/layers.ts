@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import { existsSync, readFileSync } from 'node:fs';
 import { z } from 'zod';
 import { nearest } from '../core/message/nearest.ts';
@@ -60,7 +61,7 @@ function readFile(path: string): unknown {
     return JSON.parse(readFileSync(path, 'utf8'));
   } catch (error) {
     // The parser's words quote what stands around the place, which may be a password.
-    const said = error instanceof Error ? error.message : String(error);
+    const said = causeOf(error);
     const detail = error instanceof SyntaxError ? said.replace(/[,. ]*".*$/s, '') : said;
     throw new Problem('config.file', { path, detail });
   }
@@ -96,6 +97,6 @@ export function readText(path: string): string {
   try {
     return readFileSync(path, 'utf8');
   } catch (error) {
-    throw new Problem('config.file', { path, detail: error instanceof Error ? error.message : String(error) });
+    throw new Problem('config.file', { path, detail: causeOf(error) });
   }
 }

@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import { readFileSync } from 'node:fs';
 import { MappedReader } from '../../firmware-bridge/wire/mapped-reader.ts';
 import { mappedTopics, readMapping } from '../../firmware-bridge/wire/mapping.ts';
@@ -21,7 +22,7 @@ export function mappedLink(path: string, kind: 'serial' | 'broker', clock: RunCl
   try {
     text = readFileSync(path, 'utf8');
   } catch (error) {
-    throw new Problem('config.file', { path, detail: error instanceof Error ? error.message : String(error) });
+    throw new Problem('config.file', { path, detail: causeOf(error) });
   }
   const read = readMapping(text);
   if ('problem' in read) throw new Problem(read.problem.code, read.problem.params);

@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import { createHash, randomBytes, timingSafeEqual } from 'node:crypto';
 import { mkdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
@@ -68,7 +69,7 @@ export function createAuth(options: {
       writeFileSync(`${file}.new`, JSON.stringify({ v: 1, devices }), { mode: 0o600, flush: true });
       renameSync(`${file}.new`, file);
     } catch (error) {
-      const why = error instanceof Error ? error.message : String(error);
+      const why = causeOf(error);
       const message: Message = { code: 'pairing-not-kept', params: { file, why } };
       options.tell?.(say(message));
     }

@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import { closeSync, fsyncSync, mkdirSync, openSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { DatabaseSync, type DatabaseSyncInstance } from '@photostructure/sqlite';
@@ -141,7 +142,7 @@ export class Database {
         });
       } catch (error) {
         if (error instanceof Problem || fresh) throw error;
-        const detail = error instanceof Error ? error.message : String(error);
+        const detail = causeOf(error);
         const params = { file: this.file, from: step.version - 1, to: step.version, detail, backup };
         throw new Problem('store-migration-failed', params, { cause: error });
       }

@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import { copyFileSync, existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -58,7 +59,7 @@ function openCopy(copy: string, file: string): DatabaseSyncInstance {
     db.prepare('SELECT count(*) FROM sqlite_schema').get();
     return db;
   } catch (error) {
-    const detail = error instanceof Error ? error.message : String(error);
+    const detail = causeOf(error);
     throw new Problem('store-past-salvage', { file, detail }, { cause: error });
   }
 }

@@ -1,3 +1,4 @@
+import { causeOf } from '../../core/message/cause.ts';
 import { readFileSync } from 'node:fs';
 import type { RecordingResult } from '../../core/analyse-recording.ts';
 import type { RunContext } from '../../core/job/context.ts';
@@ -72,9 +73,7 @@ function readSettings(path: string): Partial<LineSettings> {
     return readLineSettings(readFileSync(path, 'utf8'), path);
   } catch (error) {
     if (error instanceof Problem) throw new WrongUse(error.message);
-    throw new WrongUse(
-      `${path} (--settings) cannot be read: ${error instanceof Error ? error.message : String(error)}`,
-    );
+    throw new WrongUse(`${path} (--settings) cannot be read: ${causeOf(error)}`);
   }
 }
 

@@ -1,3 +1,4 @@
+import { causeOf } from '../../core/message/cause.ts';
 import { existsSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { say } from '../../core/message/message.ts';
@@ -38,7 +39,7 @@ export const report: Command = {
     try {
       writeFileSync(file, bytes);
     } catch (error) {
-      const detail = error instanceof Error ? error.message : String(error);
+      const detail = causeOf(error);
       throw new Problem('report-open', { file, detail }, { cause: error });
     }
     const marks = made.marks.length > 0 ? ` Marked: ${made.marks.join('; ')}.` : '';

@@ -1,3 +1,4 @@
+import { causeOf } from '../message/cause.ts';
 import { z } from 'zod';
 import { nearest } from '../message/nearest.ts';
 import { Problem } from '../message/problem.ts';
@@ -14,7 +15,7 @@ export function readAuditSettings(text: string, file: string): AuditSettings {
   try {
     raw = JSON.parse(text);
   } catch (error) {
-    const detail = error instanceof Error ? error.message : String(error);
+    const detail = causeOf(error);
     throw new Problem('audit.rules-json', { file, detail });
   }
   return checkAuditSettings(raw, file);

@@ -1,3 +1,4 @@
+import { causeOf } from '../message/cause.ts';
 import { nearest } from '../message/nearest.ts';
 import { Problem } from '../message/problem.ts';
 import { type LineSettings, lineSettingsSchema } from './settings.ts';
@@ -11,7 +12,7 @@ export function readLineSettings(text: string, file: string): Partial<LineSettin
   try {
     raw = JSON.parse(text);
   } catch (error) {
-    throw new Problem('settings-json', { file, detail: error instanceof Error ? error.message : String(error) });
+    throw new Problem('settings-json', { file, detail: causeOf(error) });
   }
   if (typeof raw !== 'object' || raw === null || Array.isArray(raw)) throw new Problem('settings-form', { file });
   const { shape } = lineSettingsSchema;

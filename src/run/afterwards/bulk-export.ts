@@ -1,3 +1,4 @@
+import { causeOf } from '../../core/message/cause.ts';
 import { randomBytes } from 'node:crypto';
 import {
   closeSync,
@@ -97,7 +98,7 @@ export class BulkExports {
       renameSync(`${path}.part`, path);
       this.#change(id, { state: 'ready', bytes: statSync(path).size });
     } catch (error) {
-      const why = error instanceof Error ? error.message : String(error);
+      const why = causeOf(error);
       this.#change(id, { state: 'failed', refused: [...refused, { runId: '', why }] });
     }
   }

@@ -1,3 +1,4 @@
+import { causeOf } from '../../core/message/cause.ts';
 import { isMainThread, parentPort, Worker, workerData } from 'node:worker_threads';
 import { z } from 'zod';
 import { type Again, reanalyse } from '../../core/audit/reanalyse.ts';
@@ -137,7 +138,7 @@ function answerTo({ n, task }: Asked): Answer {
     if (task.kind === 'seal') return { n, seal: verifyRecording(task.folder) };
     return task.kind === 'look' ? { n, look: look(task) } : { n, again: again(task) };
   } catch (error) {
-    return { n, fault: error instanceof Error ? error.message : String(error) };
+    return { n, fault: causeOf(error) };
   }
 }
 

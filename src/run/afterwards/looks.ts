@@ -1,3 +1,4 @@
+import { causeOf } from '../../core/message/cause.ts';
 import { severityNames, type LookedAtRun } from '../../core/audit/page-schema.ts';
 import { Problem } from '../../core/message/problem.ts';
 import { closedIn } from './comment-words.ts';
@@ -94,7 +95,7 @@ export class Looks {
     this.#lookedAtMs.set(runId, this.#runs.wallMs());
     const work = this.#lookNow(runId)
       .catch((error: unknown) => {
-        const why = error instanceof Error ? error.message : String(error);
+        const why = causeOf(error);
         this.#failed.set(runId, why);
         if (!this.#stopped) this.#options.log(`The run ${runId} could not be looked at: ${why}`);
       })
