@@ -32,7 +32,8 @@ export class FlowLevel {
     return this.cusum ? Math.exp(median(this.values.slice(-30))) : null;
   }
 
-  step(timeS: number, flowLpm: number, leastShare: number): FlowStep | null {
+  /** @param leastShare @param leastLpm what a step must move the flow by: as a share of it, and in l/min (the meter's own steps) */
+  step(timeS: number, flowLpm: number, leastShare: number, leastLpm: number): FlowStep | null {
     // What happened while nobody saw is no step of now: its taps may be long past.
     if (timeS - (this.times.at(-1) ?? timeS) > gapS) this.forget();
     this.values.push(Math.log(Math.max(flowLpm, standing)));
@@ -42,7 +43,7 @@ export class FlowLevel {
       this.times.shift();
       if (this.change) this.change = { from: Math.max(0, this.change.from - 1), said: this.change.said - 1 };
     }
-    if (this.change) return this.settle(timeS, leastShare);
+    if (this.change) return this.settle(timeS, leastShare, leastLpm);
     if (!this.cusum) {
       if (this.values.length >= learnS) this.learn();
       return null;
@@ -54,7 +55,7 @@ export class FlowLevel {
   }
 
   /** Wait until the new level shows, so that the step's size is known and not guessed. */
-  private settle(timeS: number, leastShare: number): FlowStep | null {
+  private settle(timeS: number, leastShare: number, leastLpm: number): FlowStep | null {
     const change = this.change;
     if (!change || this.values.length - change.said < settleS) return null;
     const at = steepest(this.values, change.from);
@@ -66,8 +67,9 @@ export class FlowLevel {
     this.times = this.times.slice(at);
     this.cusum = null;
     if (this.values.length >= learnS) this.learn();
-    if (!(Math.abs(after - before) >= Math.log1p(leastShare))) return null;
-    return { onsetS, saidS: timeS, beforeLpm: Math.exp(before), afterLpm: Math.exp(after) };
+    const step = { onsetS, saidS: timeS, beforeLpm: Math.exp(before), afterLpm: Math.exp(after) };
+    const isLarge = Math.abs(after - before) >= Math.log1p(leastShare);
+    return isLarge && Math.abs(step.afterLpm - step.beforeLpm) > leastLpm ? step : null;
   }
 
   private learn(): void {

@@ -29,6 +29,9 @@ const movesFlow = new Set([
   'sample',
 ]);
 
+/** The coarsest flow meter that is reckoned with, l/min. */
+const coarsestLpm = 0.5;
+
 /** Stages in which water should run round, and those in which the circuit is closed and its pressure its own. */
 const runs = new Set(['', 'baseline', 'emitters', 'circulate', 'rinse']);
 const closed = new Set(['join', 'warm', 'emitters', 'circulate']);
@@ -43,6 +46,9 @@ export class Hydraulics {
   private sealed: boolean;
   private readonly seconds = new Seconds('mean');
   private readonly level = new FlowLevel();
+  /** Least move of the flow readings so far, l/min: what the meter can show. */
+  private flowStepLpm = coarsestLpm;
+  private lastLpm = Number.NaN;
   private readonly pump: PumpWatch;
   private readonly valve: ValveWatch;
   private readonly twoOpen: TwoOpenWatch;
@@ -112,6 +118,7 @@ export class Hydraulics {
 
   /** Remarks that this sample brings; usually none. */
   sample(s: Sample): readonly Remark[] {
+    if (s.flowLpm !== null) this.resolve(s.flowLpm);
     const second = this.seconds.take(s);
     if (!second) return [];
     const out: Remark[] = [];
@@ -120,12 +127,18 @@ export class Hydraulics {
     return out;
   }
 
+  private resolve(flowLpm: number): void {
+    const move = Math.abs(flowLpm - this.lastLpm);
+    if (move > 1e-6 && move < this.flowStepLpm) this.flowStepLpm = move;
+    this.lastLpm = flowLpm;
+  }
+
   private watchFlow(s: Second, out: Remark[]): void {
     if (s.flowLpm === null) return;
     const should = runs.has(this.stage);
     const mains = this.stage === 'rinse' ? this.mains.step(s) : null;
     if (mains) out.push(mains);
-    const step = this.level.step(s.timeS, s.flowLpm, this.settings.riseShare);
+    const step = this.level.step(s.timeS, s.flowLpm, this.settings.riseShare, 1.5 * this.flowStepLpm);
     const held = this.level.levelLpm;
     if (held !== null && this.stage !== 'rinse') this.twoOpen.held(held);
     if (step) {

@@ -42,6 +42,15 @@ function run(
   return out;
 }
 
+/** What is said of a visit of ten minutes with these flow readings, noise and all. */
+function hear(flowLpm: (t: number) => number): string[] {
+  const h = new Hydraulics({});
+  for (const event of ['stage:emitters', 'emitter-open']) h.event({ timeS: 0, event, emitter: 'a', note: '' });
+  const out: Remark[] = [];
+  for (let i = 0; i < 3000; i++) out.push(...h.sample({ ...emptySample(i / 5), flowLpm: flowLpm(i / 5) }));
+  return codes(out);
+}
+
 const codes = (r: readonly Remark[]): string[] => r.map((x) => x.reason.code);
 
 describe('pump and valves', () => {
@@ -132,6 +141,12 @@ describe('a tap explains what it did', () => {
       [227, 'rig-pump-off'],
     ];
     expect(run((t) => ({ flowLpm: t > 225 ? 0 : 10 }), off)).toEqual([]);
+  });
+
+  it('and a move by one step of a coarse meter is none', () => {
+    const coarse = (lpm: number): number => 0.5 * Math.round(lpm / 0.5);
+    expect(hear((t) => coarse(t < 300 ? 3.1 : 3.4))).toEqual([]);
+    expect(hear((t) => coarse(t < 300 ? 3.1 : 4.4))).toEqual(['two-open']);
   });
 
   it('and what changed while no flow was read is no step of now', () => {
