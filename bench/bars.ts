@@ -144,7 +144,8 @@ export function bars(t: Tally, worst: { readonly family: string; readonly percen
     bar(
       'falseNotices',
       'notices of flow and pressure with nothing the matter, in a hundred runs',
-      share(t.falseNotices.length, t.runs),
+      // A judge that names nothing names nothing falsely.
+      t.troubles.length > 0 ? share(t.falseNotices.length, t.runs) : Number.NaN,
       Number.NaN,
       t.runs,
     ),
