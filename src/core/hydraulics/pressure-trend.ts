@@ -85,6 +85,9 @@ export class PressureTrendWatch {
     const long = this.stretches.filter((s) => lastsS(s) >= leastStretchS);
     const quietS = long.reduce((sum, s) => sum + lastsS(s), 0);
     if (quietS < this.settings.slowLeastS) return [];
+    // The ends tell at little cost whether there is anything to fit a line to.
+    const moved = movedFrom(long.map((s) => s.bars)) ?? 0;
+    if (Math.abs(moved) < this.settings.trendBar / 2) return [];
     const all = trendOf(long, quietS, true);
     // What has stopped is not told.
     const last = long.at(-1);
@@ -99,17 +102,14 @@ function lastsS(s: Stretch): number {
 
 /** The end of a stretch, from `fromS` on. */
 function over(s: Stretch, fromS: number): PressureTrend | null {
-  const from = s.times.findIndex((t) => t >= fromS);
+  let from = s.times.length;
+  while (from > 0 && (s.times[from - 1] ?? 0) >= fromS) from -= 1;
   const tail = { times: s.times.slice(from), bars: s.bars.slice(from), temps: s.temps.slice(from) };
   return tail.times.length < 20 ? null : trendOf([tail], lastsS(tail), false);
 }
 
 function trendOf(stretches: readonly Stretch[], quietS: number, isSlow: boolean): PressureTrend {
-  const t = stretches.flatMap((s) => centred(s.times));
-  const line = fit(
-    t,
-    stretches.flatMap((s) => centred(s.bars)),
-  );
+  const line = commonSlope(stretches.map(({ times, bars }) => ({ t: times, y: bars })));
   return {
     fromS: stretches[0]?.times[0] ?? 0,
     toS: stretches.at(-1)?.times.at(-1) ?? 0,
@@ -118,60 +118,79 @@ function trendOf(stretches: readonly Stretch[], quietS: number, isSlow: boolean)
     barPerMin: 60 * line.slope,
     uBarPerMin: 60 * line.u,
     changeBar: line.slope * quietS,
-    changeK: changeK(stretches),
+    changeK: movedFrom(stretches.map((s) => s.temps)),
   };
 }
 
-/** Sum over the stretches of what the thermometer moved from their first to their last readings. */
-function changeK(stretches: readonly Stretch[]): number | null {
+/** Sum over the stretches of what the readings moved from their first to their last; null where one has none. */
+function movedFrom(stretches: readonly (readonly (number | null)[])[]): number | null {
   let sum = 0;
-  for (const s of stretches) {
-    const first = firstOf(s.temps);
-    const last = firstOf([...s.temps].reverse());
+  for (const values of stretches) {
+    const first = meanOfTen(values, 0, 1);
+    const last = meanOfTen(values, values.length - 1, -1);
     if (first === null || last === null) return null;
     sum += last - first;
   }
   return sum;
 }
 
-function centred(values: readonly number[]): number[] {
-  const mean = values.reduce((a, b) => a + b, 0) / values.length;
-  return values.map((v) => v - mean);
-}
-
-/** Mean of up to ten first values present. */
-function firstOf(values: readonly (number | null)[]): number | null {
+/** Mean of up to ten values present, from index `from` on in steps of `by`. */
+function meanOfTen(values: readonly (number | null)[], from: number, by: 1 | -1): number | null {
   let n = 0;
   let sum = 0;
-  for (const v of values) {
-    if (v === null) continue;
+  for (let i = from; i >= 0 && i < values.length && n < 10; i += by) {
+    const v = values[i];
+    if (v === null || v === undefined) continue;
     sum += v;
-    if (++n === 10) break;
+    n += 1;
   }
   return n > 0 ? sum / n : null;
 }
 
+interface Points {
+  readonly t: readonly number[];
+  readonly y: readonly number[];
+}
+
 /** Least-squares line with the slope and its widened standard uncertainty. */
 export function fit(t: readonly number[], y: readonly number[]): { slope: number; u: number } {
-  const n = t.length;
-  const mt = t.reduce((a, b) => a + b, 0) / n;
-  const my = y.reduce((a, b) => a + b, 0) / n;
+  return commonSlope([{ t, y }]);
+}
+
+/** One slope for all parts, and a level for each. In plain loops: it is asked for every few seconds over thousands of points. */
+function commonSlope(parts: readonly Points[]): { slope: number; u: number } {
+  const means = parts.map(({ t, y }) => ({ t: meanOf(t), y: meanOf(y) }));
+  let n = 0;
   let stt = 0;
   let sty = 0;
-  for (let i = 0; i < n; i++) {
-    stt += ((t[i] ?? 0) - mt) ** 2;
-    sty += ((t[i] ?? 0) - mt) * ((y[i] ?? 0) - my);
-  }
+  parts.forEach(({ t, y }, p) => {
+    const mean = means[p] ?? { t: 0, y: 0 };
+    n += t.length;
+    for (let i = 0; i < t.length; i++) {
+      const dt = (t[i] ?? 0) - mean.t;
+      stt += dt * dt;
+      sty += dt * ((y[i] ?? 0) - mean.y);
+    }
+  });
   const slope = sty / stt;
   let squares = 0;
   let lagged = 0;
-  let before = 0;
-  for (let i = 0; i < n; i++) {
-    const e = (y[i] ?? 0) - my - slope * ((t[i] ?? 0) - mt);
-    squares += e * e;
-    lagged += e * before;
-    before = e;
-  }
+  parts.forEach(({ t, y }, p) => {
+    const mean = means[p] ?? { t: 0, y: 0 };
+    let before = 0;
+    for (let i = 0; i < t.length; i++) {
+      const e = (y[i] ?? 0) - mean.y - slope * ((t[i] ?? 0) - mean.t);
+      squares += e * e;
+      lagged += e * before;
+      before = e;
+    }
+  });
   const r = squares > 0 ? Math.max(0, Math.min(0.98, lagged / squares)) : 0;
-  return { slope, u: Math.sqrt((squares / (n - 2) / stt) * ((1 + r) / (1 - r))) };
+  return { slope, u: Math.sqrt((squares / (n - 1 - parts.length) / stt) * ((1 + r) / (1 - r))) };
+}
+
+function meanOf(values: readonly number[]): number {
+  let sum = 0;
+  for (const v of values) sum += v;
+  return sum / values.length;
 }
