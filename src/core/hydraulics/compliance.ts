@@ -1,6 +1,6 @@
 import type { Uncertain } from '../quantity/interval.ts';
 import { given, type Outcome, refused } from '../quantity/refusal.ts';
-import { fit } from './pressure-trend.ts';
+import { fit } from './common-slope.ts';
 
 /** How far up the filling curve had come: litres so far at a pressure. */
 export interface FillPoint {

@@ -1,7 +1,7 @@
 import { coverage, times, type Uncertain } from '../quantity/interval.ts';
 import { given, type Outcome, refused } from '../quantity/refusal.ts';
 import type { SystemKind } from './bands.ts';
-import { fit } from './pressure-trend.ts';
+import { fit } from './common-slope.ts';
 
 export interface HoldSettings {
   /** Pressure change of the closed circuit by temperature, bar/K: 0 to 0.04 taken as equally likely. No source. */

@@ -1,26 +1,19 @@
+import { beyondTemperature } from './beyond-temperature.ts';
 import type { PressureTrend } from './pressure-trend.ts';
 import { type Remark, remark } from './remark.ts';
 import type { HydraulicSettings } from './settings.ts';
 
-/**
- * Pressure that falls faster than cooling explains. What cooling takes away is at most `barPerKelvin` times the fall of
- * temperature (water's expansion into a vessel: about 0.01 bar/K, stiff circuits more; common practice, no source), so
- * the leak told is the least one that the readings allow.
- */
+/** Pressure that falls faster than cooling explains. */
 export function leakOf(trend: PressureTrend, settings: HydraulicSettings): Remark | null {
-  const minutes = trend.quietS / 60;
-  const cooling = Math.max(0, -(trend.changeK ?? 0)) * settings.barPerKelvin;
-  const fall = -trend.changeBar - cooling;
-  const rate = fall / minutes;
-  if (fall < settings.trendBar || rate < (trend.isSlow ? settings.slowBarPerMin : settings.trendBarPerMin)) return null;
-  if (rate < settings.trendSigma * trend.uBarPerMin) return null;
+  const fall = beyondTemperature(trend, -1, settings);
+  if (!fall) return null;
   const figures: Record<string, number> = {
-    barPerMin: rate,
+    barPerMin: fall.barPerMin,
     uBarPerMin: trend.uBarPerMin,
     fallBar: -trend.changeBar,
-    coolingBar: cooling,
+    coolingBar: fall.byTemperatureBar,
     overS: trend.quietS,
   };
-  if (settings.litresPerBar !== null) figures['mlPerMin'] = 1000 * settings.litresPerBar * rate;
+  if (settings.litresPerBar !== null) figures['mlPerMin'] = 1000 * settings.litresPerBar * fall.barPerMin;
   return remark('leak', trend.fromS, trend.toS, figures);
 }

@@ -1,4 +1,4 @@
-/** A flow so much higher than this one shows what the pump gives to many; until then it is taken to give so much more. */
+/** A flow so much higher than this one shows what the pump gives to many; until then it is taken to give so much more; no source. */
 const higher = 1.02;
 const usualMore = 1.25;
 

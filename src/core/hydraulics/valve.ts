@@ -2,7 +2,7 @@ import type { FlowStep } from './flow-level.ts';
 import { type Remark, remark } from './remark.ts';
 import type { HydraulicSettings } from './settings.ts';
 
-/** Taps and steps so near to one another are of one doing: two valves opened one after the other, s. */
+/** Taps and steps so near to one another are of one doing: two valves opened one after the other, s; no source. */
 const stagesS = 10;
 
 /** Taps that let no more water through. */

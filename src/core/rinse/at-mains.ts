@@ -175,7 +175,7 @@ interface Level {
   readonly sd: number;
 }
 
-/** Seconds over which a level is taken; the same after a gap of at most so many in water at mains level. */
+/** Seconds over which a level is taken; the same after a gap of at most so many in water at mains level; no source. */
 const usualS = 16;
 const againS = 6;
 const briefS = 30;

@@ -4,7 +4,7 @@ import { bandsOf, fillState } from '../../../../src/core/hydraulics/bands.ts';
 import { complianceOf, type FillPoint } from '../../../../src/core/hydraulics/compliance.ts';
 import { againstSurvey, FillMeter } from '../../../../src/core/hydraulics/fill.ts';
 import { type HoldPoint, pressureHold } from '../../../../src/core/hydraulics/leak-rate.ts';
-import { fit } from '../../../../src/core/hydraulics/pressure-trend.ts';
+import { fit } from '../../../../src/core/hydraulics/common-slope.ts';
 import { say } from '../../../../src/core/message/message.ts';
 import { noiseFrom } from '../noise.ts';
 
