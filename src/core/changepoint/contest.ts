@@ -88,31 +88,44 @@ function innovations(x: Float64Array, phi: number): Float64Array {
   return x.map((v, i) => (i === 0 ? w * v : v - phi * (x[i - 1] ?? 0)));
 }
 
-/** No change at all: each column a curve of degree 2 or 3, whichever serves it best. */
+/** No change at all: each column a curve of degree 2 or 3, or one whose slope wanders, whichever serves it best. */
 function smooth(columns: readonly Float64Array[]): Explanation {
   const phi: number[] = [];
   let score = 0;
   for (const column of columns) {
-    const n = column.length;
+    const steps = column.subarray(1).map((v, i) => v - (column[i] ?? 0));
     let best = Infinity;
     let kept = 0;
-    for (const f of memories)
-      for (let degree = 2; degree <= 3; degree++) {
-        const used = degree + 1;
-        const s =
-          n * Math.log(Math.max(curveSquares(column, degree, f) / n, 1e-300)) -
-          Math.log(1 - f * f) +
-          (degree + (f > 0 ? 1 : 0)) * Math.log(n) +
-          (n * used) / Math.max(1, n - used);
-        if (s < best) {
-          best = s;
-          kept = f;
-        }
+    for (const f of memories) {
+      const s = Math.min(curveScore(column, 2, f), curveScore(column, 3, f), wanderingScore(steps, f));
+      if (s < best) {
+        best = s;
+        kept = f;
       }
+    }
     phi.push(kept);
     score += best;
   }
   return { shape: 'curve', phi, changepoints: [], score };
+}
+
+function curveScore(column: Float64Array, degree: number, phi: number): number {
+  return freeScore(column.length, curveSquares(column, degree, phi), phi, degree + 1);
+}
+
+/** The steps from row to row remember one another and come back to a mean: level and mean step are free. */
+function wanderingScore(steps: Float64Array, phi: number): number {
+  return freeScore(steps.length + 1, curveSquares(steps, 0, phi), phi, 2);
+}
+
+/** Score of `n` rows that leave `squares` of innovations under noise of memory `phi`, `free` parameters being fitted; the first is of every explanation. */
+function freeScore(n: number, squares: number, phi: number, free: number): number {
+  return (
+    n * Math.log(Math.max(squares / n, 1e-300)) -
+    Math.log(1 - phi * phi) +
+    (free - 1 + (phi > 0 ? 1 : 0)) * Math.log(n) +
+    (n * free) / Math.max(1, n - free)
+  );
 }
 
 function bestMemory(column: Float64Array, shape: Shape, settings: ContestSettings): Explanation {

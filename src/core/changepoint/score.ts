@@ -35,6 +35,21 @@ export function marginScore(
 }
 
 /**
+ * The same where several people marked one series (van den Burg and Williams 2020): a found change is right if any of
+ * them marked it, and recall is the mean of what each of them marked. Row 0 counts as marked and found.
+ */
+export function marginScoreOfMany(
+  marked: readonly (readonly number[])[],
+  found: readonly number[],
+  margin: number,
+): MarginScore {
+  const { precision } = marginScore([...new Set(marked.flat())], found, margin, true);
+  const each = marked.map((truth) => marginScore(truth, found, margin, true).recall);
+  const recall = each.reduce((s, r) => s + r, 0) / Math.max(1, each.length);
+  return { precision, recall, f1: (2 * precision * recall) / (precision + recall) };
+}
+
+/**
  * Covering of the true segmentation by the found one: the overlap (Jaccard) of each true segment with the found one
  * that fits it best, weighted by its length (Arbelaez et al. 2011). 1 is a perfect match.
  */

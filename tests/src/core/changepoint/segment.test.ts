@@ -14,6 +14,11 @@ function remembering(n: number, phi: number, seed: number): number[] {
   return Array.from({ length: n }, () => (y = phi * y + g()));
 }
 
+function sums(x: readonly number[]): number[] {
+  let s = 0;
+  return x.map((v) => (s += v));
+}
+
 describe('a table with defaults, off-line', () => {
   it('finds levels under white and remembering noise', () => {
     const x = remembering(120, 0.3, 1).map((v, i) => v + (i >= 80 ? 1.2 : i >= 40 ? 3.6 : 0));
@@ -21,13 +26,14 @@ describe('a table with defaults, off-line', () => {
     expect(marginScore([40, 80], found, 3).f1).toBe(1);
   });
 
-  it('finds none in quiet noise, in noise that wanders, in a smooth rise, in heavy tails, in a season', () => {
+  it('finds none in quiet noise, in noise or a slope that wanders, in a smooth rise, in heavy tails, in a season', () => {
     const g = seeded(5).normal;
     const heavy = (): number => g() / Math.sqrt((g() ** 2 + g() ** 2 + g() ** 2) / 3);
     const quiet: Record<string, number[]> = {
       white: Array.from({ length: 150 }, g),
       wandering: remembering(200, 0.95, 2),
       rising: remembering(70, 0.8, 3).map((v, i) => 0.5 * v + 3 * Math.exp(0.05 * i)),
+      bending: sums(remembering(300, 0.8, 4)),
       heavy: Array.from({ length: 400 }, heavy),
       season: Array.from({ length: 144 }, (_, i) => 10 * Math.sin((i * Math.PI) / 6) + g()),
       constant: Array.from({ length: 50 }, () => 4),
