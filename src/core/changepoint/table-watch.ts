@@ -19,19 +19,26 @@ export interface TableAlarm {
 }
 
 /** Stretches that are looked at, rows; nothing shorter than three rows declares, so a lone spike cannot. */
-const stretches = [3, 4, 5, 7, 10, 14, 20, 28, 40, 56, 80];
+const stretches = [3, 4, 5, 7, 10, 14, 20, 28, 40, 56, 80] as const;
 
 /** How far back an onset may be dated, rows. */
 const longestDated = 120;
 
-/**
- * A standardised value further out than this counts as this far: a wild value weighs no more than a clear one. A short
- * reference asks for more evidence, so that there it is as far as five rows need to declare.
- */
+/** A standardised value further out than this counts as this far at most: a wild value weighs no more than a clear one. */
 const furthest = 6;
 
+/** Share of the bound that one wild value may come to in the shortest stretch: it must not declare. */
+const wildShare = 0.6;
+
+/** How far a value counts: as a wild one may, and where a short reference asks for much evidence, as far as five rows need to declare. */
 function furthestFor(bound: number, rows: number): number {
-  return Math.max(furthest, 1.1 * bound * Math.sqrt(1 / 5 + 1 / rows));
+  return Math.max(Math.min(furthest, wildest(bound, rows)), 1.1 * bound * Math.sqrt(1 / 5 + 1 / rows));
+}
+
+/** How far all wild rows of the shortest stretch together may lie. */
+function wildest(bound: number, rows: number): number {
+  const [least] = stretches;
+  return wildShare * bound * least * Math.sqrt(1 / least + 1 / rows);
 }
 
 /** Noise of a column that never moved: a billionth of its level. */
@@ -228,6 +235,11 @@ export class TableWatch {
     return { saidRow: row, onsetRow };
   }
 
+  /** Whether the feature is a column's move from row to row. */
+  private isMove(j: number): boolean {
+    return j >= this.columns && j < 2 * this.columns;
+  }
+
   private derive(values: readonly number[], before: readonly number[] | null): number[] {
     const out = [...values];
     for (let j = 0; j < this.columns; j++) {
@@ -250,8 +262,11 @@ export class TableWatch {
 
   private learn(): void {
     const rows = this.held;
-    const far = furthestFor(this.margin * studentBound(this.threshold, rows.length), rows.length);
-    for (const f of this.features) f.furthest = far;
+    const bound = this.margin * studentBound(this.threshold, rows.length);
+    const far = furthestFor(bound, rows.length);
+    // A lone wild value makes two moves.
+    const farMove = wildest(bound, rows.length) / 2;
+    this.features.forEach((f, j) => (f.furthest = this.isMove(j) ? farMove : far));
     for (let j = 0; j < this.columns; j++) this.features[j]?.learn(rows.map((r) => r[j] ?? 0));
     if (this.first) {
       // Moves far under the usual one are all alike: the floor keeps their logarithm from running away.
