@@ -109,14 +109,20 @@ export type PenaltyRule = (typeof penaltyRules)[number];
  * The segmentation that a rule chooses: at the price of BIC; of all that a price from BIC on makes best, the one with the
  * least whole criterion of Zhang and Siegmund; or, if any change is worth the price of MBIC, the one that holds over the
  * widest stretch of prices from there on.
- * @param n rows, @param parameters of a segment, @param solve any exact method
+ * @param n rows, @param parameters of a segment, @param solver any exact method
  */
 export function byRule(
   rule: PenaltyRule,
   n: number,
   parameters: number,
-  solve: (penalty: number) => Partition,
+  solver: (penalty: number) => Partition,
 ): Partition {
+  const solved = new Map<number, Partition>();
+  const solve = (penalty: number): Partition => {
+    const p = solved.get(penalty) ?? solver(penalty);
+    solved.set(penalty, p);
+    return p;
+  };
   const low = rule === 'elbow' ? mbic(n, parameters) : bic(n, parameters);
   const most = solve(low);
   if (rule === 'bic' || most.changepoints.length === 0) return most;
@@ -128,6 +134,6 @@ export function byRule(
   return path.map((s) => s.partition).reduce((a, b) => (score(b) < score(a) ? b : a), most);
 }
 
-/** A long table is solved fewer times: its path is coarser, and a hundred thousand rows are done within half a minute. */
+/** A long table is solved fewer times: its path is coarser. */
 const manyRows = 20_000;
 const fewRounds = 16;

@@ -1,10 +1,12 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { MeanCost } from '../../../../src/core/changepoint/cost-mean.ts';
+import { fpop } from '../../../../src/core/changepoint/fpop.ts';
 import { mbic } from '../../../../src/core/changepoint/penalty.ts';
 import { pelt } from '../../../../src/core/changepoint/pelt.ts';
 import { marginScore } from '../../../../src/core/changepoint/score.ts';
 import { inWindows } from '../../../../src/core/changepoint/windows.ts';
+import { noiseSdByDifferences } from '../../../../src/core/quantity/robust.ts';
 import { seeded } from './gaussian.ts';
 import { column, done } from './tables.ts';
 
@@ -15,6 +17,22 @@ describe('a long table', () => {
       const x = Array.from({ length: 20000 }, (_, i) => 2.5 * (Math.floor(i / every) % 2) + g());
       const truth = Array.from({ length: Math.ceil(20000 / every) - 1 }, (_, i) => (i + 1) * every);
       expect(marginScore(truth, done({ columns: [column(x)] }).changepoints, 4).f1).toBeGreaterThan(0.98);
+    }
+  });
+
+  it('is cut at a price as its values would be unrounded, but for a near tie of two neighbouring rows', () => {
+    const g = seeded(61).normal;
+    const x = Array.from(
+      { length: 12000 },
+      (_, i) => 3 * (Math.floor(i / 2400) % 2) + 0.7 * (Math.floor(i / 300) % 2) + g(),
+    );
+    const sd = noiseSdByDifferences(Float64Array.from(x));
+    const inNoise = x.map((v) => v / sd);
+    for (const penalty of [20, 40, 200, 5000]) {
+      const { changepoints } = fpop(inNoise, { penalty, cap: 3 });
+      const found = done({ columns: [column(x)], penalty }).changepoints;
+      expect(found).toHaveLength(changepoints.length);
+      expect(marginScore(changepoints, found, 1).f1).toBe(1);
     }
   });
 
