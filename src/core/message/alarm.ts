@@ -37,7 +37,7 @@ export const alarmTexts = {
   'alarm-window-else': () => 'Clear is told late, or dirt is taken for the film.',
   'alarm-two-open': (p) =>
     `Flow is ${n(p['flowLpm'], 1)} l/min; this emitter alone should give about ${n(p['aloneLpm'], 1)} l/min.`,
-  'alarm-two-open-do': () => 'It looks like more than one emitter is open: shut the others.',
+  'alarm-two-open-do': () => 'More than one emitter seems to be open: shut the others (or was the pump set faster?).',
   'alarm-two-open-else': () => 'The flow is shared and this emitter is not cleaned.',
   'alarm-never-clears': (p) => `Dirt still comes after ${n(p['passes'], 0)} passes.`,
   'alarm-never-clears-do': () => 'Let the cleaner dwell, reverse the flow, or take it off and wash it out.',

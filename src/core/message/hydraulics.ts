@@ -15,7 +15,7 @@ export const hydraulicsTexts = {
   'valve-shut': (p) =>
     `Flow fell from ${n(p['beforeLpm'], 1)} to ${n(p['afterLpm'], 1)} l/min and no tap says why. Was a valve shut or the pump set slower?`,
   'two-open': (p) =>
-    `Flow is ${n(p['flowLpm'], 1)} l/min; this emitter alone should give about ${n(p['aloneLpm'], 1)} l/min. It looks like more than one is open: shut the others.`,
+    `Flow is ${n(p['flowLpm'], 1)} l/min; this emitter alone should give about ${n(p['aloneLpm'], 1)} l/min. More than one seems to be open: shut the others (or was the pump set faster?).`,
   'one-open': (p) => `Flow is back at ${n(p['flowLpm'], 1)} l/min: this emitter alone again.`,
   leak: (p) =>
     `Pressure fell ${n(p['fallBar'], 2)} bar in ${minutes(p['overS'])}, faster than cooling explains: at least ${n(p['barPerMin'], 3)} bar/min${

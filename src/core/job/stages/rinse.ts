@@ -1,15 +1,20 @@
-import { mainsLevel } from '../../rinse/at-mains.ts';
+import { defaultLineSettings } from '../../line/settings.ts';
+import { mainsLevel, mainsSettings } from '../../rinse/at-mains.ts';
 import { need, type Look, type StageSpec, typedFigure, typedForm } from './stage.ts';
 
-/** What still stands against the end where both figures are inside their limits, by the reason of the verdict. */
-const stillToDo = new Map([
-  ['rinse-seen-briefly', 'rinse-briefly'],
-  ['rinse-water-to-come', 'rinse-water'],
+/** What still stands against the end where both figures are inside their limits, and what is waited for, by the reason of the verdict. */
+const insideBut = new Map([
+  ['rinse-seen-briefly', { gate: 'rinse-briefly', waits: 'for a few seconds more' }],
+  ['rinse-water-to-come', { gate: 'rinse-water', waits: 'for this emitter\u2019s water' }],
 ]);
 
-/** Whether this run set its own level to rinse to. */
-const isOwn = ({ context }: Look): boolean =>
-  context.mains.over_ntu !== undefined || context.mains.over_share !== undefined;
+const stillToDo = ({ rinse }: Look) => insideBut.get(rinse?.reason.code ?? '');
+
+/** Whether this run rinses to a level of its own: one that was typed, or that it was given to go by. */
+function isOwn({ context, settings }: Look): boolean {
+  const { rinseNtu, rinseShare } = mainsSettings(context.mains, settings);
+  return rinseNtu !== defaultLineSettings.rinseNtu || rinseShare !== defaultLineSettings.rinseShare;
+}
 
 const about =
   '10 % is common practice, found in no public standard: check the local one. The larger of share and NTU counts.';
@@ -40,6 +45,8 @@ export const rinse: StageSpec = {
     const { mains } = context;
     const level = mainsLevel(mains, look.settings);
     const share = worked.remaining?.share;
+    const waits = stillToDo(look)?.waits ?? (look.rinse?.state === 'clear' ? 'reached' : undefined);
+    const forecast = waits === undefined ? worked.forecast : null;
     return [
       {
         id: 'turbidity',
@@ -79,12 +86,12 @@ export const rinse: StageSpec = {
       {
         id: 'forecast',
         label: 'Time to target',
-        value: worked.forecast ? worked.forecast.seconds / 60 : null,
+        value: forecast ? forecast.seconds / 60 : null,
         unit: 'min',
         decimals: 0,
-        ...(worked.forecast
-          ? { note: `${(worked.forecast.fromS / 60).toFixed(0)} to ${(worked.forecast.toS / 60).toFixed(0)} min` }
-          : { words: look.rinse?.state === 'clear' ? 'reached' : 'not known' }),
+        ...(forecast
+          ? { note: `${(forecast.fromS / 60).toFixed(0)} to ${(forecast.toS / 60).toFixed(0)} min` }
+          : { words: waits ?? 'not known' }),
       },
       { id: 'flow', label: 'Flow', value: live.now.flowLpm, kind: 'flow', least: 1 },
     ];
@@ -134,7 +141,7 @@ export const rinse: StageSpec = {
   ],
   gate: (look) => {
     if (look.rinse?.state === 'clear') return [];
-    if (kit(look)) return [need(stillToDo.get(look.rinse?.reason.code ?? '') ?? 'rinse')];
+    if (kit(look)) return [need(stillToDo(look)?.gate ?? 'rinse')];
     const level = mainsLevel(look.context.mains, look.settings);
     const ntu = typedFigure(look.job, 'rinse-ntu');
     const usCm = look.live.now.conductivityUsCm ?? typedFigure(look.job, 'rinse-us-cm');

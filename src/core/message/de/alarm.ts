@@ -37,7 +37,8 @@ export const alarmDe: Record<keyof typeof alarmTexts, Text> = {
   'alarm-window-else': () => 'Klar wird spät gesagt, oder der Belag wird für Schmutz gehalten.',
   'alarm-two-open': (p) =>
     `Der Durchfluss ist ${n(p['flowLpm'], 1)} l/min; dieser Heizkörper allein sollte etwa ${n(p['aloneLpm'], 1)} l/min geben.`,
-  'alarm-two-open-do': () => 'Es sieht aus, als sei mehr als ein Heizkörper offen: die anderen schließen.',
+  'alarm-two-open-do': () =>
+    'Mehr als ein Heizkörper scheint offen: die anderen schließen (oder läuft die Pumpe schneller?).',
   'alarm-two-open-else': () => 'Der Durchfluss teilt sich, und dieser Heizkörper wird nicht sauber.',
   'alarm-never-clears': (p) => `Nach ${n(p['passes'], 0)} Durchgängen kommt immer noch Schmutz.`,
   'alarm-never-clears-do': () =>

@@ -15,7 +15,7 @@ export const hydraulicsDe: Record<keyof typeof hydraulicsTexts, Text> = {
   'valve-shut': (p) =>
     `Der Durchfluss fiel von ${n(p['beforeLpm'], 1)} auf ${n(p['afterLpm'], 1)} l/min, und nichts Gemeldetes sagt warum. Wurde ein Ventil geschlossen oder die Pumpe langsamer gestellt?`,
   'two-open': (p) =>
-    `Der Durchfluss ist ${n(p['flowLpm'], 1)} l/min; dieser Heizkörper allein sollte etwa ${n(p['aloneLpm'], 1)} l/min geben. Es sieht aus, als sei mehr als einer offen: die anderen schließen.`,
+    `Der Durchfluss ist ${n(p['flowLpm'], 1)} l/min; dieser Heizkörper allein sollte etwa ${n(p['aloneLpm'], 1)} l/min geben. Mehr als einer scheint offen: die anderen schließen (oder läuft die Pumpe schneller?).`,
   'one-open': (p) => `Der Durchfluss ist wieder ${n(p['flowLpm'], 1)} l/min: dieser Heizkörper allein.`,
   leak: (p) =>
     `Der Druck fiel um ${n(p['fallBar'], 2)} bar in ${minutes(p['overS'])}, schneller als die Abkühlung erklärt: mindestens ${n(p['barPerMin'], 3)} bar/min${

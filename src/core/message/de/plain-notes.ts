@@ -79,6 +79,8 @@ export const plainNotes: Readonly<Record<string, string>> = {
   'Look at every joint: nothing holds pressure here.': 'Jede Verbindung ansehen: Hier hält nichts Druck.',
   'return temperature': 'Rücklauftemperatur',
   flow: 'Durchfluss',
+  'for a few seconds more': 'noch ein paar Sekunden',
+  'for this emitter\u2019s water': 'das Wasser des Heizkörpers fehlt noch',
   reached: 'erreicht',
   'not known': 'nicht bekannt',
   running: 'läuft',

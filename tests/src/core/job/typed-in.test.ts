@@ -178,6 +178,26 @@ describe('the level to rinse to', () => {
     expect(missing([], coming)).toEqual(['stage.rinse-water']);
   });
 
+  it('forecasts no nought minutes while an emitter\u2019s own water is still on its way', () => {
+    const state = told([['stage:rinse'], mains]);
+    const row = (code: string) => {
+      const said = { ...verdict('settling'), reason: { code, figures: {} } };
+      const at = look(
+        state,
+        measured({ turbidityNtu: 1, conductivityUsCm: 420 }),
+        said,
+        contextNow(context, state.job),
+      );
+      const forecast = { seconds: 0, fromS: 0, toS: 0, litres: 0, fromL: 0, toL: 0 };
+      const with0 = { ...at, worked: { ...at.worked, forecast } };
+      const found = rinse.conditions?.(with0).find((c) => c.id === 'forecast');
+      return found && [found.value, found.words];
+    };
+    expect(row('rinse-over-mains')).toEqual([0, undefined]);
+    expect(row('rinse-water-to-come')).toEqual([null, 'for this emitter\u2019s water']);
+    expect(row('rinse-seen-briefly')).toEqual([null, 'for a few seconds more']);
+  });
+
   it('shows no nought as inside that stands for anything up to half a step', () => {
     const state = told([['stage:rinse'], mains]);
     const turbidity = (turbidityNtu: number, stepNtu: number) => {
@@ -198,6 +218,8 @@ describe('the level to rinse to', () => {
     const strict = { ...usual, settings: { ...usual.settings, rinseNtu: 1 } };
     expect(gateOf(strict).map((m) => m.code)).toEqual(['stage.rinse-typed']);
     expect(rinse.conditions?.(strict).find((c) => c.id === 'turbidity')?.most).toBe(1.5);
+    expect(rinse.remarks?.(usual).map((m) => m.code)).toContain('stage.rinse-practice');
+    expect(rinse.remarks?.(strict).map((m) => m.code)).toContain('stage.rinse-own');
   });
 
   it('can be set for the run', () => {
