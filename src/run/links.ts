@@ -8,6 +8,8 @@ export interface LinkState {
   readonly transport: TransportState;
   readonly packAgeS: number | null;
   readonly turbidityAgeS: number | null;
+  /** A sealed run takes no more readings. */
+  readonly isSealed: boolean;
   /** Why the record cannot be written now; null when it can. */
   readonly storeProblem: Message | null;
   readonly say: Teller['say'];
@@ -29,6 +31,7 @@ function isFresh(ageS: number | null): boolean {
 
 function sensorLink(state: LinkState): LinkView {
   const ageS = state.turbidityAgeS;
+  if (state.isSealed) return { id: 'sensor', state: 'off', text: state.say(link('sensor-sealed')), ageS };
   if (isFresh(ageS)) return { id: 'sensor', state: 'ok', text: state.say(link('sensor-ok')), ageS };
   if (!isFresh(state.packAgeS)) return { id: 'sensor', state: 'off', text: state.say(link('sensor-off')), ageS };
   return {

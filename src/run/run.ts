@@ -360,6 +360,7 @@ export class Run implements BridgePort {
         transport: this.transport,
         packAgeS: packS === null ? null : age(this.time.ofBridge(packS)),
         turbidityAgeS: age(this.course.lastTurbidityS),
+        isSealed: this.entries.isClosed,
         storeProblem: this.storeProblem,
         say: teller.say,
       }),

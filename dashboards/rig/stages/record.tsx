@@ -128,6 +128,7 @@ export function RecordView({ isSigned }: { isSigned: boolean }) {
         {t('Sealed')} {seal.sealedAt.slice(0, 16).replace('T', ' ')} UTC
       </h3>
       {check !== null && <Check check={check} />}
+      <p>{t('For the next job, start the bridge again: it begins a new run by itself.')}</p>
       <Fingerprint label={t('Key')} text={seal.fingerprint} />
       <Fingerprint label={t('Last entry')} text={seal.head} />
       {comments.length > 0 && (

@@ -70,6 +70,8 @@ export const germanStages = {
   Sealed: 'Versiegelt',
   'Sealing signs the record and closes it: from then on it takes nothing more, only comments beside it.':
     'Das Siegel unterschreibt das Protokoll und schließt es: Danach werden nur noch Bemerkungen daneben angenommen.',
+  'For the next job, start the bridge again: it begins a new run by itself.':
+    'Für den nächsten Auftrag die Brücke neu starten: Sie beginnt von selbst einen neuen Lauf.',
   'Once it is signed, the record can be sealed.': 'Sobald unterschrieben ist, lässt sich das Protokoll versiegeln.',
   'Key of this bridge': 'Schlüssel dieser Brücke',
   'Seal the record, hold': 'Protokoll versiegeln, halten',

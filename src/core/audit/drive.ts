@@ -64,8 +64,11 @@ export function drive(
       next += 1;
     }
   };
-  if (entries.length === 0)
-    analysis.event({ timeS: Math.max(0, samples[0]?.timeS ?? 0), event: 'emitter-open', emitter: '', note: '' });
+  if (entries.length === 0) {
+    const opened = { timeS: Math.max(0, samples[0]?.timeS ?? 0), event: 'emitter-open', emitter: '', note: '' };
+    analysis.event(opened);
+    live.event(opened);
+  }
   const excessNtu = (): number | null => analysis.figures.excessNtu;
   let levelS = Number.NEGATIVE_INFINITY;
   for (const sample of samples) {

@@ -1,6 +1,5 @@
 import { between } from '../quantity/in-time.ts';
 import type { RunEvent } from '../job/event.ts';
-import { SolidsMeter } from '../job/solids.ts';
 import { type StageId, stageOf } from '../job/stages.ts';
 import { takenBack, undoesOf } from '../job/undo.ts';
 import type { Visit } from '../line/verdict.ts';
@@ -94,20 +93,15 @@ function staysOf(active: readonly LoggedEvent[], endS: number): Stay[] {
 function figuresOf(visit: Visit, driven: Driven, samples: readonly Sample[], endS: number): VisitFigures {
   const toS = visit.toS ?? endS;
   const within = between(samples, visit.fromS, toS);
-  const meter = new SolidsMeter();
   let litres = 0;
   let last: Sample | null = null;
-  let level = 0;
   for (const s of within) {
-    while ((driven.levels[level + 1]?.timeS ?? Number.POSITIVE_INFINITY) <= s.timeS) level += 1;
-    const background = driven.levels[level]?.backgroundNtu ?? null;
-    meter.add(s.timeS, s.turbidityNtu === null || background === null ? null : s.turbidityNtu - background, s.flowLpm);
     if (last && s.flowLpm !== null && s.timeS - last.timeS < 10) litres += (s.flowLpm * (s.timeS - last.timeS)) / 60;
     last = s;
   }
   const hasFlow = within.some((s) => s.flowLpm !== null);
-  const { grams } = meter.result();
-  return { visit, toS, litres: hasFlow ? litres : null, solidsG: hasFlow && within.length > 1 ? grams : null };
+  const dirt = driven.live.dirt.visits.find((d) => d.emitter === visit.emitter && d.fromS === visit.fromS);
+  return { visit, toS, litres: hasFlow ? litres : null, solidsG: hasFlow && dirt ? dirt.solids.grams : null };
 }
 
 /** Longest silence that is no gap, s. */

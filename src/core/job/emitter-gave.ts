@@ -1,5 +1,6 @@
 import type { Visit } from '../line/verdict.ts';
 import { exact, type Uncertain } from '../quantity/interval.ts';
+import { gramsOf } from './dirt.ts';
 import { halfFill, halfFillOf } from './half-fill.ts';
 import type { Look } from './stages/stage.ts';
 
@@ -38,7 +39,7 @@ export function emitterGave(look: Pick<Look, 'context' | 'visits' | 'live'>, id:
     passes: visits.reduce((n, v) => n + v.passesS.length, 0),
     pulses: visits.reduce((n, v) => n + v.pulses.length, 0),
     peakNtu: peaks.length === 0 ? null : Math.max(...peaks),
-    solidsG: live.dirt.byEmitter[id]?.grams ?? null,
+    solidsG: gramsOf(live.dirt, id),
     toDropL: halfFillOf(exact(volumeL), null).toDropL.value,
     transitL,
     transitS: flowLpm !== null && flowLpm >= leastLpm ? (60 * transitL) / flowLpm : null,

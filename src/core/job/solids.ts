@@ -54,13 +54,6 @@ export class SolidsMeter {
     this.lastLpm = flowLpm;
   }
 
-  /** What comes until the next instant does not count, neither as seen nor as unseen. */
-  rest(): void {
-    this.lastS = null;
-    this.lastExcess = null;
-    this.lastLpm = null;
-  }
-
   result(): Solids {
     const carried = Math.max(0, this.ntuLitres) / 1000;
     return {

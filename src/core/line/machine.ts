@@ -87,10 +87,11 @@ export class LineMachine {
   get figures(): LineFigures {
     const { loop, record, passes } = this;
     const isKnown = loop.background.known;
+    const excess = loop.series.length > 0 ? loop.newest().ntu - loop.settledNtu : Number.NaN;
     return {
       backgroundNtu: isKnown ? loop.settledNtu : null,
       clearLevelNtu: isKnown && record ? loop.settledNtu + this.limitNtu : null,
-      excessNtu: record && loop.fit ? loop.fit.excessNtu : null,
+      excessNtu: isKnown && Number.isFinite(excess) ? excess : null,
       noiseNtu: loop.quietSd,
       litresSincePassL: passes ? passes.sinceL : null,
       litresNeededL: passes ? passes.neededL : null,

@@ -49,6 +49,7 @@ export interface Pulse {
 export interface LineFigures {
   readonly backgroundNtu: number | null;
   readonly clearLevelNtu: number | null;
+  /** Of the second just taken in, over the background, spikes left out; null where it cannot be used. */
   readonly excessNtu: number | null;
   readonly noiseNtu: number | null;
   readonly litresSincePassL: number | null;

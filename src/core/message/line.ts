@@ -9,8 +9,13 @@ function figure(value: string | number | undefined): string {
   return value.toFixed(size < 10 ? 1 : 0);
 }
 
+/** Scatter can put a reading under the background; nobody is told of less than none. */
+function over(value: string | number | undefined): string {
+  return figure(typeof value === 'number' ? Math.max(0, value) : value);
+}
+
 function standing(p: Params): string {
-  return `${figure(p['excessNtu'])} NTU over a background of ${figure(p['backgroundNtu'])}`;
+  return `${over(p['excessNtu'])} NTU over a background of ${figure(p['backgroundNtu'])}`;
 }
 
 function rinse(p: Params): string {
@@ -45,8 +50,8 @@ export const lineTexts = {
   'risen-again': (p) => `Risen again: ${standing(p)}, ${figure(p['limitNtu'])} is the limit.`,
   'clear-afterwards': () => 'Seen afterwards: from then on it stayed under its limit until the emitter was shut.',
   'not-clear-afterwards': () => 'Seen afterwards: it did not stay under its limit until the emitter was shut.',
-  clear: (p) => `${standing(p)}; ${flowed(p)}.`,
-  done: (p) => `The last pass brought nothing that shows${detection(p)}: ${standing(p)}; ${flowed(p)}.`,
+  clear: (p) => `Turned clear at ${standing(p)}; ${flowed(p)}.`,
+  done: (p) => `The last pass brought nothing that shows${detection(p)}. Turned clear at ${standing(p)}; ${flowed(p)}.`,
   silence: (p) => `The kit is silent for more than ${figure(p['silentS'])} s. Check its cable and supply.`,
   'turbidity-missing': () => 'The turbidity sensor sends nothing. Check its plug.',
   'over-range': () => 'Turbidity is over the range of its sensor. Wait until it falls back into range.',

@@ -91,6 +91,7 @@ const wordTexts = {
 const linkTexts = {
   'link.sensor-ok': () => 'Turbidity is read.',
   'link.sensor-off': () => 'Not known while the kit is away.',
+  'link.sensor-sealed': () => 'The run is sealed: no more readings are taken.',
   'link.sensor-never': () => 'The kit sends no turbidity: look at the sensor and its plug.',
   'link.sensor-gone': () => 'Turbidity has stopped coming: look at the sensor and its plug.',
   'link.kit-ok': (p) => `Readings come from ${p['source']}.`,

@@ -127,7 +127,7 @@ export class StageLive {
         usCm: conductivityUsCm,
       });
     }
-    if (this.stage === 'emitters') this.dirt.second(second, excessNtu);
+    if (this.stage === 'emitters' || this.dirt.isOpen) this.dirt.second(second, excessNtu);
   }
 
   event(event: RunEvent): void {

@@ -3,7 +3,8 @@ import { percent } from '../texts.ts';
 import { figure, type Params, type Text } from './figure.ts';
 
 function standing(p: Params): string {
-  return `${figure(p['excessNtu'])} NTU über der Grundtrübung von ${figure(p['backgroundNtu'])}`;
+  const excess = p['excessNtu'];
+  return `${figure(typeof excess === 'number' ? Math.max(0, excess) : excess)} NTU über der Grundtrübung von ${figure(p['backgroundNtu'])}`;
 }
 
 function detection(p: Params): string {
@@ -39,14 +40,15 @@ export const lineDe: Record<keyof typeof lineTexts, Text> = {
   'not-clear-afterwards': () =>
     'Im Nachhinein: es blieb nicht unter seiner Grenze, bis der Heizkörper geschlossen wurde.',
   'risen-again': (p) => `Wieder gestiegen: ${standing(p)}, ${figure(p['limitNtu'])} ist die Grenze.`,
-  clear: (p) => `${standing(p)}; ${flowed(p)}.`,
-  done: (p) => `Der letzte Durchgang brachte nichts, was sich zeigt${detection(p)}: ${standing(p)}; ${flowed(p)}.`,
+  clear: (p) => `Klar geworden bei ${standing(p)}; ${flowed(p)}.`,
+  done: (p) =>
+    `Der letzte Durchgang brachte nichts, was sich zeigt${detection(p)}. Klar geworden bei ${standing(p)}; ${flowed(p)}.`,
   silence: (p) => `Der Messkoffer schweigt seit mehr als ${figure(p['silentS'])} s. Kabel und Stromversorgung prüfen.`,
   'turbidity-missing': () => 'Der Trübungsfühler sendet nichts. Seinen Stecker prüfen.',
   'over-range': () => 'Die Trübung liegt über dem Bereich ihres Fühlers. Warten, bis sie wieder darunter ist.',
   folded: () =>
     'Die Trübung lag über dem Bereich ihres Fühlers, wo ein Wert umschlagen und niedrig aussehen kann. Auf einen sauberen Abfall im Bereich warten.',
-  restarted: () => 'Die Bridge war aus, und niemand sah, was vorbeifloss. Sie sieht einige Sekunden lang neu hin.',
+  restarted: () => 'Die Brücke war aus, und niemand sah, was vorbeifloss. Sie sieht einige Sekunden lang neu hin.',
   fouling: () =>
     'Die Trübung steigt geradlinig: Am Fenster des Fühlers wächst ein Belag, oder die Kammern sind voll. Reinigen.',
   'other-kit': () =>

@@ -89,6 +89,7 @@ export const runDe: Record<Shown, Text> = {
   'undo.stage': (p) => `Begonnen: ${p['stage']}`,
   'link.sensor-ok': () => 'Die Trübung wird gelesen.',
   'link.sensor-off': () => 'Nicht bekannt, solange der Messkoffer fort ist.',
+  'link.sensor-sealed': () => 'Der Lauf ist versiegelt: Es wird nichts mehr gemessen.',
   'link.sensor-never': () => 'Der Messkoffer sendet keine Trübung: nach Fühler und Stecker sehen.',
   'link.sensor-gone': () => 'Die Trübung kommt nicht mehr: nach Fühler und Stecker sehen.',
   'link.kit-ok': (p) => `Messwerte kommen von ${p['source']}.`,

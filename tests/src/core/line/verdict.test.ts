@@ -260,7 +260,7 @@ describe('without some sensors', () => {
     const run = makeRun({ endS: 420, events: oneVisit, pulses: [{ atS: 118, peakNtu: 200, tauS: 15 }] });
     const [visit] = analyseRecording(run.context, run.samples, run.events, { settings: noEcho }).visits;
     expect(visit?.reason.text).toMatch(
-      /^-?\d+(\.\d)? NTU over a background of (?:19|20)(\.\d)?; \d+(\.\d)? l since the last pass, \d+(\.\d)? l needed\.$/,
+      /^Turned clear at \d+(\.\d)? NTU over a background of (?:19|20)(\.\d)?; \d+(\.\d)? l since the last pass, \d+(\.\d)? l needed\.$/,
     );
   });
 });
