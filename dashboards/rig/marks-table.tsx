@@ -33,7 +33,7 @@ function marksOf(now: RunView): Mark[] {
             fromS: forecast.fromS,
             toS: forecast.toS,
             what: t('Clear expected'),
-            figure: t('two standard deviations either way'),
+            figure: t('eight times in ten'),
           },
         ]
       : []),

@@ -260,10 +260,8 @@ function washout(settleNtu: number, from: Point, tauS: number, timeS: number): n
   return settleNtu + (from.value - settleNtu) * Math.exp(-(timeS - from.timeS) / tauS);
 }
 
-/** The washout ahead: a curve that fades with distance, its interval, and the span in which the clear level is expected. */
-function drawForecast(paper: Paper, { view, last }: Picture): void {
-  const { forecast } = view.verdict;
-  if (forecast === null || last === null || forecast.tauS <= 0) return;
+/** The washout ahead, while it falls: a curve that fades with distance, and its interval. */
+function drawWashout(paper: Paper, forecast: Forecast, last: Point): void {
   const { ctx, px } = paper;
   const steps = 40;
   const endS = Math.max(forecast.toS, forecast.clearAtS) + forecast.tauS * 0.5;
@@ -282,12 +280,19 @@ function drawForecast(paper: Paper, { view, last }: Picture): void {
     ctx.stroke();
   }
   ctx.globalAlpha = 1;
+}
+
+/** The span in which the clear level is expected; what has yet to come does not fall from here, so no curve leads there. */
+function drawForecast(paper: Paper, { view, last }: Picture): void {
+  const { forecast, state } = view.verdict;
+  if (forecast === null || last === null || forecast.tauS <= 0) return;
+  if (state === 'settling') drawWashout(paper, forecast, last);
   const clearNtu = view.figures.clearLevelNtu;
   const at = clipped(paper, Math.max(forecast.fromS, last.timeS), forecast.toS);
   if (clearNtu === null || clearNtu <= 0.5 || !at) return;
   const y = paper.y(clearNtu);
   line(paper, at[0], y, at[1], y, 'good', 5);
-  for (const end of at) line(paper, end, y - 8 * px, end, y + 8 * px, 'good', 2);
+  for (const end of at) line(paper, end, y - 8 * paper.px, end, y + 8 * paper.px, 'good', 2);
 }
 
 /** Where the present ends: right of it only the forecast. */

@@ -159,7 +159,7 @@ export const german = {
   'No verdict': 'Kein Urteil',
   'No verdict: {why}': 'Kein Urteil: {why}',
   'Clear expected': 'Klar erwartet',
-  'two standard deviations either way': 'zwei Standardabweichungen nach beiden Seiten',
+  'eight times in ten': 'in acht von zehn Fällen',
   'Marks of the chart': 'Marken des Verlaufs',
   'Minutes since this emitter was opened. Background {background}, clear under {clear}.':
     'Minuten, seit dieser Heizkörper geöffnet wurde. Grundtrübung {background}, klar unter {clear}.',

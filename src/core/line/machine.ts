@@ -2,19 +2,18 @@ import type { TransitInput } from '../circuit/transit.ts';
 import type { Second } from '../signal/seconds.ts';
 import type { Fault } from '../signal/validity.ts';
 import { Falls } from './fall.ts';
-import { forecastOf } from './forecast.ts';
+import { forecastFor, type Phase } from './forecast.ts';
 import { hindrance } from './hindrance.ts';
 import { Loop, type Waters } from './loop.ts';
 import { normalCdf, normalQuantile } from './normal.ts';
 import { Passes } from './passes.ts';
 import { PulseWatch } from './pulses.ts';
 import { VisitRecord } from './record.ts';
-import { echoAhead, standing } from './remainder.ts';
+import { standing } from './remainder.ts';
 import type { LineSettings } from './settings.ts';
 import { type Blindness, Sight } from './sight.ts';
 import type { Forecast, LineFigures, Reason, Verdict, VerdictState, Visit } from './verdict.ts';
 import { litreFigures, waiting } from './waiting.ts';
-import type { Fit } from './washout.ts';
 
 /** What the line room needs to know of the circuit. */
 export interface Circuit extends Waters {
@@ -294,7 +293,7 @@ export class LineMachine {
     const fit = loop.refit(passes.answeredL, isCalm ? calmEveryS : 1);
     if (!fit || loop.stretch < 0) {
       if (this.verdict.state === 'clear' && !record.pulse) return;
-      this.say(timeS, record.pulse ? 'carrying' : 'watching', this.waiting(ntu));
+      this.await(timeS, ntu);
       return;
     }
     const now = standing(loop, fit);
@@ -312,11 +311,11 @@ export class LineMachine {
     if (why) {
       // While a pulse is open its water has come: the word is never taken back to "watching".
       if (unansweredCodes.has(why.code) && record.pulse) {
-        this.say(timeS, 'carrying', this.waiting(ntu));
+        this.await(timeS, ntu);
         return;
       }
       const isWatching = waitingCodes.has(why.code);
-      const forecast = isWatching ? null : this.forecast(timeS, fit);
+      const forecast = this.forecast(timeS, isWatching ? 'waiting' : 'settling');
       this.say(
         timeS,
         isWatching ? 'watching' : 'settling',
@@ -336,14 +335,17 @@ export class LineMachine {
     this.say(timeS, 'clear', reason, { done, confidence });
   }
 
-  private forecast(timeS: number, fit: Fit): Forecast | null {
-    return forecastOf({
-      timeS,
-      fit,
-      limitNtu: this.limitNtu,
-      litresPerS: this.loop.litresPerS,
-      echo: echoAhead(this.loop, fit),
-    });
+  private forecast(timeS: number, phase: Phase): Forecast | null {
+    const { loop, passes, limitNtu } = this;
+    return passes ? forecastFor(loop, passes, { timeS, phase, excessNtu: this.figures.excessNtu, limitNtu }) : null;
+  }
+
+  /** The water of the last pass is waited for, or comes through. */
+  private await(timeS: number, ntu: number): void {
+    const reason = this.waiting(ntu);
+    const isComing = this.record?.pulse !== null && this.record?.pulse !== undefined;
+    const forecast = this.forecast(timeS, isComing ? 'coming' : 'waiting');
+    this.say(timeS, isComing ? 'carrying' : 'watching', reason, { forecast });
   }
 
   private waiting(ntu = Number.NaN): Reason {

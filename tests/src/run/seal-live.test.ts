@@ -99,7 +99,10 @@ test('a run under way has a draft, is sealed when told so, takes nothing more, a
   expect(await recordNow()).toMatchObject({ check: { sound: true, faults: [] }, comments: [{ text: 'looked at' }] });
   expect(bridge.port.view().sealed).toBe(true);
   // It takes no readings, which is no fault of a sensor.
-  expect(bridge.port.view().links.find((l) => l.id === 'sensor')).toMatchObject({ state: 'off', text: expect.stringMatching(/sealed/) });
+  expect(bridge.port.view().links.find((l) => l.id === 'sensor')).toMatchObject({
+    state: 'off',
+    text: expect.stringMatching(/sealed/),
+  });
   const late = await post('/api/events', { id: 'late-event-1', event: 'note', note: 'too late' });
   expect(late).toMatchObject({ status: 409, body: { code: 'seal-run-closed' } });
   const check = verifyRecording(sealedFolder(data, bridge.head.runId));

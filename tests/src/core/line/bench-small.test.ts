@@ -1,6 +1,7 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { quantile } from '../../../../bench/bars.ts';
 import { makeBenchRun } from '../../../../bench/dataset.ts';
+import { type Asked, askForecasts, summary } from '../../../../bench/forecast.ts';
 import { scoreRun } from '../../../../bench/score.ts';
 import { emptyTally, type Tally } from '../../../../bench/tally.ts';
 import { scoreTroubles } from '../../../../bench/troubles.ts';
@@ -23,10 +24,12 @@ const runs: readonly (readonly [string, number])[] = [
 
 describe('the verdict against truth, in small', () => {
   const tally: Tally = emptyTally();
+  const asked: Asked[] = [];
   beforeAll(() => {
     for (const [family, seed] of runs) {
       const run = makeBenchRun(family, seed);
       scoreRun(run, analyseRecording(run.context, run.samples, run.events), tally);
+      asked.push(...askForecasts(run));
     }
   }, 60_000);
 
@@ -47,6 +50,14 @@ describe('the verdict against truth, in small', () => {
     expect(tally.due).toBe(20);
     expect(tally.missed).toBe(0);
     expect(quantile(tally.delaysS, 0.5)).toBeLessThanOrEqual(16);
+  });
+
+  it('forecasts nearly always, and right to its interval about eight times in ten', () => {
+    const { made = 0, inside = 0, widthS50 = 0 } = summary(asked);
+    expect(asked.length).toBeGreaterThan(50);
+    expect(made).toBeGreaterThan(90);
+    expect(inside).toBeGreaterThan(75);
+    expect(widthS50).toBeLessThan(80);
   });
 
   it('finds the pulses and invents few', () => {

@@ -1,0 +1,98 @@
+/**
+ * How often the forecast's interval holds the true clear moment, and how far off its likely moment is: asked every ten
+ * seconds from the end of a visit's last pass until its water is truly clear, on simulated runs of every kind. Prints JSON, by
+ * what was waited for.
+ *
+ *   npx tsx bench/forecast.ts [--runs N] [--from SEED] [--folder DIR]
+ */
+import { parseArgs } from 'node:util';
+import { createAnalysis } from '../src/core/analyse.ts';
+import type { VerdictState } from '../src/core/line/verdict.ts';
+import { familyNames } from '../simulators/dataset.ts';
+import { quantile, share } from './bars.ts';
+import { type BenchRun, benchRun, folderOfRuns } from './dataset.ts';
+
+export interface Asked {
+  readonly state: VerdictState;
+  readonly family: string;
+  /** Where the true moment lies to the interval; `none`: no forecast was made. */
+  readonly held: 'inside' | 'before' | 'after' | 'none';
+  /** Likely less true moment, and width of the interval, s. */
+  readonly offS: number;
+  readonly widthS: number;
+}
+
+const everyS = 10;
+
+/** Every asking of one run. */
+export function askForecasts(run: BenchRun): Asked[] {
+  const asked: Asked[] = [];
+  const analysis = createAnalysis(run.context);
+  const events = [...run.events].sort((a, b) => a.timeS - b.timeS);
+  let next = 0;
+  let lastS = Number.NEGATIVE_INFINITY;
+  for (const sample of run.samples) {
+    for (let e = events[next]; e && e.timeS <= sample.timeS; e = events[++next]) analysis.event(e);
+    analysis.sample(sample);
+    if (sample.timeS - lastS < everyS) continue;
+    lastS = sample.timeS;
+    const trueS = run.visits.find(
+      (v) =>
+        sample.timeS > (v.passes.at(-1)?.endS ?? Number.POSITIVE_INFINITY) + 3 &&
+        sample.timeS < Math.min(v.trueClearS ?? 0, v.toS),
+    )?.trueClearS;
+    if (trueS === undefined || trueS === null) continue;
+    const { state, forecast } = analysis.verdict;
+    // Where nothing can be told, or clear is told already, none is due.
+    if (state === 'cannot-tell' || state === 'clear') continue;
+    const { family } = run;
+    if (!forecast) asked.push({ state, family, held: 'none', offS: Number.NaN, widthS: Number.NaN });
+    else {
+      const held = trueS < forecast.fromS ? 'before' : trueS > forecast.toS ? 'after' : 'inside';
+      asked.push({ state, family, held, offS: forecast.clearAtS - trueS, widthS: forecast.toS - forecast.fromS });
+    }
+  }
+  return asked;
+}
+
+const tenth = (value: number): number => Number(value.toFixed(1));
+
+/** Of some askings: shares in per cent, and seconds. */
+export function summary(asked: readonly Asked[]): Record<string, number> {
+  const made = asked.filter((a) => a.held !== 'none');
+  const of = (held: Asked['held']): number => tenth(share(made.filter((a) => a.held === held).length, made.length));
+  const offS = made.map((a) => a.offS);
+  return {
+    asked: asked.length,
+    made: tenth(share(made.length, asked.length)),
+    inside: of('inside'),
+    before: of('before'),
+    after: of('after'),
+    offS10: tenth(quantile(offS, 0.1)),
+    offS50: tenth(quantile(offS, 0.5)),
+    offS90: tenth(quantile(offS, 0.9)),
+    widthS50: tenth(
+      quantile(
+        made.map((a) => a.widthS),
+        0.5,
+      ),
+    ),
+  };
+}
+
+if (process.argv[1]?.endsWith('forecast.ts')) {
+  const { values } = parseArgs({
+    options: {
+      runs: { type: 'string', default: '4' },
+      from: { type: 'string', default: '1' },
+      folder: { type: 'string', default: '.cache/verdict' },
+    },
+  });
+  const folder = folderOfRuns(values.folder);
+  const seeds = Array.from({ length: Number(values.runs) }, (_, i) => Number(values.from) + i);
+  const asked = familyNames.flatMap((family) => seeds.flatMap((seed) => askForecasts(benchRun(folder, family, seed))));
+  const states = ['watching', 'carrying', 'settling'] as const;
+  const byState = Object.fromEntries(states.map((s) => [s, summary(asked.filter((a) => a.state === s))]));
+  const byFamily = Object.fromEntries(familyNames.map((f) => [f, summary(asked.filter((a) => a.family === f))]));
+  console.log(JSON.stringify({ all: summary(asked), byState, byFamily }, null, 1));
+}
