@@ -141,7 +141,7 @@ function drivenOf(run: Run, store: RunStore): Driven {
   }
   const { visits, rinse, notices } = analysis;
   const live = run.course.live(store.lastTimeS());
-  const worked = workedOut(state.job, live, context, rinse?.verdict ?? null);
+  const worked = workedOut(state.job, live, context, rinse?.verdict ?? null, analysis.settings);
   return {
     context,
     job: state.job,

@@ -88,6 +88,6 @@ export function drive(
   const { job } = state;
   const endS = Math.max(samples.at(-1)?.timeS ?? 0, entries.at(-1)?.event.timeS ?? 0);
   const figures = live.figures(endS);
-  const worked = workedOut(job, figures, context, rinse?.verdict ?? null);
+  const worked = workedOut(job, figures, context, rinse?.verdict ?? null, analysis.settings);
   return { context, job, live: figures, worked, visits, rinse, notices, spans, levels, alarms: alarms.rises };
 }

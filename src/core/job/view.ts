@@ -54,7 +54,7 @@ export function lookOf(
     job: state.job,
     context: head.context,
     live,
-    worked: workedOut(state.job, live, head.context, rinse),
+    worked: workedOut(state.job, live, head.context, rinse, analysis.settings),
     visits: analysis.visits,
     rinse,
     settings: analysis.settings,

@@ -18,6 +18,15 @@ export interface RinseReading {
   readonly usCm: number | null;
 }
 
+/** The emitter that the rinse water comes through, as told; how many were before it, and litres of the rinse till then. */
+export interface RinseWay {
+  readonly emitter: string;
+  readonly before: number;
+  readonly fromL: number;
+}
+
+const noWay: RinseWay = { emitter: '', before: 0, fromL: 0 };
+
 /** What a run's samples come to, as the stages need it. */
 export interface LiveFigures {
   /** Means of the last ten seconds; `null`: nothing came in them. */
@@ -35,7 +44,9 @@ export interface LiveFigures {
   /** Rise of the return temperature over the last minutes, K/min. */
   readonly riseKPerMin: number | null;
   readonly rinsed: FilledLitres | null;
+  /** Second by second since the emitter was opened that the rinse water comes through. */
   readonly rinsePoints: readonly RinseReading[];
+  readonly rinseWay: RinseWay;
   readonly dirt: CarriedDirt;
 }
 
@@ -54,6 +65,7 @@ export const noFigures: LiveFigures = {
   riseKPerMin: null,
   rinsed: null,
   rinsePoints: [],
+  rinseWay: noWay,
   dirt: noDirt,
 };
 
@@ -84,6 +96,7 @@ export class StageLive {
   private circulated: BandClock | null = null;
   private rinse: FillMeter | null = null;
   private rinsePoints: RinseReading[] = [];
+  private rinseWay: RinseWay = noWay;
   private readonly dirt = new DirtBook();
   private readonly system: 'sealed' | 'open-vented';
 
@@ -127,7 +140,7 @@ export class StageLive {
         usCm: conductivityUsCm,
       });
     }
-    if (this.stage === 'emitters' || this.dirt.isOpen) this.dirt.second(second, excessNtu);
+    if (this.stage === 'emitters' || (this.stage === '' && this.dirt.isOpen)) this.dirt.second(second, excessNtu);
   }
 
   event(event: RunEvent): void {
@@ -137,6 +150,8 @@ export class StageLive {
       this.holding = true;
       this.holdPoints = [];
     } else if (event.event === 'hold-end') this.holding = false;
+    else if (event.event === 'emitter-open' && this.rinse && this.stage === 'rinse')
+      this.rinseBy(event.emitter, this.rinse);
     else if (event.event === 'dose' && event.data?.['what'] !== 'inhibitor') this.dosed();
   }
 
@@ -152,6 +167,13 @@ export class StageLive {
         { name: 'flow', unit: 'l/min', least: bands.circulateLpm, most: null },
         { name: 'return temperature', unit: '°C', least: bands.circulateC[0], most: bands.circulateC[1] },
       ]);
+  }
+
+  /** Its own water comes now; what was read before tells nothing of it. */
+  private rinseBy(emitter: string, meter: FillMeter): void {
+    const { before, emitter: last } = this.rinseWay;
+    this.rinseWay = { emitter, before: last === '' ? before : before + 1, fromL: meter.result().litres.value };
+    this.rinsePoints = [];
   }
 
   private dosed(): void {
@@ -193,6 +215,7 @@ export class StageLive {
       riseKPerMin: this.rise(nowS),
       rinsed: this.rinse?.result() ?? null,
       rinsePoints: this.rinsePoints,
+      rinseWay: this.rinseWay,
       dirt: this.dirt.result(),
     };
   }

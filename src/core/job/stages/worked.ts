@@ -13,13 +13,14 @@ import { type HoldResult, pressureHold } from '../../hydraulics/leak-rate.ts';
 import type { Verdict } from '../../line/verdict.ts';
 import { exact, type Uncertain, withShare } from '../../quantity/interval.ts';
 import type { Outcome, Refusal } from '../../quantity/refusal.ts';
+import { type MainsSettings, mainsLevel } from '../../rinse/at-mains.ts';
 import { type RinseForecast, rinseForecast } from '../../rinse/forecast.ts';
 import { type Remaining, remainingCleaner } from '../../rinse/remaining.ts';
 import type { RunContext } from '../context.ts';
 import type { Job } from '../state.ts';
 import { surveyFigures } from '../survey-rows.ts';
 import { testOf, type Water } from '../water-tests.ts';
-import type { LiveFigures } from './live.ts';
+import type { LiveFigures, RinseReading } from './live.ts';
 
 /** What follows from what was typed and measured: the figures that several stages share. */
 export interface Worked {
@@ -59,7 +60,13 @@ export type Chemical = 'cleaner' | 'inhibitor';
 /** The same of the sensors' turbidity and conductivity where no certificate says better. */
 const sensorShare = 0.03;
 
-export function workedOut(job: Job, live: LiveFigures, context: RunContext, rinse: Verdict | null): Worked {
+export function workedOut(
+  job: Job,
+  live: LiveFigures,
+  context: RunContext,
+  rinse: Verdict | null,
+  settings: MainsSettings,
+): Worked {
   const { result, problems } = surveyFigures(job.survey);
   const surveyed = result?.volume ?? null;
   const filled = filledOf(job, live);
@@ -106,7 +113,7 @@ export function workedOut(job: Job, live: LiveFigures, context: RunContext, rins
     compliance: compliance.ok ? compliance.value : null,
     diluted,
     remaining,
-    forecast: forecastOf(live, context, volume),
+    forecast: forecastOf(live, context, mainsLevel(context.mains, settings)),
     limits,
     tests,
     compared: compareTests(tests.before, tests.after, tests.mains, limits),
@@ -174,25 +181,28 @@ function remainingOf(live: LiveFigures, mixing: Mixing | null, context: RunConte
   return remainingCleaner(sample, dosed, withShare(context.mains.conductivity_us_cm, sensorShare));
 }
 
-/** By conductivity where it is there, for it tells the cleaner; else by turbidity. */
-function forecastOf(live: LiveFigures, context: RunContext, volume: BestVolume | null): RinseForecast | null {
-  const first = live.rinsePoints[0];
-  if (!first || !volume) return null;
-  const byConductivity = first.usCm !== null && first.usCm > 1.1 * context.mains.conductivity_us_cm;
-  const mains = byConductivity ? context.mains.conductivity_us_cm : context.mains.turbidity_ntu;
-  const of = (p: (typeof live.rinsePoints)[number]): number | null => (byConductivity ? p.usCm : p.ntu);
-  const start = of(first);
-  if (start === null) return null;
-  return rinseForecast({
-    points: live.rinsePoints.flatMap((p) => {
+/** @param limits highest turbidity and conductivity that are still the mains' */
+function forecastOf(live: LiveFigures, context: RunContext, limits: MainsLimits): RinseForecast | null {
+  const { mains, emitters } = context;
+  const { rinsePoints: points, rinseWay: way } = live;
+  const over = (of: (p: RinseReading) => number | null, least: number, most: number) =>
+    points.flatMap((p) => {
       const value = of(p);
-      return value === null ? [] : [{ litres: p.litres, excess: value - mains }];
-    }),
-    startExcess: start - mains,
-    targetExcess: Math.max(0.1 * mains, byConductivity ? 1 : 5),
-    uReading: Math.max(byConductivity ? 5 : 0.5, sensorShare * start),
-    volumeL: volume.litres.value,
-    volumeShare: Math.max(0.05, volume.litres.u / volume.litres.value),
+      return value === null ? [] : [{ litres: p.litres, over: (value - least) / (most - least) }];
+    });
+  // Which emitter is open may not have been told: then one of the usual size.
+  const known = emitters.find((e) => e.id === way.emitter)?.volume_l;
+  const usual = emitters.reduce((sum, e) => sum + e.volume_l, 0) / Math.max(1, emitters.length);
+  return rinseForecast({
+    channels: [
+      over((p) => p.ntu, mains.turbidity_ntu, limits.ntu),
+      over((p) => p.usCm, mains.conductivity_us_cm, limits.usCm),
+    ],
+    flowedL: (points.at(-1)?.litres ?? way.fromL) - way.fromL,
+    wayL: context.loop_volume_l + (known ?? usual),
+    isFirst: way.before === 0,
     flowLpm: live.now.flowLpm ?? 0,
   });
 }
+
+type MainsLimits = ReturnType<typeof mainsLevel>;

@@ -1,0 +1,105 @@
+/**
+ * How often the rinse's forecast holds the moment at which the water is told to be at mains level, for the emitter that it
+ * comes through: asked every ten seconds from its opening on, on simulated rinses. Prints JSON, by kind of rinse.
+ *
+ *   npx tsx bench/rinse-forecast.ts [--runs N] [--from SEED] [--folder DIR]
+ */
+import { parseArgs } from 'node:util';
+import { createAnalysis } from '../src/core/analyse.ts';
+import { contextNow } from '../src/core/job/context-now.ts';
+import { fold } from '../src/core/job/fold.ts';
+import { StageLive } from '../src/core/job/stages/live.ts';
+import { workedOut } from '../src/core/job/stages/worked.ts';
+import { startState } from '../src/core/job/state.ts';
+import type { RinseForecast } from '../src/core/rinse/forecast.ts';
+import { familyNames } from '../simulators/dataset.ts';
+import { quantile, share } from './bars.ts';
+import { type BenchRun, benchRun, folderOfRuns } from './dataset.ts';
+
+/** One asking: what was forecast, and the seconds that it truly took. */
+interface Asked {
+  readonly forecast: RinseForecast | null;
+  readonly trueS: number;
+}
+
+const everyS = 10;
+
+/** Every asking of one run. An emitter at which mains level is never told is left out: nobody knows when it would be. */
+export function askRinse(run: BenchRun): Asked[] {
+  const asked: Asked[] = [];
+  const analysis = createAnalysis(run.context);
+  const live = new StageLive(run.context.system ?? 'sealed');
+  const events = [...run.events].sort((a, b) => a.timeS - b.timeS);
+  let state = startState(run.context);
+  let next = 0;
+  let lastS = Number.NEGATIVE_INFINITY;
+  let waiting: { readonly timeS: number; readonly forecast: RinseForecast | null }[] = [];
+  let isTold = false;
+  for (const sample of run.samples) {
+    for (let e = events[next]; e && e.timeS <= sample.timeS; e = events[++next]) {
+      analysis.event(e);
+      live.event(e);
+      state = fold(state, { id: `e${next}`, who: 'engineer', event: e });
+      if (e.event !== 'emitter-open') continue;
+      waiting = [];
+      isTold = false;
+    }
+    analysis.sample(sample);
+    live.sample(sample, () => analysis.figures.excessNtu);
+    const { rinse } = analysis;
+    if (!rinse || !run.rinse || sample.timeS > run.rinse.toS || isTold) continue;
+    if (rinse.verdict.state === 'clear') {
+      isTold = true;
+      asked.push(...waiting.map((w) => ({ forecast: w.forecast, trueS: sample.timeS - w.timeS })));
+    } else if (sample.timeS - lastS >= everyS) {
+      lastS = sample.timeS;
+      const context = contextNow(run.context, state.job);
+      const { forecast } = workedOut(state.job, live.figures(sample.timeS), context, rinse.verdict, analysis.settings);
+      waiting.push({ timeS: sample.timeS, forecast });
+    }
+  }
+  return asked;
+}
+
+const tenth = (value: number): number => Number(value.toFixed(1));
+
+/** Of some askings: shares in per cent, and seconds. */
+export function summary(asked: readonly Asked[]): Record<string, number> {
+  const made = asked.flatMap(({ forecast, trueS }) => (forecast ? [{ ...forecast, trueS }] : []));
+  const of = (is: (one: (typeof made)[number]) => boolean): number => tenth(share(made.filter(is).length, made.length));
+  const offS = made.map((m) => m.seconds - m.trueS);
+  return {
+    asked: asked.length,
+    made: tenth(share(made.length, asked.length)),
+    inside: of((m) => m.trueS >= m.fromS && m.trueS <= m.toS),
+    before: of((m) => m.trueS < m.fromS),
+    after: of((m) => m.trueS > m.toS),
+    offS10: tenth(quantile(offS, 0.1)),
+    offS50: tenth(quantile(offS, 0.5)),
+    offS90: tenth(quantile(offS, 0.9)),
+    widthS50: tenth(
+      quantile(
+        made.map((m) => m.toS - m.fromS),
+        0.5,
+      ),
+    ),
+  };
+}
+
+if (process.argv[1]?.endsWith('rinse-forecast.ts')) {
+  const { values } = parseArgs({
+    options: {
+      runs: { type: 'string', default: '4' },
+      from: { type: 'string', default: '1' },
+      folder: { type: 'string', default: '.cache/verdict' },
+    },
+  });
+  const folder = folderOfRuns(values.folder);
+  const seeds = Array.from({ length: Number(values.runs) }, (_, i) => Number(values.from) + i);
+  const kinds = familyNames.filter((name) => name.startsWith('rinse'));
+  const byKind = kinds.map((kind) => [kind, seeds.flatMap((seed) => askRinse(benchRun(folder, kind, seed)))] as const);
+  const all = summary(byKind.flatMap(([, asked]) => asked));
+  console.log(
+    JSON.stringify({ all, byKind: Object.fromEntries(byKind.map(([kind, asked]) => [kind, summary(asked)])) }, null, 1),
+  );
+}
