@@ -6,10 +6,10 @@ import { language } from './words/language.ts';
  * Turbidity in NTU, rounded by range: steps widely used for reporting turbidity (from memory, Standard Methods 2130 B).
  */
 export function ntuText(ntu: number): string {
-  if (ntu < 0.5) return withMark('< 0.5');
+  if (ntu < 0.5) return decimalMark('< 0.5');
   const step = ntuStep(ntu);
   const rounded = Math.round(ntu / step) * step;
-  return step < 1 ? withMark(rounded.toFixed(1)) : thousands(rounded);
+  return step < 1 ? decimalMark(rounded.toFixed(1)) : thousands(rounded);
 }
 
 /** Part of its full size at which a figure of over three characters (`1250`, `< 0.5`, `12 500`) leaves its unit room. */
@@ -17,8 +17,8 @@ export function figureScale(text: string): number {
   return [1, 1, 1, 1, 0.8, 0.76][text.length] ?? 0.58;
 }
 
-/** The decimal mark of the language chosen. */
-function withMark(text: string): string {
+/** A figure with the decimal mark of the language chosen. */
+export function decimalMark(text: string): string {
   return language.value === 'de' ? text.replace('.', ',') : text;
 }
 
@@ -38,7 +38,7 @@ function thousands(value: number): string {
 
 export function fixedText(value: number, decimals: number): string {
   const text = value.toFixed(decimals);
-  return withMark(Number(text) === 0 ? text.replace('-', '') : text.replace('-', '\u2212'));
+  return decimalMark(Number(text) === 0 ? text.replace('-', '') : text.replace('-', '\u2212'));
 }
 
 /** Grams of an estimate: two figures at most. */

@@ -4,7 +4,6 @@ import {
   insideUnits,
   type QuantityKind,
   textInUnits,
-  toInside,
   toShown,
   type UnitChoice,
   type UnitName,
@@ -40,13 +39,15 @@ export function outward(kind: QuantityKind | null | undefined, inside: number): 
   return kind ? toShown(inside, units.value[kind]) : inside;
 }
 
-export function inward(kind: QuantityKind | null | undefined, shown: number): number {
-  return kind ? toInside(shown, units.value[kind]) : shown;
-}
-
 /** A width (an uncertainty, a step) has no offset. */
 export function widthOutward(kind: QuantityKind | null | undefined, inside: number): number {
   return kind ? differenceToShown(inside, units.value[kind]) : inside;
+}
+
+/** Unit of a change per minute: `psi/min`; of degrees Celsius it is the kelvin. */
+export function rateUnitOf(kind: QuantityKind): string {
+  const unit = units.value[kind];
+  return `${unit === '\u00b0C' ? 'K' : unit}/min`;
 }
 
 /** A figure in the unit chosen, with the unit: `17.4 psi`. */

@@ -1,7 +1,7 @@
 import type { StageCondition } from '../../../src/core/job/view-schema.ts';
 import { fixedText } from '../../shared/format.ts';
 import { linkState } from '../model.ts';
-import { decimalsOf, outward, unitOf, widthOutward } from '../../shared/units.ts';
+import { decimalsOf, outward, rateUnitOf, unitOf, widthOutward } from '../../shared/units.ts';
 import { type Phrase, t } from '../../shared/words/language.ts';
 
 const stands: Readonly<Record<StageCondition['stand'], Phrase | ''>> = {
@@ -17,10 +17,14 @@ function said(stand: StageCondition['stand']): string {
   return phrase === '' ? '' : t(phrase);
 }
 
+function shown(c: StageCondition, value: number): number {
+  return c.perMin ? widthOutward(c.kind, value) : outward(c.kind, value);
+}
+
 function bandText(c: StageCondition): string {
   const text = (value: number) =>
     fixedText(
-      outward(c.kind, value),
+      shown(c, value),
       c.kind === null && c.least === value && Number.isInteger(value)
         ? 0
         : decimalsOf(c.kind, c.kind === 'temperature' ? 0 : c.decimals),
@@ -38,8 +42,8 @@ function Row({ condition: c }: { condition: StageCondition }) {
     <li class={`condition is-${c.stand}`}>
       <span class="condition-label">{c.label}</span>
       <span class={`condition-value${words === '' ? '' : ' is-words'}`}>
-        {c.value === null ? words : fixedText(outward(c.kind, c.value), decimals)}
-        {c.value !== null && <small>{unitOf(c.kind, c.unit)}</small>}
+        {c.value === null ? words : fixedText(shown(c, c.value), decimals)}
+        {c.value !== null && <small>{c.perMin && c.kind ? rateUnitOf(c.kind) : unitOf(c.kind, c.unit)}</small>}
       </span>
       <span class="condition-band">
         {[

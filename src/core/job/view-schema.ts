@@ -72,6 +72,8 @@ const conditionSchema = z.object({
   /** Standard uncertainty, same unit. */
   u: nullableNumber,
   kind: z.enum(['pressure', 'flow', 'volume', 'temperature']).nullable(),
+  /** A change of that quantity per minute. */
+  perMin: z.boolean(),
   unit: z.string(),
   decimals: nullableNumber,
   least: nullableNumber,

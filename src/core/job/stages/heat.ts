@@ -52,7 +52,7 @@ export const warm: StageSpec = {
         most: bandsOf(look.job.survey.system).handAlarmC,
       },
       { id: 'supply', label: 'Supply', value: live.now.supplyC, kind: 'temperature' },
-      { id: 'rise', label: 'Rise', value: live.riseKPerMin, unit: 'K/min', decimals: 1 },
+      { id: 'rise', label: 'Rise', value: live.riseKPerMin, kind: 'temperature', perMin: true, decimals: 1 },
       {
         id: 'left',
         label: 'Time to target',

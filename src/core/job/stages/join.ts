@@ -54,7 +54,8 @@ export const join: StageSpec = {
             label: 'Fall not explained by cooling',
             value: worked.hold?.ok ? worked.hold.value.barPerMin.value : null,
             u: worked.hold?.ok ? worked.hold.value.barPerMin.u : null,
-            unit: 'bar/min',
+            kind: 'pressure' as const,
+            perMin: true,
             decimals: 3,
             ...(worked.hold?.ok ? {} : { words: 'not yet' }),
             ...(worked.hold?.ok && worked.hold.value.mlPerMin

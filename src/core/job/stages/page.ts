@@ -95,6 +95,7 @@ function conditionView(c: Condition): StagePage['conditions'][number] {
     value: finite(c.value),
     u: finite(c.u),
     kind: c.kind ?? null,
+    perMin: c.perMin ?? false,
     unit: c.unit ?? '',
     decimals: c.decimals ?? null,
     least: finite(c.least),

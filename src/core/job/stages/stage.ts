@@ -38,6 +38,8 @@ export interface Condition {
   readonly u?: number | null;
   /** Decides the unit that is shown; `unit` serves where there is no choice. */
   readonly kind?: QuantityKind;
+  /** A change of that quantity per minute. */
+  readonly perMin?: boolean;
   readonly unit?: string;
   readonly decimals?: number;
   readonly least?: number | null;

@@ -170,3 +170,14 @@ it('has every stage with two to six lines of what to do', () => {
     expect(lines.length).toBeLessThanOrEqual(6);
   }
 });
+
+describe('what changes per minute', () => {
+  it('is told as the rate of a quantity, so that it can follow the units chosen', () => {
+    const rate = (stage: 'warm' | 'join', id: string) =>
+      stageSpecs[stage]
+        .conditions?.(look(told([[`stage:${stage}`]]), measured({ returnC: 40, pressureBar: 1 })))
+        .find((c) => c.id === id);
+    expect(rate('warm', 'rise')).toMatchObject({ kind: 'temperature', perMin: true });
+    expect(rate('join', 'leak')).toMatchObject({ kind: 'pressure', perMin: true });
+  });
+});
