@@ -40,7 +40,7 @@ export const rowsCame = signal(0);
 export const clockMs = signal(performance.now());
 export const me = signal<Me | null>(null);
 export const waiting = signal<readonly Tap[]>([]);
-export const told = signal<{ text: string; atMs: number } | null>(null);
+export const told = signal<{ text: string; atMs: number; isRemark: boolean } | null>(null);
 export const soundReady = signal(false);
 
 /** Two hours at ten rows a second; faster rehearsals show less of the past. */
@@ -83,8 +83,14 @@ export const silenceS = computed(() => {
   return heard === null ? null : Math.max(0, (nowMs - heard) / 1000);
 });
 
+/** A refusal, or what else must not be missed. */
 export function tell(text: string): void {
-  told.value = { text, atMs: performance.now() };
+  told.value = { text, atMs: performance.now(), isRemark: false };
+}
+
+/** What was taken, and needs a word: it soon gives the undo its place back. */
+function remarkOn(text: string): void {
+  told.value = { text, atMs: performance.now(), isRemark: true };
 }
 
 /** What is asked of the bridge beside taps, as this device. Throws when no answer comes. */
@@ -120,7 +126,15 @@ async function send(tap: Tap, agoS: number): Promise<Sent> {
       method: 'POST',
       body: JSON.stringify({ id, event, emitter, note, ...(data ? { data } : {}), agoS: Math.round(agoS * 10) / 10 }),
     });
-    if (answer.ok) return postedEventSchema.safeParse(await answer.json()).success ? 'done' : 'later';
+    if (answer.ok) {
+      const posted = postedEventSchema.safeParse(await answer.json());
+      if (!posted.success) return 'later';
+      const { remark } = posted.data;
+      if (remark) remarkOn(toldText(remark.text, { [remark.text]: remark }));
+      // What was tapped after a refusal was read, and is taken, answers it: its place is the undo's again.
+      else if (told.value !== null && told.value.atMs < performance.now() - agoS * 1000) told.value = null;
+      return 'done';
+    }
     if (answer.status === 401) {
       await readRights();
       return 'unpaired';
@@ -306,6 +320,6 @@ export function startModel(): void {
   document.addEventListener('keydown', () => sound.unlock());
   effect(() => {
     const shown = told.value;
-    if (shown !== null && clockMs.value - shown.atMs > 12_000) told.value = null;
+    if (shown !== null && clockMs.value - shown.atMs > (shown.isRemark ? 4000 : 12_000)) told.value = null;
   });
 }

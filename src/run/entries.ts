@@ -5,7 +5,7 @@ import { undoWindowS } from '../core/job/undo.ts';
 import { type Message, say } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { Refusal } from '../server/port.ts';
-import type { PostEvent } from '../server/protocol.ts';
+import type { PostEvent, Said } from '../server/protocol.ts';
 import { sealEvent } from '../store/rows.ts';
 import type { RunStore, StoredEvent } from '../store/store.ts';
 import type { RunClock } from './clock.ts';
@@ -15,6 +15,8 @@ export interface Posted {
   readonly index: number;
   readonly timeS: number;
   readonly doubled: boolean;
+  /** In words, where it is not plain why nothing new was written. */
+  readonly remark?: Said;
 }
 
 export interface EntriesOptions {
@@ -83,7 +85,7 @@ export class Entries {
     if (!('already' in answer)) return this.keep(id, apart?.(answer.event) ?? answer.event, who);
     const place = this.posted.get(answer.already) ?? { index: 0, timeS: 0 };
     this.posted.set(id, place);
-    return { ...place, doubled: true };
+    return { ...place, doubled: true, ...(answer.remark ? { remark: saidOf(answer.remark) } : {}) };
   }
 
   /** What kit and bridge have to say, which needs nobody's leave. */
@@ -118,6 +120,10 @@ export class Entries {
   }
 }
 
+function saidOf(message: Message): Said {
+  return { code: message.code, text: say(message), params: message.params };
+}
+
 function refusal(status: Refusal['status'], message: Message): Refusal {
-  return { status, code: message.code, text: say(message), params: message.params };
+  return { status, ...saidOf(message) };
 }

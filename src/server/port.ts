@@ -1,4 +1,4 @@
-import type { LiveMessage, PostEvent, RunView, TraceRow } from './protocol.ts';
+import type { LiveMessage, PostedEvent, PostEvent, RunView, TraceRow } from './protocol.ts';
 
 /** A refusal of something asked for: code and params of message/, with the HTTP status that fits. */
 export interface Refusal {
@@ -14,7 +14,7 @@ export interface BridgePort {
   /** Rows with fromS <= timeS <= toS; at most about `points` rows, by min/max per column, when `points` is given. */
   trace(fromS: number, toS: number, points?: number): { rows: TraceRow[]; decimated: boolean };
   /** Returns after the event is committed and synced. `who` is the paired device or 'loopback'. */
-  post(event: PostEvent, who: string): Promise<{ index: number; timeS: number; doubled: boolean } | Refusal>;
+  post(event: PostEvent, who: string): Promise<Omit<PostedEvent, 'id'> | Refusal>;
   /** Every live message, in order (`from` of a `refetch` is filled in on the way); the returned function stops it. */
   listen(fn: (message: LiveMessage) => void): () => void;
 }

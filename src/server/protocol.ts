@@ -99,13 +99,22 @@ export const postEventSchema = z.object({
   agoS: z.number().min(0).max(86400).default(0),
 });
 export type PostEvent = z.infer<typeof postEventSchema>;
-/** 200: committed and synced. */
+const saidSchema = z.object({
+  code: z.string(),
+  text: z.string(),
+  params: z.record(z.string(), z.union([z.string(), z.number()])),
+});
+/** A sentence with its code and figures, for a page in another language. */
+export type Said = Readonly<z.infer<typeof saidSchema>>;
+/** 200: committed and synced; `doubled`: nothing new was written, because it stands there already. */
 export const postedEventSchema = z.object({
   id: z.string(),
   index: z.number(),
   timeS: z.number(),
   doubled: z.boolean(),
+  remark: saidSchema.optional(),
 });
+export type PostedEvent = Readonly<z.infer<typeof postedEventSchema>>;
 
 /** GET /api/trace?fromS=&toS=&points= : exact rows, or min/max per column when there are more rows than `points`. */
 export const traceAnswerSchema = z.object({

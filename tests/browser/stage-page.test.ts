@@ -5,6 +5,7 @@ import type { Browser, Page, Route } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type BridgeProcess, startBridgeProcess } from './bridge-process.ts';
 import { hasChromium, launch } from './chromium.ts';
+import { goToStage } from './go-to-stage.ts';
 import { beginAtSurvey, press } from './walk-run.ts';
 
 let folder = '';
@@ -91,6 +92,12 @@ describe.skipIf(!hasChromium)('the page of a stage, in chromium against the runn
     await stage(page, 'join');
   });
 
+  it('takes a refusal away as soon as what is done after it is taken', async () => {
+    await page.locator('.check').first().click();
+    await page.locator('.check.is-done').first().waitFor();
+    await page.locator('.aside.is-warn').waitFor({ state: 'detached', timeout: 5000 });
+  });
+
   it('shows both tablets the same, and gives the second the state when both press at once', async () => {
     const other = await open();
     await stage(other, 'join');
@@ -123,6 +130,20 @@ describe.skipIf(!hasChromium)('the page of a stage, in chromium against the runn
     const psi = page.locator('.condition-value small', { hasText: 'psi' });
     await psi.first().waitFor();
     expect(await psi.count()).toBeGreaterThan(0);
+  });
+
+  it('turns what stands in a field into the unit chosen, and keeps the amount', async () => {
+    const litres = page.locator('#dose-cleaner-litres');
+    await goToStage(page, 'dose');
+    await litres.fill('0,5');
+    await page.locator('.stage-foot .tool', { hasText: /^l$/ }).click();
+    await page.locator('.stage-foot .tool', { hasText: 'US gal' }).first().waitFor();
+    expect(await litres.inputValue()).toBe('0.13');
+    await page.locator('[data-form="dose-cleaner"] .keep').click();
+    await page.waitForFunction(async () => {
+      const { stagePage } = await (await fetch('/api/view')).json();
+      return stagePage.conditions.find((c: { id: string }) => c.id === 'added-cleaner')?.value === 0.5;
+    });
   });
 
   it.each([

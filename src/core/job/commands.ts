@@ -7,6 +7,7 @@ import { refuseMove } from './moves.ts';
 import { isBeforeEmitters, stageOf } from './stages.ts';
 import { isCaution } from './stages/cautions.ts';
 import { unitChoices } from '../quantity/units.ts';
+import { samePress } from './same-press.ts';
 import { refuseLimitTable, refuseSurvey, refuseTyped } from './stages/forms.ts';
 import { type Entry, emitterOf, type JobState } from './state.ts';
 import { lastAction, undoEvent } from './undo.ts';
@@ -31,8 +32,8 @@ export interface Asking {
 
 export type Answer =
   | { readonly ok: true; readonly event: RunEvent }
-  /** It is so already, by this event: two tablets pressed at once, and the second gets the state. */
-  | { readonly ok: true; readonly already: string }
+  /** It is so already, by this event: two tablets pressed at once, and the second gets the state; told where it is not plain. */
+  | { readonly ok: true; readonly already: string; readonly remark?: Message }
   | { readonly ok: false; readonly refusal: Message };
 
 /**
@@ -45,6 +46,8 @@ export function request(state: JobState, asked: Asked, asking: Asking): Answer {
   const refusal = refuse(state, asked, asking);
   if (refusal) return { ok: false, refusal };
   if (asked.event === 'undo') return undo(state, asked, asking);
+  const same = asked.event === 'agitate-end' ? samePress(state, asking.timeS, asked.data) : null;
+  if (same) return { ok: true, ...same };
   const event: RunEvent = {
     timeS: asking.timeS,
     event: asked.event,

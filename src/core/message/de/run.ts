@@ -1,5 +1,5 @@
 import type { runTexts } from '../run.ts';
-import type { Text } from './figure.ts';
+import { n, type Text } from './figure.ts';
 
 /** Of the run room, what a page shows; what only the command line says stays English. */
 type Shown = Extract<
@@ -20,6 +20,8 @@ export const runDe: Record<Shown, Text> = {
   'job.other-open': (p) =>
     `„${p['emitter']}“ ist nicht offen; „${p['open']}“ ist es. Schließen Sie diesen, oder öffnen Sie erst „${p['emitter']}“.`,
   'job.no-pass': (p) => `An „${p['emitter']}“ ist kein Durchgang mehr zurückzunehmen.`,
+  'job.same-press': (p) =>
+    `Als dasselbe Drücken genommen: Ein Durchgang wurde ${n(p['apartS'], 1)} s davor oder danach gemeldet. Gezählt ist einer.`,
   'job.which-emitter': () => 'Welcher Heizkörper? Nennen Sie seine Kennung.',
   'job.emitters-not-begun': (p) =>
     `„${p['emitter']}“ wurde nicht geöffnet: Die Arbeit an einzelnen Heizkörpern hat nicht begonnen. Beginnen Sie erst den Abschnitt „Heizkörper für Heizkörper“.`,

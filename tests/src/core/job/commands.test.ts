@@ -70,6 +70,30 @@ describe('what may be done now', () => {
     expect(outcome(answer)).toBe(expected);
   });
 
+  it('counts a second press of Pass done within 3 s as the same one, and says so', () => {
+    const state = folded(states['a open, one pass'] ?? []);
+    const atS = state.job.passesS.at(-1) ?? 0;
+    const press = (timeS: number, data?: Asked['data']) =>
+      request(state, { ...ask('agitate-end'), data }, { ...asking, timeS });
+    const same = press(atS + 0.8);
+    expect(same).toMatchObject({ ok: true, already: state.log.at(-1)?.id, remark: { params: { apartS: 0.8 } } });
+    expect(outcome(press(atS + 2.9))).toBe('already');
+    expect(outcome(press(atS + 3))).toBe('ok');
+    // One that waited for the link counts by the time of its tap, one of the kit by that of its button.
+    expect(outcome(press(atS + 60, { tappedS: atS - 1 }))).toBe('already');
+    expect(outcome(press(atS + 60, { pressedS: atS + 1 }))).toBe('already');
+    expect(outcome(press(atS + 1, { tappedS: atS - 20 }))).toBe('ok');
+  });
+
+  it('takes a pass right after one was undone, and at another emitter', () => {
+    const one = [...(states['a open, one pass'] ?? [])];
+    for (const more of [[['pass-undone', 'a']], [['emitter-open', 'b']]] satisfies Told[][]) {
+      const state = folded([...one, ...more]);
+      const timeS = (state.log.findLast((e) => e.event.event === 'agitate-end')?.event.timeS ?? 0) + 1;
+      expect(outcome(request(state, ask('agitate-end'), { ...asking, timeS }))).toBe('ok');
+    }
+  });
+
   it('skips with a reason, once', () => {
     expect(request(folded(states['none open'] ?? []), ask('skip', 'a', 'boxed in'), asking).ok).toBe(true);
     const again = request(folded(states['b skipped'] ?? []), ask('skip', 'b', 'boxed in'), asking);
