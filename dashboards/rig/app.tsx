@@ -1,6 +1,7 @@
 import '../shared/no-eval.ts';
 import { effect } from '@preact/signals';
 import { render } from 'preact';
+import { useEffect } from 'preact/hooks';
 import '../shared/theme.css';
 import './rig.css';
 import './verdict.css';
@@ -34,6 +35,11 @@ import { isWorkOpen } from './work.ts';
 
 /** Beside the rig: one question first, is this emitter clear? Then why, then what to press. */
 function App() {
+  const name = view.value?.stagePage?.name;
+  useEffect(() => {
+    // Whoever comes to the emitters sees the line first, also when the work behind it was left open on the way out.
+    if (name !== 'emitters') isWorkOpen.value = false;
+  }, [name]);
   if (view.value === null)
     return (
       <main class="joining">

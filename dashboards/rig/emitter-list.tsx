@@ -53,26 +53,42 @@ function Row({ emitter }: { emitter: EmitterView }) {
   );
 }
 
-/** The plan and the progress; below it the last action, which can be taken back for a while. */
-export function EmitterList() {
+/** What is worked on, how far it is and when all is done; a touch opens the work behind the line, where there is one. */
+function PlanHead() {
   const now = view.value;
   if (now === null) return null;
   const done = now.emitters.filter((e) => e.status === 'done').length;
   const count = t('{done} of {all} done', { done, all: now.emitters.length });
+  const head = (
+    <>
+      <span class="plan-title">{now.stageTitle}</span> <span class="plan-count">{count}</span>{' '}
+      {now.forecast !== null && <span class="plan-forecast">{now.forecast.short} </span>}
+    </>
+  );
+  // Before the first stage and after the last one there is no page to open.
+  if (now.stagePage === null) return <p class="plan-head">{head}</p>;
+  return (
+    <HoldButton
+      className="plan-head"
+      hold={false}
+      label={`${now.stageTitle}, ${count}, ${now.forecast === null ? '' : `${now.forecast.short} `}${t('more')}: ${t('The work behind the line')}. ${now.forecast?.text ?? ''}`}
+      onAct={() => {
+        isWorkOpen.value = true;
+      }}
+    >
+      {head}
+      <span class="plan-more">{t('more')}</span>
+    </HoldButton>
+  );
+}
+
+/** The plan and the progress; below it the last action, which can be taken back for a while. */
+export function EmitterList() {
+  const now = view.value;
+  if (now === null) return null;
   return (
     <section class="plan" aria-label={t('Emitters')}>
-      <HoldButton
-        className="plan-head"
-        hold={false}
-        label={`${now.stageTitle}, ${count}, ${now.forecast === null ? '' : `${now.forecast.short} `}${t('more')}: ${t('The work behind the line')}. ${now.forecast?.text ?? ''}`}
-        onAct={() => {
-          isWorkOpen.value = true;
-        }}
-      >
-        <span class="plan-title">{now.stageTitle}</span> <span class="plan-count">{count}</span>{' '}
-        {now.forecast !== null && <span class="plan-forecast">{now.forecast.short} </span>}
-        <span class="plan-more">{t('more')}</span>
-      </HoldButton>
+      <PlanHead />
       <ol class="emitters" tabIndex={0} aria-label={t('Emitters in order of work')}>
         {now.emitters.map((emitter) => (
           <Row key={emitter.id} emitter={emitter} />
@@ -92,7 +108,7 @@ export function Aside() {
   if (now === null) return null;
   if (told.value !== null)
     return (
-      <p class="aside is-warn" role="alert">
+      <p class={`aside${told.value.isRemark ? '' : ' is-warn'}`} role={told.value.isRemark ? 'status' : 'alert'}>
         {told.value.text}
       </p>
     );

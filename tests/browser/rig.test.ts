@@ -85,8 +85,15 @@ afterAll(async () => {
 });
 
 describe.skipIf(!hasChromium)('the page beside the rig, in chromium against the running bridge', () => {
-  it('leads through an emitter: open, passes, clear, done, the next', async () => {
+  it('offers the work behind the line only where there is some, and begins the emitters with the line', async () => {
+    expect(await page.locator('.plan-head').textContent()).toContain('done');
+    expect(await page.locator('button.plan-head').count()).toBe(0);
     await press(page, /Emitter by emitter/);
+    await until(page, 'button.plan-head');
+    expect(await page.locator('.band').count()).toBe(1);
+  });
+
+  it('leads through an emitter: open, passes, clear, done, the next', async () => {
     await press(page, /^Open /);
     await until(page, '.kind-watching, .kind-idle');
     const name = await page.textContent('.do-now b');
