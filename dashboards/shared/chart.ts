@@ -100,6 +100,14 @@ function timeSplits(u: uPlot, originS: number, text: number): number[] {
   return ticks;
 }
 
+/** Room at the right of the lines, for half a word of the time axis. */
+const rightPx = 18;
+
+/** Whether a word of that width is not cut by the edge of the chart. */
+function isWhole(u: uPlot, timeS: number, widthPx: number): boolean {
+  return u.valToPos(timeS, 'x') + widthPx / 2 <= u.bbox.width / uPlot.pxRatio + rightPx;
+}
+
 function decades(lo: number, hi: number): number[] {
   const ticks: number[] = [];
   for (let power = Math.ceil(Math.log10(lo)); 10 ** power <= hi; power += 1) ticks.push(10 ** power);
@@ -125,7 +133,8 @@ function axes(options: ChartOptions, origin: () => number): uPlot.Axis[] {
       gap: 4,
       grid: { show: false },
       splits: (u) => timeSplits(u, origin(), text),
-      values: (_u, splits) => splits.map(words),
+      values: (u, splits) =>
+        splits.map((timeS) => (isWhole(u, timeS, 0.6 * text * words(timeS).length) ? words(timeS) : '')),
     },
     {
       ...shared,
@@ -221,7 +230,7 @@ function build(host: HTMLElement, options: ChartOptions, span: () => Span, origi
       width: Math.max(50, host.clientWidth),
       height: Math.max(30, host.clientHeight),
       // Half a word hangs below the lowest line where no axis stands there.
-      padding: options.axes ? [options.laneTop ?? 8, 18, options.times === false ? 8 : 0, 0] : [4, 2, 4, 2],
+      padding: options.axes ? [options.laneTop ?? 8, rightPx, options.times === false ? 8 : 0, 0] : [4, 2, 4, 2],
       cursor: { show: false },
       legend: { show: false },
       select: { show: false, left: 0, top: 0, width: 0, height: 0 },

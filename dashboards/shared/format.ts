@@ -22,6 +22,11 @@ export function decimalMark(text: string): string {
   return language.value === 'de' ? text.replace('.', ',') : text;
 }
 
+/** A cell of a table of the bridge's: where it is a figure, with the decimal mark of the language chosen. */
+export function cellText(cell: string): string {
+  return /^\d+\.\d+$/.test(cell) ? decimalMark(cell) : cell;
+}
+
 function ntuStep(ntu: number): number {
   if (ntu < 9.95) return 0.1;
   if (ntu < 40) return 1;

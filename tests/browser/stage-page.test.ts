@@ -96,6 +96,7 @@ describe.skipIf(!hasChromium)('the page of a stage, in chromium against the runn
     await page.locator('.check').first().click();
     await page.locator('.check.is-done').first().waitFor();
     await page.locator('.aside.is-warn').waitFor({ state: 'detached', timeout: 5000 });
+    expect(await page.locator('.aside.is-warn').count()).toBe(0);
   });
 
   it('shows both tablets the same, and gives the second the state when both press at once', async () => {
@@ -144,6 +145,30 @@ describe.skipIf(!hasChromium)('the page of a stage, in chromium against the runn
       const { stagePage } = await (await fetch('/api/view')).json();
       return stagePage.conditions.find((c: { id: string }) => c.id === 'added-cleaner')?.value === 0.5;
     });
+  });
+
+  it('draws the choice of the chart as a word beside it, not as a field over it', async () => {
+    await goToStage(page, 'rinse');
+    const choice = await page.locator('.stage-trace select').boundingBox();
+    expect(choice?.height).toBeLessThan(50);
+    expect(choice?.width).toBeLessThan(200);
+  });
+
+  it('shows all of the table of samples, with the origin of each limit under its figures', async () => {
+    await goToStage(page, 'after-samples');
+    const test = { water: 'after', turbidity: 3.7, conductivity: 455, ph: 9.2 };
+    for (const water of ['mains', 'after'])
+      await page.evaluate(
+        async (data) => {
+          const headers = { 'content-type': 'application/json' };
+          const body = { id: `sample-${Math.random()}`, event: 'sample', data };
+          await fetch('/api/events', { method: 'POST', headers, body: JSON.stringify(body) });
+        },
+        { ...test, water },
+      );
+    await page.locator('.stage-table .is-below', { hasText: 'Origin: common practice' }).first().waitFor();
+    const [wide, shown] = await page.locator('.stage-table').evaluate((e) => [e.scrollWidth, e.clientWidth]);
+    expect(wide).toBeLessThanOrEqual(shown ?? 0);
   });
 
   it.each([

@@ -1,4 +1,6 @@
+import { Fragment } from 'preact';
 import type { StagePage } from '../../../src/core/job/view-schema.ts';
+import { cellText } from '../../shared/format.ts';
 import { HoldButton } from '../../shared/hold-button.tsx';
 import { type Phrase, t, told } from '../../shared/words/language.ts';
 import { Actions } from '../actions.tsx';
@@ -114,35 +116,47 @@ function Checks({ page }: { page: StagePage }) {
   );
 }
 
-function TableView({ page }: { page: StagePage }) {
+/** With `below`, what stands in the last column is told in a line under each row: a sentence has no room beside the figures. */
+function TableView({ page, below = false }: { page: StagePage; below?: boolean }) {
   if (page.table === null) return null;
+  const { title, head, rows } = page.table;
+  const columns = below ? head.slice(0, -1) : head;
   return (
     <section class="stage-table">
       <table>
-        <caption>{page.table.title}</caption>
+        <caption>{title}</caption>
         <thead>
           <tr>
-            {page.table.head.map((cell) => (
-              <th key={cell} scope="col">
+            {columns.map((cell, i) => (
+              <th key={`${i} ${cell}`} scope="col">
                 {cell}
               </th>
             ))}
           </tr>
         </thead>
         <tbody>
-          {page.table.rows.map((row) => (
-            <tr key={row[0]} class={row.includes(told('OUTSIDE')) ? 'is-outside' : ''}>
-              {row.map((cell, i) =>
-                i === 0 ? (
-                  <th key="name" scope="row">
-                    {cell}
-                  </th>
-                ) : (
-                  <td key={page.table?.head[i] ?? i}>{cell}</td>
-                ),
-              )}
-            </tr>
-          ))}
+          {rows.map(([name = '', ...cells]) => {
+            const note = below ? cells.pop() : undefined;
+            return (
+              <Fragment key={name}>
+                <tr class={cells.includes(told('OUTSIDE')) ? 'is-outside' : ''}>
+                  <th scope="row">{name}</th>
+                  {cells.map((cell, i) => (
+                    <td key={`${i} ${head[i + 1]}`} class={!below && i === cells.length - 1 ? 'note' : ''}>
+                      {cellText(cell)}
+                    </td>
+                  ))}
+                </tr>
+                {note !== undefined && note !== '' && (
+                  <tr class="is-below">
+                    <td class="note" colSpan={columns.length}>
+                      {head.at(-1)}: {note}
+                    </td>
+                  </tr>
+                )}
+              </Fragment>
+            );
+          })}
         </tbody>
       </table>
     </section>
@@ -247,7 +261,7 @@ export function StagePageView({ page }: { page: StagePage }) {
       <TimeLine />
       <div class="stage-body" key={page.name}>
         <div class="stage-left" tabIndex={0} role="region" aria-label={t('What to do and the figures now')}>
-          {hasTests && <TableView page={page} />}
+          {hasTests && <TableView page={page} below />}
           <ol class="steps">
             {page.steps.map((step) => (
               <li key={step}>{step}</li>
