@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks';
 import { emitterTypes } from '../../../src/core/circuit/emitter.ts';
 import { tubes } from '../../../src/core/circuit/tube.ts';
 import type { StageField, StageForm, StagePage } from '../../../src/core/job/view-schema.ts';
+import { decimalMark } from '../../shared/format.ts';
 import { quantityText } from '../../shared/units.ts';
 import { type Phrase, t, told } from '../../shared/words/language.ts';
 import { HoldButton } from '../../shared/hold-button.tsx';
@@ -51,7 +52,7 @@ const fieldsOf: Readonly<Record<Kind, (survey: Survey) => StageField[]>> = {
     number('sections', 'or sections', '', 1, 80),
     number('inner_mm', 'Loop: inner bore', 'mm', 3, 50),
     number('length_m', 'Loop: tube', 'm', 1, 300),
-    number('floor', 'Floor', t('0 = ground'), -5, 60),
+    number('floor', 'Floor, ground is 0', '', -5, 60),
     ...(survey.runs.length > 0 ? [choice('run', 'Joins run', ['', ...survey.runs.map((r) => String(r['id']))])] : []),
   ],
   run: (survey) => [
@@ -112,8 +113,8 @@ function formOf(survey: Survey, kind: Kind, part: Part | null): StageForm {
 function sizeOf(part: Part): string {
   if (typeof part['litres'] === 'number') return quantityText('volume', part['litres']);
   if (part['sections'] !== undefined) return t('{count} sections', { count: String(part['sections']) });
-  if (part['tubeM'] !== undefined) return `${part['tubeM']} m`;
-  if (part['lengthM'] !== undefined) return `${part['lengthM']} m`;
+  if (part['tubeM'] !== undefined) return `${decimalMark(String(part['tubeM']))} m`;
+  if (part['lengthM'] !== undefined) return `${decimalMark(String(part['lengthM']))} m`;
   return `${part['lengthMm'] ?? '?'} \u00d7 ${part['heightMm'] ?? '?'} mm`;
 }
 

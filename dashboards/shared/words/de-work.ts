@@ -31,7 +31,7 @@ export const germanWork = {
   '1 pass': '1 Durchgang',
   '{count} passes': '{count} Durchgänge',
   'clear in {time}': 'klar in {time}',
-  '{done} of {all} done': '{done} von {all} fertig',
+  '{done} of {all} done': '{done}/{all} fertig',
   'about {grams} g': 'etwa {grams} g',
   'Solids: about {grams} g, {from} to {to} (estimate)': 'Feststoffe: etwa {grams} g, {from} bis {to} (Schätzung)',
   'Holds {litres}': 'Fasst {litres}',

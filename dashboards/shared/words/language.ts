@@ -60,12 +60,15 @@ function toldByPattern(text: string, known: Catalogue, said: Readonly<Record<str
         return aloneFigure.test(part) ? part.replace('.', known.decimal) : told(part, said);
       });
   }
+  if (figuresOnly.test(text) && !aloneFigure.test(text)) return text.replaceAll('.', known.decimal);
   const parts = text.split('; ');
   return parts.length === 1 ? text : parts.map((part) => told(part, said)).join('; ');
 }
 
 /** A figure with decimals and nothing else. */
 const aloneFigure = /^\d+\.\d+$/;
+/** Figures with a sign or a unit: `7.0 ± 0.7 l`, `< 0.5`. A bare one may be the name of a room: it is left to who shows it. */
+const figuresOnly = /^(?:[<\u2248\u2264\u2265] )?\d+(?:\.\d+)?(?: \u00b1 \d+(?:\.\d+)?)?(?: (?:l|g|h|min|bar|NTU|m))?$/;
 
 /** Members that are names, codes and answers, never words to be read. */
 const untold = new Set([

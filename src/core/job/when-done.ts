@@ -66,18 +66,16 @@ export function forecastView(forecast: RunForecast | null, say: Teller['say']): 
 }
 
 /** Rounded to what such a forecast can be good for: five minutes, from two hours on ten. */
-function hours(minutes: number): string {
-  const step = minutes >= 120 ? 10 : minutes >= 10 ? 5 : 1;
+const hours = (minutes: number): string => durationText(minutes, minutes >= 120 ? 10 : minutes >= 10 ? 5 : 1);
+
+/** For a narrow line: five minutes, from one hour on half hours, from four on whole ones. */
+const brief = (minutes: number): string =>
+  durationText(minutes, minutes >= 240 ? 60 : minutes >= 60 ? 30 : minutes >= 10 ? 5 : 1);
+
+function durationText(minutes: number, step: number): string {
   const whole = Math.max(1, Math.round(minutes / step) * step);
   const h = Math.floor(whole / 60);
   const rest = whole % 60;
   if (h === 0) return `${rest} min`;
   return rest === 0 ? `${h} h` : `${h} h ${rest} min`;
-}
-
-/** For a narrow line: minutes, from an hour and a half on half hours. */
-function brief(minutes: number): string {
-  if (minutes < 90) return `${Math.max(1, minutes < 10 ? Math.round(minutes) : 5 * Math.round(minutes / 5))} min`;
-  const half = Math.round(minutes / 30) / 2;
-  return `${half} h`;
 }

@@ -3,6 +3,7 @@ import { deTexts } from '../../../src/core/message/de/de.ts';
 import { dePlain } from '../../../src/core/message/de/plain.ts';
 import { plainPatterns } from '../../../src/core/message/de/plain-notes.ts';
 import { createTeller, messageCodes, say } from '../../../src/core/message/message.ts';
+import { cellText } from '../../../dashboards/shared/format.ts';
 import { german } from '../../../dashboards/shared/words/de.ts';
 import { setLanguage, t, told, toldView } from '../../../dashboards/shared/words/language.ts';
 
@@ -72,6 +73,26 @@ describe('what is said on the page', () => {
     expect(told('of 20; stands')).toBe('von 20; steht');
     expect(told('mains 0.8')).toBe('Netz 0,8');
     expect(told('Mr. Anyone’s own words')).toBe('Mr. Anyone’s own words');
+  });
+
+  it('has a decimal comma in figures with a sign or a unit; a bare one may be the name of a room', async () => {
+    await setLanguage('de');
+    expect(['7.0 ± 0.7 l', '4.5 l', '< 0.5', '≤ 5.4', '0.5 ± 0.2', '8.2 to 10.0'].map((text) => told(text))).toEqual([
+      '7,0 ± 0,7 l',
+      '4,5 l',
+      '< 0,5',
+      '≤ 5,4',
+      '0,5 ± 0,2',
+      '8,2 bis 10,0',
+    ]);
+    expect(told('1.1')).toBe('1.1');
+    expect(cellText('1.1')).toBe('1,1');
+    expect(told('1.5 min on the tool; 40 min to the action value')).toBe(
+      '1,5 min am Werkzeug; 40 min bis zum Auslösewert',
+    );
+    const { say: sayIt, said } = createTeller();
+    const outside = sayIt({ code: 'stage.outside', params: { what: 'pH', found: '7.5', limit: '8.2 to 10.0' } });
+    expect(told(outside, said)).toBe('pH liegt außerhalb der Grenze: 7,5, Grenze 8,2 bis 10,0.');
   });
 
   it('never touches names, codes and answers', async () => {

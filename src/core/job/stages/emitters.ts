@@ -105,7 +105,7 @@ function handsCondition(hands: HandsToday): Condition {
     unit: 'points',
     decimals: 0,
     most: actionPoints,
-    note: note.filter((t) => t !== '').join(', '),
+    note: note.filter((t) => t !== '').join('; '),
     ...(points === null ? { words: 'type the tool\u2019s figure' } : {}),
   };
 }

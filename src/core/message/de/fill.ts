@@ -1,10 +1,10 @@
 import type { fillTexts } from '../fill.ts';
-import { n, type Text } from './figure.ts';
+import { asFigured, n, type Text } from './figure.ts';
 
 /** Filling and the pressure hold in German, by code. */
 export const fillDe: Record<keyof typeof fillTexts, Text> = {
   'compliance-too-short': (p) =>
-    `Das Ende des Füllens war nur über ${n(p['spanBar'], 2)} bar in ${p['points']} Messwerten zu sehen; ${p['leastBar']} bar sind nötig. Lecks werden nur in bar/min gesagt.`,
+    `Das Ende des Füllens war nur über ${n(p['spanBar'], 2)} bar in ${p['points']} Messwerten zu sehen; ${asFigured(p['leastBar'])} bar sind nötig. Lecks werden nur in bar/min gesagt.`,
   'compliance-not-rising': () =>
     'Der Druck stieg nicht mit den gefüllten Litern, also sind Liter je bar unbekannt. Lecks werden nur in bar/min gesagt.',
   'hold-too-short': (p) =>

@@ -112,6 +112,10 @@ export const plainPatterns: readonly (readonly [RegExp, string])[] = [
   [/^of (\S+)$/, 'von $1'],
   [/^(\S+) to (\S+) min$/, '$1 bis $2 min'],
   [/^(\S+) to (\S+)$/, '$1 bis $2'],
+  [
+    /^(Conductivity at 25 °C|Turbidity|Hardness|Iron|Copper|Temperature|Inhibitor, share of the label strength), (.+)$/,
+    '$1, $2',
+  ],
   [/^mains (\S+)$/, 'Netz $1'],
   [/^survey says (.+)$/, 'Aufnahme sagt $1'],
   [/^up (\S+) since the dose$/, '$1 mehr seit der Zugabe'],

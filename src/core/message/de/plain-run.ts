@@ -1,6 +1,7 @@
 /** German of the emitters and of the stages after them, and of the reasons to go another way. */
 export const plainRun: Readonly<Record<string, string>> = {
-  'Emitter by emitter': 'Heizkörper für Heizkörper',
+  // The soft hyphen: where the time line is too narrow, the word breaks there.
+  'Emitter by emitter': 'Heiz\u00adkörper einzeln',
   'Open one emitter, shut all others': 'Einen Heizkörper öffnen, alle anderen schließen',
   'Open one emitter, shut all others.': 'Einen Heizkörper öffnen, alle anderen schließen.',
   'Shake its lower edge in four to five sweeps, press Pass done, and watch the return.':
@@ -48,7 +49,6 @@ export const plainRun: Readonly<Record<string, string>> = {
   'Emitters full again and vented': 'Heizkörper wieder voll und entlüftet',
   'All emitters open': 'Alle Heizkörper offen',
   'Minutes wanted': 'Gewünschte Minuten',
-  // The soft hyphen: where the time line is too narrow, the word breaks there.
   'Rinse cold': 'Kalt nach\u00adspülen',
   'Isolate the heat source; hose to the foul drain; mains in':
     'Wärmeerzeuger absperren; Schlauch zum Schmutzwasser; Netzwasser an',

@@ -24,7 +24,7 @@ export const runDe: Record<Shown, Text> = {
     `Als dasselbe Drücken genommen: Ein Durchgang wurde ${n(p['apartS'], 1)} s davor oder danach gemeldet. Gezählt ist einer.`,
   'job.which-emitter': () => 'Welcher Heizkörper? Nennen Sie seine Kennung.',
   'job.emitters-not-begun': (p) =>
-    `„${p['emitter']}“ wurde nicht geöffnet: Die Arbeit an einzelnen Heizkörpern hat nicht begonnen. Beginnen Sie erst den Abschnitt „Heizkörper für Heizkörper“.`,
+    `„${p['emitter']}“ wurde nicht geöffnet: Die Arbeit an einzelnen Heizkörpern hat nicht begonnen. Beginnen Sie erst den Abschnitt „Heizkörper einzeln“.`,
   'job.already-open': (p) => `„${p['emitter']}“ ist schon offen.`,
   'job.skip-open': (p) => `„${p['emitter']}“ ist offen. Erst schließen, dann auslassen, oder den nächsten öffnen.`,
   'job.skip-why': (p) =>

@@ -1,5 +1,5 @@
 import type { stageTexts } from '../stage.ts';
-import { n, type Params, type Text } from './figure.ts';
+import { asFigured, n, type Params, type Text } from './figure.ts';
 
 /** One visit: which, its passes, what came of them. */
 const visited = (p: Params): string =>
@@ -19,7 +19,8 @@ export const stageDe: Record<keyof typeof stageTexts, Text> = {
   'stage.soft-mallet': (p) => `Nur weicher Hammer: ${p['emitters']}.`,
   'stage.mains': () => 'Das Netzwasser prüfen: Trübung, Leitfähigkeit oder beides. Das Nachspülen richtet sich danach.',
   'stage.after-test': () => 'Das Anlagenwasser prüfen.',
-  'stage.outside': (p) => `${p['what']} liegt außerhalb der Grenze: ${p['found']}, Grenze ${p['limit']}.`,
+  'stage.outside': (p) =>
+    `${p['what']} liegt außerhalb der Grenze: ${asFigured(p['found'])}, Grenze ${asFigured(p['limit'])}.`,
   'stage.swapped': (p) =>
     `Nach ${p['items']} ist das Netzwasser schmutziger als die Anlage. Wurden die Proben vertauscht? Noch einmal prüfen.`,
   'stage.hold': () => 'Den Druck halten: zwei Minuten oder länger.',
@@ -69,7 +70,7 @@ export const stageDe: Record<keyof typeof stageTexts, Text> = {
     `Nach ${p['passes']} Durchgängen kommt immer noch Schmutz; nach den letzten wohl ${p['more']} weitere, ${n(p['minutes'], 0)} min (${n(p['from'], 0)} bis ${n(p['to'], 0)}); oder einwirken lassen, umkehren, abnehmen und auswaschen.`,
   'stage.never-clears-flat': (p) =>
     `Nach ${p['passes']} Durchgängen kommt immer noch Schmutz und kaum weniger, noch über ${n(p['from'], 0)} min: einwirken lassen, umkehren, oder abnehmen und auswaschen.`,
-  'job.left-guess': (p) => `geschätzt noch ${p['about']} (${p['from']} bis ${p['to']})`,
+  'job.left-guess': (p) => `grob noch ${p['about']} (${p['from']} bis ${p['to']})`,
   'job.left': (p) => `noch ${p['about']} (${p['from']} bis ${p['to']})`,
   'job.when-done-first-guess': (p) =>
     `Alles fertig in etwa ${p['about']} (${p['from']} bis ${p['to']}): eine erste Schätzung, noch ist kein Heizkörper fertig.`,
@@ -85,9 +86,9 @@ export const stageDe: Record<keyof typeof stageTexts, Text> = {
   'stage.clock-gap': () => 'Die Uhr steht: Es kommen keine Messwerte.',
   'stage.clock-not-measured': (p) => `Die Uhr steht: ${p['what']} wird nicht gemessen.`,
   'stage.clock-low': (p) =>
-    `Die Uhr steht: ${p['what']} ${n(p['value'], 1)} ${p['unit']}, mindestens ${p['limit']} ${p['unit']} nötig.`,
+    `Die Uhr steht: ${p['what']} ${n(p['value'], 1)} ${p['unit']}, mindestens ${asFigured(p['limit'])} ${p['unit']} nötig.`,
   'stage.clock-high': (p) =>
-    `Die Uhr steht: ${p['what']} ${n(p['value'], 1)} ${p['unit']}, höchstens ${p['limit']} ${p['unit']} erlaubt.`,
+    `Die Uhr steht: ${p['what']} ${n(p['value'], 1)} ${p['unit']}, höchstens ${asFigured(p['limit'])} ${p['unit']} erlaubt.`,
   'stage.top-up': () => 'Nach dem Entlüften ist der Druck niedrig: nachfüllen.',
   'stage.rinse': () => 'Nachspülen, bis das Wasser auf dem Stand des Netzwassers ist.',
   'stage.rinse-briefly': () => 'Innerhalb beider Grenzen: weiter nachspülen, bis das einige Sekunden so bleibt.',
@@ -112,7 +113,7 @@ export const stageDe: Record<keyof typeof stageTexts, Text> = {
   'job.caution-unknown': (p) => `Eine Warnung „${p['caution']}“ gibt es nicht.`,
   'job.pause-why': () => 'Warum ruht der Lauf? Geben Sie den Grund an: Die Aufzeichnung behält ihn.',
   'job.typed-wrong': (p) =>
-    `${p['label']}: ${p['found']} wurde angegeben, ${p['expected']}. Richtigstellen und noch einmal senden.`,
+    `${p['label']}: ${asFigured(p['found'])} wurde angegeben, ${p['expected']}. Richtigstellen und noch einmal senden.`,
   'job.typed-unknown': (p) =>
     `Kein Abschnitt fragt nach „${p['what']}“. In docs/events.md steht, was eingetippt werden kann.`,
   'job.limits-wrong': (p) =>

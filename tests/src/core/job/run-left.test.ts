@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { runLeft } from '../../../../src/core/job/run-left.ts';
 import { runForecast } from '../../../../src/core/job/whole-run-forecast.ts';
+import { forecastView } from '../../../../src/core/job/when-done.ts';
+import { say } from '../../../../src/core/message/message.ts';
 import type { Visit } from '../../../../src/core/line/verdict.ts';
 
 function visit(emitter: string, fromMin: number, toMin: number | null): Visit {
@@ -42,5 +44,17 @@ describe('what is left of a run', () => {
 
   it('nothing left is nothing to wait for', () => {
     expect(runLeft([visit('a', 0, 9)], ['a'], [], 600)).toMatchObject({ minutes: 0, fromMin: 0, toMin: 0 });
+  });
+});
+
+describe('in words', () => {
+  it('has one form for hours, short and long; the short one is rounded more', () => {
+    const told = (minutes: number, fromMin: number, toMin: number) =>
+      forecastView({ minutes, fromMin, toMin, basis: 'visits' }, say);
+    expect(told(217, 62, 452)).toMatchObject({
+      text: 'All done in about 3 h 40 min (1 h to 7 h 30 min).',
+      short: '3 h 30 min left (1 h to 8 h)',
+    });
+    expect(told(44, 8, 59)?.short).toBe('45 min left (8 min to 1 h)');
   });
 });
