@@ -93,6 +93,7 @@ const untold = new Set([
   'fixed',
   'last',
   'csv',
+  'survey',
   'order',
   'priority',
   'basis',

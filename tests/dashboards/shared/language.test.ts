@@ -99,6 +99,9 @@ describe('what is said on the page', () => {
     await setLanguage('de');
     const view = { title: 'Survey', name: 'Flow', id: 'emitters', choices: ['steel'], steps: ['Fill cold'] };
     expect(toldView(view, {})).toEqual({ ...view, title: 'Aufnahme', steps: ['Kalt füllen'] });
+    // What stands in the survey's fields is sent again as it is.
+    const page = { title: 'Survey', survey: { emitters: [{ id: 'a', type: 'panel', material: 'steel' }] } };
+    expect(toldView(page, {})).toEqual({ ...page, title: 'Aufnahme' });
   });
 
   it('leaves out what is not known when it is handed on as JSON', () => {
