@@ -74,7 +74,7 @@ describe.skipIf(!hasChromium)('the page in German', () => {
     await goToStage(page, 'emitters');
     await page.waitForSelector('.rig .plan');
     await page.locator('.action', { hasText: /^Öffnen: / }).click();
-    await page.waitForFunction(() => document.querySelector('.words')?.textContent === 'Warten auf den Rücklauf');
+    await page.waitForFunction(() => document.querySelector('.words')?.textContent === 'Rücklauf abwarten');
     await page.locator('.action', { hasText: 'Durchgang fertig' }).click();
     await page.locator('.undo', { hasText: /^Zurücknehmen: Durchgang: / }).waitFor();
     await page.waitForFunction(() =>

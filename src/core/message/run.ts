@@ -12,8 +12,7 @@ const refusals = {
   'job.other-open': (p) =>
     `"${p['emitter']}" is not open; "${p['open']}" is. Shut that one, or open "${p['emitter']}" first.`,
   'job.no-pass': (p) => `No pass of this visit to "${p['emitter']}" is left to take back.`,
-  'job.same-press': (p) =>
-    `Taken as the same press: a pass was told ${Number(p['apartS']).toFixed(1)} s apart from it. One pass is counted.`,
+  'job.same-press': (p) => `Taken as the same press, ${Number(p['apartS']).toFixed(1)} s apart: one pass is counted.`,
   'job.which-emitter': () => 'Which emitter? Name it by its id.',
   'job.emitters-not-begun': (p) =>
     `"${p['emitter']}" was not opened: work on single emitters has not begun. Start the stage "emitters" first.`,

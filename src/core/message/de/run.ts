@@ -20,8 +20,7 @@ export const runDe: Record<Shown, Text> = {
   'job.other-open': (p) =>
     `„${p['emitter']}“ ist nicht offen; „${p['open']}“ ist es. Schließen Sie diesen, oder öffnen Sie erst „${p['emitter']}“.`,
   'job.no-pass': (p) => `An „${p['emitter']}“ ist kein Durchgang mehr zurückzunehmen.`,
-  'job.same-press': (p) =>
-    `Als dasselbe Drücken genommen: Ein Durchgang wurde ${n(p['apartS'], 1)} s davor oder danach gemeldet. Gezählt ist einer.`,
+  'job.same-press': (p) => `Dasselbe Drücken, ${n(p['apartS'], 1)} s auseinander: ein Durchgang gezählt.`,
   'job.which-emitter': () => 'Welcher Heizkörper? Nennen Sie seine Kennung.',
   'job.emitters-not-begun': (p) =>
     `„${p['emitter']}“ wurde nicht geöffnet: Die Arbeit an einzelnen Heizkörpern hat nicht begonnen. Beginnen Sie erst den Abschnitt „Heizkörper einzeln“.`,
@@ -38,7 +37,7 @@ export const runDe: Record<Shown, Text> = {
   'job.undo-too-late': (p) =>
     `Es lässt sich nur ${p['windowS']} s lang zurücknehmen. Sagen Sie, was jetzt gilt: Die Aufzeichnung behält beides.`,
   'job.do-shake': () => 'Rütteln, dann „Durchgang fertig“ drücken',
-  'job.do-wait': () => 'Warten: Das Wasser des letzten Durchgangs ist unterwegs',
+  'job.do-wait': () => 'Warten: Das Wasser ist unterwegs',
   'job.do-wait-dirty': () => 'Warten, bis es vorbei ist',
   'job.do-shake-again': () => 'Rütteln, dann „Durchgang fertig“ drücken',
   'job.do-next': (p) => `Schließen, dann öffnen: ${p['next']}`,
@@ -58,7 +57,7 @@ export const runDe: Record<Shown, Text> = {
     `Der Lauf ist im Abschnitt „${p['stage']}“: Der Rücklauf wird aufgezeichnet, nicht beurteilt.`,
   'job.not-begun': () => 'Der Lauf hat nicht begonnen.',
   'job.skip-reason': () => 'nicht erreichbar oder nicht nötig',
-  'band.watching': () => 'Warten auf den Rücklauf',
+  'band.watching': () => 'Rücklauf abwarten',
   'band.carrying': () => 'Schmutz kommt',
   'band.settling': () => 'Fällt',
   'band.clear-shake': () => 'Klar: rütteln',
