@@ -199,7 +199,7 @@ export const asking = signal<{ button: ButtonView; reasons: readonly string[] } 
 export function press(button: ButtonView): void {
   if (view.value === null) return;
   if (button.why) asking.value = { button, reasons: view.value.reasons.way };
-  else post(button);
+  else post(button.event === 'agitate-end' ? { ...button, data: { button: true } } : button);
 }
 
 /** What is told to the bridge; waits in the queue while the link is away. */

@@ -46,7 +46,9 @@ export function request(state: JobState, asked: Asked, asking: Asking): Answer {
   const refusal = refuse(state, asked, asking);
   if (refusal) return { ok: false, refusal };
   if (asked.event === 'undo') return undo(state, asked, asking);
-  const same = asked.event === 'agitate-end' ? samePress(state, asking.timeS, asked.data) : null;
+  // What is told in another way is taken at its word: its teller knows how many passes there were.
+  const isPressed = asking.who === 'kit' || asked.data?.['button'] === true;
+  const same = asked.event === 'agitate-end' && isPressed ? samePress(state, asking.timeS, asked.data) : null;
   if (same) return { ok: true, ...same };
   const event: RunEvent = {
     timeS: asking.timeS,

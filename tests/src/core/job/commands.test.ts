@@ -74,7 +74,7 @@ describe('what may be done now', () => {
     const state = folded(states['a open, one pass'] ?? []);
     const atS = state.job.passesS.at(-1) ?? 0;
     const press = (timeS: number, data?: Asked['data']) =>
-      request(state, { ...ask('agitate-end'), data }, { ...asking, timeS });
+      request(state, { ...ask('agitate-end'), data: { button: true, ...data } }, { ...asking, timeS });
     const same = press(atS + 0.8);
     expect(same).toMatchObject({ ok: true, already: state.log.at(-1)?.id, remark: { params: { apartS: 0.8 } } });
     expect(outcome(press(atS + 2.9))).toBe('already');
@@ -83,6 +83,9 @@ describe('what may be done now', () => {
     expect(outcome(press(atS + 60, { tappedS: atS - 1 }))).toBe('already');
     expect(outcome(press(atS + 60, { pressedS: atS + 1 }))).toBe('already');
     expect(outcome(press(atS + 1, { tappedS: atS - 20 }))).toBe('ok');
+    // Told otherwise than by a button, each counts.
+    expect(outcome(press(atS + 1, { button: false }))).toBe('ok');
+    expect(outcome(request(state, ask('agitate-end'), { ...asking, timeS: atS + 1, who: 'kit' }))).toBe('already');
   });
 
   it('takes a pass right after one was undone, and at another emitter', () => {
