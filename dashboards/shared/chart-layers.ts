@@ -292,7 +292,9 @@ function drawForecast(paper: Paper, { view, last }: Picture): void {
   if (clearNtu === null || clearNtu <= 0.5 || !at) return;
   const y = paper.y(clearNtu);
   line(paper, at[0], y, at[1], y, 'good', 5);
-  for (const end of at) line(paper, end, y - 8 * paper.px, end, y + 8 * paper.px, 'good', 2);
+  // Beyond the edge it goes on: no end is drawn there.
+  for (const end of [paper.x(forecast.fromS), paper.x(forecast.toS)])
+    if (at.includes(end)) line(paper, end, y - 8 * paper.px, end, y + 8 * paper.px, 'good', 2);
 }
 
 /** Where the present ends: right of it only the forecast. */
