@@ -1,3 +1,4 @@
+import { overdoseShare } from '../core/chemistry/dose.ts';
 import { typedFigure } from '../core/job/stages/stage.ts';
 import { stageOf } from '../core/job/stages.ts';
 import { alarmWords, priorityOf } from './alarm-words.ts';
@@ -5,7 +6,7 @@ import { count, figure, moment } from './fact.ts';
 import { dataText, eventsNamed, gapS } from '../core/audit/gather.ts';
 import { nameOf } from '../core/audit/outcome.ts';
 import type { Gathered } from './gather.ts';
-import { sentence } from './in-units.ts';
+import { quantity, sentence } from './in-units.ts';
 import { type EmitterRow, emitterRows } from './parts/emitter-rows.ts';
 import { sampleRows } from './parts/sample-rows.ts';
 
@@ -114,8 +115,20 @@ function rinseAndWater(g: Gathered): string[] {
   return found;
 }
 
-function protection({ driven }: Gathered): string[] {
-  const found: string[] = [];
+function overdoses(g: Gathered): string[] {
+  const { strength, added } = g.driven.worked;
+  return (['cleaner', 'inhibitor'] as const).flatMap((what) => {
+    const share = strength[what]?.value ?? 0;
+    if (share <= overdoseShare) return [];
+    return [
+      `${quantity(g, added[what], 'volume')} of ${what} added: about ${(100 * share).toFixed(0)} % of what the label wants.`,
+    ];
+  });
+}
+
+function protection(g: Gathered): string[] {
+  const { driven } = g;
+  const found = overdoses(g);
   const percent = typedFigure(driven.job, 'inhibitor-strength');
   if (percent !== null && percent < 90)
     found.push(`The inhibitor tested at ${figure(percent, '%')} of the label's strength.`);

@@ -87,7 +87,7 @@ export class Course {
     this.told(stored);
     if (tellsContext(stored.event)) this.analysis.know(contextNow(this.head, this.state.job));
     this.alarms.event(stored.event);
-    this.stages.event(stored.event);
+    this.stages.event(stored.event, this.state.job);
     this.begun = true;
   }
 

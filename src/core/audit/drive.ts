@@ -59,7 +59,7 @@ export function drive(
       state = fold(state, e);
       if (tellsContext(e.event)) analysis.know(contextNow(begun, state.job));
       alarms.event(e.event);
-      live.event(e.event);
+      live.event(e.event, state.job);
       trackVerdict(spans, analysis.verdict);
       next += 1;
     }

@@ -24,6 +24,7 @@ import { neverVisited } from './rules/never-visited.ts';
 import { notDone } from './rules/not-done.ts';
 import { notHandedOver } from './rules/not-handed-over.ts';
 import { notSealed } from './rules/not-sealed.ts';
+import { overdose } from './rules/overdose.ts';
 import { overRange } from './rules/over-range.ts';
 import { passesLow } from './rules/passes-low.ts';
 import { passesUnmarked } from './rules/passes-unmarked.ts';
@@ -61,6 +62,7 @@ export const rules: readonly Rule[] = [
   verdictOverridden,
   moreThanOneOpen,
   stayedAfterDone,
+  overdose,
   contactShort,
   circulationShort,
   circulationOutOfBand,

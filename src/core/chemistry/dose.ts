@@ -13,6 +13,12 @@ export function doseLitres(systemL: Uncertain, rate: LabelRate): Outcome<Uncerta
   return refusal ? { ok: false, refusal } : given(times(systemL, exact(shareOf(rate))));
 }
 
+/**
+ * Over so many times the label's dose it is no generous hand any more, but a slip of the comma or a second bottle. Twice
+ * lies beyond what a volume that is 10 to 20 % off explains. Common practice, no source.
+ */
+export const overdoseShare = 2;
+
 /** What the litres given so far make of the label's strength: 1 is what the label wants. */
 export function strengthOf(addedL: Uncertain, systemL: Uncertain, rate: LabelRate): Outcome<Uncertain> {
   const wanted = doseLitres(systemL, rate);

@@ -1,8 +1,10 @@
+import { testItemNames, testItems } from '../chemistry/limits.ts';
 import type { Verdict } from '../line/verdict.ts';
 import { type Message, say as sayInEnglish, type Teller } from '../message/message.ts';
 import { nameOf, nextEmitter } from './band.ts';
 import { isBeforeEmitters, nextStage, type StageId, stageOf } from './stages.ts';
 import { isStageName } from './record.ts';
+import type { RunEvent } from './event.ts';
 import { entryCautions } from './moves.ts';
 import { type CautionId, cautions } from './stages/cautions.ts';
 import { gateOf } from './stages/page.ts';
@@ -10,6 +12,7 @@ import type { Look } from './stages/stage.ts';
 import { stageSpecs } from './stages/table.ts';
 import type { Entry, Job } from './state.ts';
 import type { ButtonView, EmitterView } from './view-schema.ts';
+import { isWater, waterTitles } from './water-tests.ts';
 
 /** A button before it is said. A plain label is a phrase of a stage. */
 interface Plan {
@@ -152,6 +155,14 @@ function stageButton(job: Job, name: StageId, isOpen: boolean, primary: boolean)
   };
 }
 
+/** What was typed, as its form calls it. */
+function whatOf({ event, data = {} }: RunEvent): string {
+  const what = String(data['what'] ?? '');
+  if (event === 'sample') return isWater(data['water']) ? waterTitles[data['water']] : '';
+  const item = testItemNames.find((i) => i === data['item']);
+  return item ? testItems[item].title : what;
+}
+
 /** What was done, in words, for the undo chip. */
 export function eventLabel({ event, who }: Entry, emitters: readonly EmitterView[]): Message {
   const done = (code: string): Message => ({
@@ -169,6 +180,13 @@ export function eventLabel({ event, who }: Entry, emitters: readonly EmitterView
       return done('skip');
     case 'override':
       return done('override');
+    case 'dose':
+    case 'label':
+    case 'typed':
+    case 'sample':
+    case 'limit':
+    case 'weighed':
+      return { code: `undo.${event.event}`, params: { what: whatOf(event) } };
     default:
       return { code: 'undo.stage', params: { stage: stageOf(event.event.slice(6))?.title ?? '' } };
   }

@@ -34,7 +34,11 @@ export function takenBack(log: readonly Entry[]): ReadonlySet<string> {
   return undone;
 }
 
-const undoable = new Set(['emitter-open', 'emitter-shut', 'agitate-end', 'skip', 'override']);
+/** What is done at the valves, and what is typed: a slip of the comma must not stay for want of a way back. */
+const undoable = new Set([
+  ...['emitter-open', 'emitter-shut', 'agitate-end', 'skip', 'override'],
+  ...['dose', 'weighed', 'typed', 'sample', 'label', 'limit'],
+]);
 
 /** The newest action that still counts and that can be taken back, however long ago; null when there is none. */
 export function lastAction(state: JobState): Entry | null {

@@ -3,7 +3,17 @@ import { type Reading, readTube, type WaterTest } from '../chemistry/water-test.
 import { withShare } from '../quantity/interval.ts';
 import type { Job } from './state.ts';
 
-export type Water = 'mains' | 'before' | 'after';
+/** The waters that are tested, as people call them. */
+export const waterTitles = {
+  mains: 'Mains water',
+  before: 'System water, before',
+  after: 'System water, after',
+} as const;
+export type Water = keyof typeof waterTitles;
+
+export function isWater(name: unknown): name is Water {
+  return typeof name === 'string' && Object.hasOwn(waterTitles, name);
+}
 
 /** Standard uncertainty of a typed water test, a share of it: kits and pocket meters, our own estimate, no source. */
 const testShare = 0.05;

@@ -99,6 +99,8 @@ const findings: Texts = {
     Number(p['items']) === 0 ? `${p['water']}: no water was tested.` : `${p['water']}: only ${n(p['items'])} figures.`,
   'audit.samples-outside': (p) =>
     `${p['what']}: ${few(p['value'])} ${p['unit']}, ${p['side'] === 'most' ? 'at most' : 'at least'} ${few(p['limit'])} is the limit (${p['origin']}).`,
+  'audit.overdose': (p) =>
+    `${n(p['litres'], 2)} l of ${p['what']} added: ${n(p['percent'])} % of what the label wants; ${n(p['mostPercent'])} % at most.`,
   'audit.inhibitor-missing': () => 'No inhibitor was recorded as added.',
   'audit.inhibitor-weak': (p) =>
     `Inhibitor at ${n(p['percent'])} % of the label’s strength (${p['how'] === 'tested' ? 'by test' : 'by litres added'}); ${n(p['leastPercent'])} % at least.`,
@@ -165,6 +167,7 @@ const inapplicable: Texts = {
     'The cleaner hardly conducts: conductivity does not tell how much is left.',
   'audit.because-no-cleaner': () => 'No cleaner was recorded as added.',
   'audit.because-no-inhibitor': () => 'No inhibitor was recorded as added.',
+  'audit.because-dose-share-untold': () => 'No label rate with the litres of the system says what the dose should be.',
   'audit.because-strength-untold': () =>
     'Neither a test nor a label rate with litres says how strong the inhibitor is.',
   'audit.because-circulation-unmeasured': () =>

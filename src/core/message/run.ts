@@ -85,6 +85,12 @@ const wordTexts = {
   'undo.shut': (p) => `Shut ${p['emitter']}`,
   'undo.skip': (p) => `Skipped ${p['emitter']}`,
   'undo.override': (p) => `Override: ${p['emitter']}`,
+  'undo.dose': (p) => `Added: ${p['what']}`,
+  'undo.label': (p) => `Label rate: ${p['what']}`,
+  'undo.typed': () => 'Typed figure',
+  'undo.sample': (p) => `Water test: ${p['what']}`,
+  'undo.limit': (p) => `Limit: ${p['what']}`,
+  'undo.weighed': () => 'Sludge, weighed',
   'undo.stage': (p) => `Started: ${p['stage']}`,
 } satisfies Texts;
 

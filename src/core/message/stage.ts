@@ -47,6 +47,10 @@ export const stageTexts = {
   'stage.dose-not-seen': () => 'No conductivity from before the dose: mixing cannot be told. Contact time serves.',
   'stage.dose-short': (p) => `That is about ${n(p['percent'], 0)} % of what the label wants.`,
   'stage.dose-over': (p) => `That is about ${n(p['percent'], 0)} % of what the label wants: more than enough.`,
+  'stage.overdose-cleaner': (p) =>
+    `Far too much cleaner: about ${n(p['percent'], 0)} % of what the label wants. Typed wrong? Take it back. If it is in, rinse longer, and check label and safety sheet for the materials, and the local rules for where this water may go.`,
+  'stage.overdose-inhibitor': (p) =>
+    `Far too much inhibitor: about ${n(p['percent'], 0)} % of what the label wants. Typed wrong? Take it back. If it is in, let water out and fill up until its test is right; check the label for the materials, and the local rules for where this water may go.`,
   'stage.warm': (p) => `Heat until the return is at ${n(p['target'], 0)} °C.`,
   'stage.hot': (p) => `Return at ${n(p['celsius'], 0)} °C: it scalds.`,
   'stage.no-return-sensor': () => 'No return temperature comes from the kit: read it by hand and type it.',

@@ -49,6 +49,14 @@ describe('a report', () => {
     ]);
   });
 
+  test('tells a dose of far more than the label wants among the exceptions', () => {
+    const slipped = withEvents((all) =>
+      all.map((e) => (e.event === 'dose' ? { ...e, data: { ...e.data, litres: 60 } } : e)),
+    );
+    expect(slipped.exceptions.join()).toMatch(/60\.0 l of cleaner added: about \d+ % of what the label wants/);
+    expect(whole.exceptions.join()).not.toMatch(/of what the label wants/);
+  });
+
   test('carries who, where, what was added, cautions and labels as they were told', () => {
     const said = Object.fromEntries(
       Object.entries(whole.facts).map(([name, { fact }]) => [name, 'said' in fact ? fact.said : null]),

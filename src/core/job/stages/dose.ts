@@ -1,3 +1,5 @@
+import { overdoseShare } from '../../chemistry/dose.ts';
+import type { Message } from '../../message/message.ts';
 import type { Uncertain } from '../../quantity/interval.ts';
 import {
   clockRemarks,
@@ -39,6 +41,12 @@ export function doseForm(what: Chemical, wanted: Uncertain | null): Form {
   };
 }
 
+/** Far more went in than the label wants: what to do, said where it went in and when it is to be rinsed out. */
+export function overdosed({ worked }: Look, what: Chemical): readonly Message[] {
+  const strength = worked.strength[what]?.value ?? 0;
+  return strength > overdoseShare ? [need(`overdose-${what}`, { percent: 100 * strength })] : [];
+}
+
 export function doseConditions(look: Look, what: Chemical): Condition[] {
   const { worked } = look;
   const wanted = worked.doses[what];
@@ -52,7 +60,16 @@ export function doseConditions(look: Look, what: Chemical): Condition[] {
       decimals: 2,
       ...(wanted ? {} : { words: 'needs the label rate' }),
     },
-    { id: `added-${what}`, label: 'Added so far', value: worked.added[what], kind: 'volume', decimals: 2 },
+    {
+      id: `added-${what}`,
+      label: 'Added so far',
+      value: worked.added[what],
+      kind: 'volume',
+      decimals: 2,
+      ...(wanted?.ok && overdosed(look, what).length > 0
+        ? { most: overdoseShare * wanted.value.value, note: 'twice the label' }
+        : {}),
+    },
   ];
 }
 
@@ -86,6 +103,12 @@ const contactWanted = (look: Look): number => typedFigure(look.job, 'contact-min
 /** True while conductivity cannot say whether it is mixed: contact time has to serve. */
 function byContact({ live, worked }: Look): boolean {
   return !live.seen.has('conductivityUsCm') || live.beforeDose === null || worked.mixing?.state === 'undecided';
+}
+
+function notMixed(look: Look): readonly Message[] {
+  if (!byContact(look)) return look.worked.mixing?.state === 'mixed' ? [] : [need('mixed')];
+  const left = contactWanted(look) - (look.live.contact?.countedS ?? 0) / 60;
+  return left > 0 ? [need('contact', { minutes: Math.ceil(left) })] : [];
 }
 
 export const dose: StageSpec = {
@@ -168,16 +191,14 @@ export const dose: StageSpec = {
         ? [need('dose-not-seen')]
         : []),
       ...(cleaner && cleaner.value + 2 * cleaner.u < 0.9 ? [need('dose-short', { percent: 100 * cleaner.value })] : []),
-      ...(cleaner && cleaner.value - 2 * cleaner.u > 1.5 ? [need('dose-over', { percent: 100 * cleaner.value })] : []),
+      ...(cleaner && cleaner.value - 2 * cleaner.u > 1.5 && cleaner.value <= overdoseShare
+        ? [need('dose-over', { percent: 100 * cleaner.value })]
+        : []),
       ...(live.contact && !live.contact.isRunning ? clockRemarks(live.contact) : []),
     ];
   },
   gate: (look) => {
     if (!look.job.doses.some((d) => d.what === 'cleaner')) return [need('dose', { what: 'cleaner' })];
-    if (byContact(look)) {
-      const left = contactWanted(look) - (look.live.contact?.countedS ?? 0) / 60;
-      return left > 0 ? [need('contact', { minutes: Math.ceil(left) })] : [];
-    }
-    return look.worked.mixing?.state === 'mixed' ? [] : [need('mixed')];
+    return [...overdosed(look, 'cleaner'), ...notMixed(look)];
   },
 };

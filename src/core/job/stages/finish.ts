@@ -1,6 +1,6 @@
 import { checkMonths, nextCheck } from '../../chemistry/next-check.ts';
 import { bandsOf } from '../../hydraulics/bands.ts';
-import { doseConditions, doseForm } from './dose.ts';
+import { doseConditions, doseForm, overdosed } from './dose.ts';
 import type { Outcome } from '../../quantity/refusal.ts';
 import type { Job } from '../state.ts';
 import { need, type Check, type Form, type Look, type StageSpec, typedFigure, typedForm, unticked } from './stage.ts';
@@ -101,6 +101,7 @@ export const protect: StageSpec = {
       : []),
   ],
   gate: (look) => [
+    ...overdosed(look, 'inhibitor'),
     ...unticked(look, protectChecks),
     ...(look.job.doses.some((d) => d.what === 'inhibitor') ? [] : [need('dose', { what: 'inhibitor' })]),
     ...(look.worked.tolerance === 'too-much' ? [need('cleaner-left')] : []),

@@ -4,6 +4,7 @@ import { limitsFromText } from '../../chemistry/limits-csv.ts';
 import { testItemNames, testItems } from '../../chemistry/limits.ts';
 import type { Message } from '../../message/message.ts';
 import type { RunEvent } from '../event.ts';
+import { isWater } from '../water-tests.ts';
 import { changedSurvey, surveyEvents, surveyFigures } from '../survey-rows.ts';
 import type { Survey } from '../survey.ts';
 import type { Field } from './field.ts';
@@ -21,7 +22,7 @@ function formOf(event: string, data: Data): Form | null | undefined {
   switch (event) {
     case 'sample': {
       const { water } = data;
-      return water === 'mains' || water === 'before' || water === 'after' ? sampleForm(water, '', null) : undefined;
+      return isWater(water) ? sampleForm(water, null) : undefined;
     }
     case 'label':
       return data['what'] === 'cleaner' || data['what'] === 'inhibitor' ? labelForm(data['what']) : null;

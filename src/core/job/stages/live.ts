@@ -9,6 +9,7 @@ import { emptySample, type Sample } from '../../quantity/sample.ts';
 import { Seconds } from '../../quantity/seconds.ts';
 import { BandClock, type ClockState } from '../clocks.ts';
 import type { RunEvent } from '../event.ts';
+import type { Job } from '../state.ts';
 import { type CarriedDirt, DirtBook, noDirt } from '../dirt.ts';
 
 /** Litres since the rinse began, with what the water held then. */
@@ -143,8 +144,10 @@ export class StageLive {
     if (this.stage === 'emitters' || (this.stage === '' && this.dirt.isOpen)) this.dirt.second(second, excessNtu);
   }
 
-  event(event: RunEvent): void {
+  /** `job`: as it is with this event. */
+  event(event: RunEvent, job: Pick<Job, 'doses'>): void {
     this.dirt.event(event);
+    this.followDoses(job);
     if (event.event.startsWith('stage:')) return this.enter(event.event.slice('stage:'.length));
     if (event.event === 'hold-start') {
       this.holding = true;
@@ -152,7 +155,17 @@ export class StageLive {
     } else if (event.event === 'hold-end') this.holding = false;
     else if (event.event === 'emitter-open' && this.rinse && this.stage === 'rinse')
       this.rinseBy(event.emitter, this.rinse);
-    else if (event.event === 'dose' && event.data?.['what'] !== 'inhibitor') this.dosed();
+  }
+
+  /** Contact and mixing count from the first cleaner that still counts: one that was taken back never went in. */
+  private followDoses(job: Pick<Job, 'doses'>): void {
+    const isDosed = job.doses.some((d) => d.what !== 'inhibitor');
+    if (isDosed && this.doseL === null) this.dosed();
+    if (isDosed || this.doseL === null) return;
+    this.doseL = null;
+    this.beforeDose = null;
+    this.contact = null;
+    this.mixPoints = [];
   }
 
   private enter(stage: string): void {
@@ -177,7 +190,6 @@ export class StageLive {
   }
 
   private dosed(): void {
-    if (this.doseL !== null) return;
     const values = this.recent
       .filter((s) => s.timeS >= this.timeS - beforeS)
       .flatMap((s) => (s.conductivityUsCm === null ? [] : [s.conductivityUsCm]));

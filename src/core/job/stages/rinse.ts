@@ -1,3 +1,4 @@
+import { overdosed } from './dose.ts';
 import { defaultLineSettings } from '../../line/settings.ts';
 import { mainsLevel, mainsSettings } from '../../rinse/at-mains.ts';
 import { need, type Look, type StageSpec, typedFigure, typedForm } from './stage.ts';
@@ -134,6 +135,7 @@ export const rinse: StageSpec = {
     }),
   ],
   remarks: (look) => [
+    ...overdosed(look, 'cleaner'),
     ...(look.worked.tests.mains.turbidity || look.worked.tests.mains.conductivity ? [] : [need('mains-assumed')]),
     ...(look.live.seen.has('conductivityUsCm') ? [] : [need('no-conductivity-sensor')]),
     ...(look.worked.remaining?.verdict === 'cleaner-hardly-conducts' ? [need('hardly-conducts')] : []),

@@ -3,7 +3,7 @@ import type { Reading, TestRow, WaterTest } from '../../chemistry/water-test.ts'
 import { impossibleReadings } from '../../chemistry/water-test.ts';
 import type { Field } from './field.ts';
 import { type Form, type Look, need, type StageSpec, type Table } from './stage.ts';
-import { stillSeen, type Water } from '../water-tests.ts';
+import { stillSeen, type Water, waterTitles } from '../water-tests.ts';
 
 const decimals: Readonly<Record<TestItem, number>> = {
   conductivity: 0,
@@ -29,14 +29,14 @@ const tubeFields: readonly Field[] = [
 ];
 
 /** What is read off the sensors now is shown to begin with: it need not be typed. */
-export function sampleForm(water: Water, title: string, now: { ntu: number | null; usCm: number | null } | null): Form {
+export function sampleForm(water: Water, now: { ntu: number | null; usCm: number | null } | null): Form {
   const starts: Partial<Record<TestItem, number>> = {};
   if (now?.ntu !== null && now?.ntu !== undefined) starts.turbidity = Math.round(now.ntu * 10) / 10;
   if (now?.usCm !== null && now?.usCm !== undefined) starts.conductivity = Math.round(now.usCm);
   const items = testItemNames.filter((item) => item !== 'inhibitor' || water === 'after');
   return {
     id: `sample-${water}`,
-    title,
+    title: waterTitles[water],
     event: 'sample',
     fixed: { water },
     fields: [
@@ -145,8 +145,8 @@ export const beforeSamples: StageSpec = {
   ],
   cautions: ['scald'],
   forms: ({ live }) => [
-    sampleForm('mains', 'Mains water', null),
-    sampleForm('before', 'System water, before', {
+    sampleForm('mains', null),
+    sampleForm('before', {
       ntu: live.now.turbidityNtu,
       usCm: live.now.conductivityUsCm,
     }),
@@ -173,7 +173,7 @@ export const afterSamples: StageSpec = {
   ],
   cautions: [],
   forms: ({ live }) => [
-    sampleForm('after', 'System water, after', { ntu: live.now.turbidityNtu, usCm: live.now.conductivityUsCm }),
+    sampleForm('after', { ntu: live.now.turbidityNtu, usCm: live.now.conductivityUsCm }),
     limitForm,
   ],
   table: sampleTable,

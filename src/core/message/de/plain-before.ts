@@ -132,6 +132,7 @@ export const plainBefore: Readonly<Record<string, string>> = {
   'not mixed yet': 'noch nicht gemischt',
   'waits for the dose': 'wartet auf die Zugabe',
   'Contact time': 'Einwirkzeit',
+  'twice the label': 'das Doppelte des Etiketts',
   'runs from the dose on': 'läuft ab der Zugabe',
   'Litres of cleaner added': 'Zugegebene Liter Reiniger',
   'Added now': 'Jetzt zugegeben',

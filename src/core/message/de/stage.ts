@@ -48,6 +48,10 @@ export const stageDe: Record<keyof typeof stageTexts, Text> = {
     'Keine Leitfähigkeit von vor der Zugabe: Die Mischung lässt sich nicht sagen. Die Einwirkzeit gilt.',
   'stage.dose-short': (p) => `Das sind etwa ${n(p['percent'], 0)} % von dem, was das Etikett verlangt.`,
   'stage.dose-over': (p) => `Das sind etwa ${n(p['percent'], 0)} % von dem, was das Etikett verlangt: mehr als genug.`,
+  'stage.overdose-cleaner': (p) =>
+    `Viel zu viel Reiniger: etwa ${n(p['percent'], 0)} % von dem, was das Etikett verlangt. Vertippt? Zurücknehmen. Ist er drin: länger nachspülen, nach Etikett und Sicherheitsblatt die Werkstoffe prüfen und nach den örtlichen Regeln, wohin dieses Wasser darf.`,
+  'stage.overdose-inhibitor': (p) =>
+    `Viel zu viel Inhibitor: etwa ${n(p['percent'], 0)} % von dem, was das Etikett verlangt. Vertippt? Zurücknehmen. Ist er drin: Wasser ablassen und nachfüllen, bis die Probe stimmt; nach dem Etikett die Werkstoffe prüfen und nach den örtlichen Regeln, wohin dieses Wasser darf.`,
   'stage.warm': (p) => `Heizen, bis der Rücklauf ${n(p['target'], 0)} °C hat.`,
   'stage.hot': (p) => `Rücklauf ${n(p['celsius'], 0)} °C: Er verbrüht.`,
   'stage.no-return-sensor': () => 'Vom Messkoffer kommt keine Rücklauftemperatur: von Hand ablesen und eintippen.',

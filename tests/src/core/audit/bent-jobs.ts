@@ -221,6 +221,18 @@ export const bends: readonly (readonly [rule: string, what: string, bent: Bent, 
     'No inhibitor',
   ],
   [
+    'overdose',
+    'a comma slipped',
+    {
+      events: (all) =>
+        all.map((e) =>
+          e.event === 'dose' && e.data?.['what'] === 'cleaner' ? { ...e, data: { ...e.data, litres: 3.5 } } : e,
+        ),
+    },
+    'overdose:cleaner',
+    '3.50 l of cleaner added',
+  ],
+  [
     'inhibitor-weak',
     'a third of the dose',
     {

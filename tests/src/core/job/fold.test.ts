@@ -120,6 +120,9 @@ describe('undo', () => {
     [[['stage:emitters'], ['emitter-open', 'a'], ['agitate-end', 'a']], 'pass-undone', 'a'],
     [[['stage:emitters'], ['stage:circulate']], 'stage:emitters', ''],
     [[['stage:emitters'], ['skip', 'b']], 'undo', 'b'],
+    [[['stage:dose'], ['dose', '', { what: 'cleaner', litres: 9 }]], 'undo', ''],
+    [[['stage:protect'], ['weighed', '', { grams: 900 }]], 'undo', ''],
+    [[['stage:before-samples'], ['sample', '', { water: 'mains', ph: 7 }]], 'undo', ''],
   ] as const)('after %j it says to readers who know nothing of undo: %s %s', (told, event, emitter) => {
     const log = entries(told);
     const last = lastAction(log.reduce(fold, start));

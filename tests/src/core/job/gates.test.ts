@@ -67,6 +67,13 @@ const gates: readonly [StageName, string, readonly Step[], LiveFigures, readonly
     measured({}, { contact: ran(21) }),
     [],
   ],
+  [
+    'dose',
+    'far more than the label wants',
+    [label('cleaner'), ['dose', '', { what: 'cleaner', litres: 50 }]],
+    measured({}, { contact: ran(21) }),
+    ['stage.overdose-cleaner'],
+  ],
   ['warm', 'cold', [], measured({ returnC: 30 }), ['stage.warm']],
   ['warm', 'warm', [], measured({ returnC: 41 }), []],
   ['warm', 'typed', [['typed', '', { what: 'return-c', value: 42 }]], noFigures, []],

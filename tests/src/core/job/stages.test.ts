@@ -65,6 +65,7 @@ describe('the survey of a run', () => {
 });
 
 describe('live figures of the stages', () => {
+  const noDose = { doses: [] };
   const feed = (live: StageLive, fromS: number, forS: number, values: Partial<Sample>): void => {
     for (let t = fromS; t < fromS + forS; t += 0.5) live.sample({ ...emptySample(t), ...values, timeS: t }, () => null);
   };
@@ -78,21 +79,36 @@ describe('live figures of the stages', () => {
 
   it('counts litres of the fill, the hold, and goes silent with its sensors', () => {
     const live = new StageLive('sealed');
-    live.event(event(0, 'stage:fill'));
+    live.event(event(0, 'stage:fill'), noDose);
     feed(live, 0, 600, { flowLpm: 6, pressureBar: 1 });
     expect(live.figures(600).filled?.litres.value).toBeCloseTo(59.8, 0);
     expect(live.figures(600).now.flowLpm).toBeCloseTo(6);
     expect(live.figures(700).now.flowLpm).toBeNull();
-    live.event(event(600, 'hold-start'));
+    live.event(event(600, 'hold-start'), noDose);
     feed(live, 600, 30, { pressureBar: 1 });
-    live.event(event(630, 'hold-end'));
+    live.event(event(630, 'hold-end'), noDose);
     feed(live, 630, 30, { pressureBar: 0.5 });
     expect(live.figures(660).holdPoints.every((p) => p.bar === 1)).toBe(true);
   });
 
+  it('begins contact and mixing with the first cleaner, and anew when that was taken back', () => {
+    const live = new StageLive('sealed');
+    const dosed = (timeS: number) => ({ doses: [{ timeS, what: 'cleaner', litres: 1 }] });
+    feed(live, 0, 60, { flowLpm: 9, conductivityUsCm: 500 });
+    live.event(event(60, 'dose'), dosed(60));
+    feed(live, 60, 60, { flowLpm: 9, conductivityUsCm: 700 });
+    expect(live.figures(120)).toMatchObject({ beforeDose: { value: 500 } });
+    expect(live.figures(120).contact?.countedS).toBeGreaterThan(50);
+    live.event(event(121, 'undo'), noDose);
+    expect(live.figures(121)).toMatchObject({ beforeDose: null, contact: null, mixPoints: [] });
+    feed(live, 121, 60, { flowLpm: 9, conductivityUsCm: 700 });
+    live.event(event(181, 'dose'), dosed(181));
+    expect(live.figures(181).beforeDose?.value).toBeCloseTo(700);
+  });
+
   it('lets the clock of circulation stand while it is too cold', () => {
     const live = new StageLive('sealed');
-    live.event(event(0, 'stage:circulate'));
+    live.event(event(0, 'stage:circulate'), noDose);
     feed(live, 0, 120, { flowLpm: 9, returnC: 40 });
     expect(live.figures(120).circulated).toMatchObject({ countedS: 0, isRunning: false });
     feed(live, 120, 121, { flowLpm: 9, returnC: 55 });

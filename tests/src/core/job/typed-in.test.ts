@@ -9,10 +9,12 @@ import { say } from '../../../../src/core/message/message.ts';
 import { mainsLevel } from '../../../../src/core/rinse/at-mains.ts';
 import { insideUnits } from '../../../../src/core/quantity/units.ts';
 import { context, verdict } from './job-cases.ts';
-import { type Data, look, measured, type Step, told } from './stage-cases.ts';
+import { type Data, label, look, measured, type Step, told } from './stage-cases.ts';
 import { noFigures } from '../../../../src/core/job/stages/live.ts';
 import { rinse } from '../../../../src/core/job/stages/rinse.ts';
-import { gateOf } from '../../../../src/core/job/stages/page.ts';
+import { gateOf, stagePage } from '../../../../src/core/job/stages/page.ts';
+import { eventLabel } from '../../../../src/core/job/buttons.ts';
+import { lastAction } from '../../../../src/core/job/undo.ts';
 
 const asking = { who: 'loopback', timeS: 1e4, undoForS: 10 };
 /** The sentence of a refusal; '' when it is taken. */
@@ -22,6 +24,27 @@ function refused(event: string, data: Data, steps: readonly Step[] = [], note = 
 }
 const sample = (water: string, data: Data): Step => ['sample', '', { water, ...data }];
 const row = (steps: readonly Step[], item: string) => look(told(steps)).worked.compared.find((r) => r.item === item);
+
+describe('a dose of more than twice the label', () => {
+  const added = (litres: number): Step[] => [label('cleaner'), ['dose', '', { what: 'cleaner', litres }]];
+  const rowOf = (steps: readonly Step[]) => stagePage(look(told([['stage:dose'], ...steps])), say)?.conditions[1];
+  const wanted = look(told([label('cleaner')])).worked.doses.cleaner;
+  const litres = wanted?.ok ? wanted.value.value : Number.NaN;
+
+  it('is marked beside its figure, with what to do; up to there nothing is', () => {
+    expect(rowOf(added(1.9 * litres))).toMatchObject({ stand: 'no-band', note: '' });
+    expect(rowOf(added(2.1 * litres))).toMatchObject({ stand: 'high', note: 'twice the label' });
+    const [warning] = gateOf(look(told([['stage:dose'], ...added(10 * litres)])));
+    expect(warning && say(warning)).toMatch(/^Far too much cleaner: about 1000 %.*rinse longer.*label.*local rules/);
+  });
+
+  it('is told again where it is to be rinsed out, and the chip to take it back says what it was', () => {
+    const state = told([['stage:rinse'], ...added(10 * litres)]);
+    expect(stagePage(look(state), say)?.remarks[0]).toMatch(/Far too much cleaner/);
+    const last = lastAction(state);
+    expect(last && say(eventLabel(last, []))).toBe('Added: cleaner');
+  });
+});
 
 describe('units of the run', () => {
   it('are ours until somebody says otherwise, and each kind is set alone', () => {
