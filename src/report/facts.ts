@@ -295,14 +295,14 @@ function strengthFact({ driven }: Gathered): Fact {
 
 /** What is left of the cleaner against what the inhibitor stands. */
 function remainingFact({ driven }: Gathered): Fact {
-  const { remaining, tolerated, tolerance } = driven.worked;
-  const share = remaining?.share ?? null;
-  if (tolerance === 'not-binding') return said('rinsed to mains level: the check does not bind');
+  const { left, tolerated, tolerance } = driven.worked;
+  const { share } = left;
+  if (left.by === 'rinse') return said('rinsed to mains level: the check does not bind');
   if (share === null) return missing('it takes conductivity before the dose, mixed, and now');
   const own = typedFigure(driven.job, 'tolerated-percent') !== null;
   const verdict = tolerance === 'tolerated' ? 'tolerated' : tolerance === 'too-much' ? 'TOO MUCH' : 'at the limit';
   return said(
-    `${figure(100 * share.value, '%')} of its dose, give or take ${figure(200 * share.u, '%')}: ${verdict} (at most ${figure(100 * tolerated, '%')}, ${own ? 'by the label' : 'common practice'})`,
+    `${figure(100 * share.value, '%')} of its dose, give or take ${figure(200 * share.u, '%')}, by the ${left.by === 'test' ? 'water test after' : 'sensor'}: ${verdict} (at most ${figure(100 * tolerated, '%')}, ${own ? 'by the label' : 'common practice'})`,
   );
 }
 

@@ -3,7 +3,17 @@ import { bandsOf } from '../../hydraulics/bands.ts';
 import { doseConditions, doseForm, overdosed } from './dose.ts';
 import type { Outcome } from '../../quantity/refusal.ts';
 import type { Job } from '../state.ts';
-import { need, type Check, type Form, type Look, type StageSpec, typedFigure, typedForm, unticked } from './stage.ts';
+import {
+  need,
+  type Check,
+  type Condition,
+  type Form,
+  type Look,
+  type StageSpec,
+  typedFigure,
+  typedForm,
+  unticked,
+} from './stage.ts';
 import { labelForm } from './survey.ts';
 
 const protectChecks: readonly Check[] = [
@@ -12,22 +22,25 @@ const protectChecks: readonly Check[] = [
   { id: 'each-heats', label: 'Each emitter heats' },
 ];
 
-const toleranceWords = {
-  tolerated: 'small enough',
-  'too-much': 'too much: rinse on',
-  undecided: 'at the limit',
-  'not-binding': 'rinsed to mains level',
-  'not-measured': 'not measured',
-} as const;
+const leftBy = { test: 'by the water test after', rinse: '', sensor: 'by the sensor' } as const;
 
-/** The share that is left, and what is allowed, with where that comes from. */
-function toleranceNote({ job, worked }: Look): string {
-  const { remaining, tolerated } = worked;
+/** One statement of the cleaner that is left: its share beside the most that the inhibitor stands, or why there is none. */
+function cleanerLeft({ job, worked }: Look): Condition {
+  const { left, tolerated } = worked;
+  const row = { id: 'tolerance', label: 'Cleaner left, of its dose' };
+  if (left.by === 'rinse') return { ...row, value: null, words: 'rinsed to mains level' };
+  const { share } = left;
+  if (share === null) return { ...row, value: null, words: 'not measured' };
   const typed = typedFigure(job, 'tolerated-percent') !== null;
-  const most = `at most ${(100 * tolerated).toFixed(0)} % of its dose: ${typed ? 'by the label' : 'common practice, no source'}`;
-  const share = remaining?.share ?? null;
-  if (share === null) return most;
-  return `${(100 * share.value).toFixed(0)} \u00b1 ${(200 * share.u).toFixed(0)} % left; ${most}`;
+  return {
+    ...row,
+    value: 100 * share.value,
+    u: 100 * share.u,
+    unit: '%',
+    decimals: 0,
+    most: 100 * tolerated,
+    note: [leftBy[left.by], typed ? 'limit by the label' : 'limit is common practice, no source'].join('; '),
+  };
 }
 
 export const protect: StageSpec = {
@@ -45,13 +58,7 @@ export const protect: StageSpec = {
     const bands = bandsOf(look.job.survey.system);
     return [
       ...doseConditions(look, 'inhibitor'),
-      {
-        id: 'tolerance',
-        label: 'Cleaner left in the water',
-        value: null,
-        words: toleranceWords[look.worked.tolerance],
-        note: toleranceNote(look),
-      },
+      cleanerLeft(look),
       {
         id: 'strength',
         label: 'Strength by the label\u2019s test',
@@ -95,16 +102,15 @@ export const protect: StageSpec = {
     weighedForm,
   ],
   remarks: ({ worked }) => [
-    ...(worked.tolerance === 'too-much' ? [need('cleaner-left')] : []),
     ...(worked.strength.inhibitor && worked.strength.inhibitor.value + 2 * worked.strength.inhibitor.u < 0.9
       ? [need('dose-short', { percent: 100 * worked.strength.inhibitor.value })]
       : []),
   ],
   gate: (look) => [
     ...overdosed(look, 'inhibitor'),
+    ...(look.worked.tolerance === 'too-much' ? [need('cleaner-left')] : []),
     ...unticked(look, protectChecks),
     ...(look.job.doses.some((d) => d.what === 'inhibitor') ? [] : [need('dose', { what: 'inhibitor' })]),
-    ...(look.worked.tolerance === 'too-much' ? [need('cleaner-left')] : []),
   ],
 };
 

@@ -76,6 +76,9 @@ const beforeS = 60;
 /** A point a second for three hours; then every second one is dropped. */
 const mostPoints = 10_800;
 
+/** From the rinse on the water is no longer that of the dose: what it conducts says nothing of how that mixed. */
+const rinsedOut: ReadonlySet<string> = new Set(['rinse', 'after-samples', 'protect', 'hand-over', 'end']);
+
 /**
  * Follows samples and events of a run and keeps what the stages show and what their gates ask: litres of fill and rinse,
  * the hold, the mixing, clocks, rates. Fed in time order; everything counts in whole seconds of the run's clock.
@@ -126,7 +129,7 @@ export class StageLive {
       if (pressureBar !== null && flowLpm !== null && flowLpm > 0)
         keep(this.fillPoints, { litres: this.fill.result().litres.value, bar: pressureBar });
     }
-    if (this.doseL !== null && this.stage !== 'rinse') {
+    if (this.doseL !== null && !rinsedOut.has(this.stage)) {
       this.doseL += (flowLpm ?? 0) / 60;
       if (conductivityUsCm !== null && this.mixPoints.length < mostPoints)
         this.mixPoints.push({ litres: this.doseL, usCm25: conductivityUsCm });

@@ -44,7 +44,9 @@ export interface Worked {
   readonly compliance: Uncertain | null;
   /** System volume by the dilution of the dose; null before it is mixed or without a jug test. */
   readonly diluted: Outcome<Uncertain> | null;
+  /** Cleaner in the water that passes the sensor now. */
   readonly remaining: Remaining | null;
+  readonly left: CleanerLeft;
   readonly forecast: RinseForecast | null;
   readonly limits: LimitSet;
   readonly tests: Readonly<Record<Water, WaterTest>>;
@@ -56,6 +58,14 @@ export interface Worked {
 }
 
 export type Chemical = 'cleaner' | 'inhibitor';
+
+/** Cleaner that the inhibitor meets, by the newest that tells of it. */
+export interface CleanerLeft {
+  /** The water test after the rinse, the rinse itself where it came to mains level, or the sensor. */
+  readonly by: 'test' | 'rinse' | 'sensor';
+  /** Share of its dose; null where it is not measured, or the rinse is what tells. */
+  readonly share: Uncertain | null;
+}
 
 /** The same of the sensors' turbidity and conductivity where no certificate says better. */
 const sensorShare = 0.03;
@@ -89,7 +99,8 @@ export function workedOut(
     return rate && volume ? doseLitres(volume.litres, rate) : null;
   };
   const tests = { mains: testOf(job, 'mains'), before: testOf(job, 'before'), after: testOf(job, 'after') };
-  const remaining = remainingOf(live, mixing, context);
+  const remaining = remainingOf(live, mixing, context, sensorConductivity(live));
+  const left = leftOf(job, rinse, remaining, remainingOf(live, mixing, context, tests.after.conductivity ?? null));
   const usual = defaultLimits([...new Set(job.survey.emitters.map((e) => e.material))]);
   const limits = withLimits(job.limitTable ?? usual, job.limitChanges);
   const tolerated = toleratedOf(job);
@@ -113,13 +124,14 @@ export function workedOut(
     compliance: compliance.ok ? compliance.value : null,
     diluted,
     remaining,
+    left,
     forecast: forecastOf(live, context, mainsLevel(context.mains, settings)),
     limits,
     tests,
     compared: compareTests(tests.before, tests.after, tests.mains, limits),
     swapped: swappedItems(tests.mains, tests.before),
     tolerated,
-    tolerance: toleranceOf(remaining?.share ?? null, rinse?.state === 'clear' ? 'at-mains' : 'cut-short', tolerated),
+    tolerance: toleranceOf(left.share, left.by === 'rinse' ? 'at-mains' : 'cut-short', tolerated),
   };
 }
 
@@ -173,12 +185,27 @@ function holdOf(job: Job, live: LiveFigures): Outcome<HoldResult> | null {
   return pressureHold(live.holdPoints, job.survey.system, compliance.ok ? compliance.value : null);
 }
 
-function remainingOf(live: LiveFigures, mixing: Mixing | null, context: RunContext): Remaining | null {
-  const k = live.now.conductivityUsCm;
-  if (k === null || !live.beforeDose || !mixing?.step) return null;
+function sensorConductivity({ now }: LiveFigures): Uncertain | null {
+  return now.conductivityUsCm === null ? null : withShare(now.conductivityUsCm, sensorShare);
+}
+
+function remainingOf(
+  live: LiveFigures,
+  mixing: Mixing | null,
+  context: RunContext,
+  sample: Uncertain | null,
+): Remaining | null {
+  if (!sample || !live.beforeDose || !mixing?.step) return null;
   const dosed = { value: live.beforeDose.value + mixing.step.value, u: Math.hypot(live.beforeDose.u, mixing.step.u) };
-  const sample = withShare(k, sensorShare);
   return remainingCleaner(sample, dosed, withShare(context.mains.conductivity_us_cm, sensorShare));
+}
+
+/** A test that was made after the rinse says what is in the system, whatever the rinse said before. */
+function leftOf(job: Job, rinse: Verdict | null, sensed: Remaining | null, tested: Remaining | null): CleanerLeft {
+  const testedS = job.entries['sample after']?.timeS ?? Number.NEGATIVE_INFINITY;
+  const isAtMains = rinse?.state === 'clear';
+  if (tested?.share && !(isAtMains && testedS < rinse.sinceS)) return { by: 'test', share: tested.share };
+  return isAtMains ? { by: 'rinse', share: null } : { by: 'sensor', share: sensed?.share ?? null };
 }
 
 /** @param limits highest turbidity and conductivity that are still the mains' */

@@ -88,7 +88,6 @@ export const plainRun: Readonly<Record<string, string>> = {
     'Kaltdruck einstellen, entlüften, wieder einstellen; Füllschlauch ab.',
   'Heat, and feel that each emitter gets hot. Check the strength with the label’s own test.':
     'Heizen und fühlen, ob jeder Heizkörper heiß wird. Die Stärke mit der Prüfung des Etiketts nachsehen.',
-  'Cleaner left in the water': 'Reiniger noch im Wasser',
   'Strength by the label’s test': 'Stärke nach der Prüfung des Etiketts',
   'Rig off, in-line filter refitted and clean': 'Gerät ab, Leitungsfilter sauber eingebaut',
   'Vented, pressure set': 'Entlüftet, Druck eingestellt',

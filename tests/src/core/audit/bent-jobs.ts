@@ -214,6 +214,13 @@ export const bends: readonly (readonly [rule: string, what: string, bent: Bent, 
     '% of the cleaner was still in the water; 20 % at most',
   ],
   [
+    'cleaner-remaining',
+    'the test after the rinse tells of more than the rinse did',
+    { events: plus(event(at.after + 25, 'sample', { data: { water: 'after', conductivity: 600 } })) },
+    'cleaner-remaining',
+    '% of the cleaner was still in the water; 20 % at most',
+  ],
+  [
     'inhibitor-missing',
     'none recorded',
     { events: without((e) => e.event === 'dose' && e.data?.['what'] === 'inhibitor') },

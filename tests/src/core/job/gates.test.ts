@@ -4,8 +4,10 @@ import { type StageName, stageNames } from '../../../../src/core/job/event.ts';
 import { fold } from '../../../../src/core/job/fold.ts';
 import { cautions } from '../../../../src/core/job/stages/cautions.ts';
 import { type LiveFigures, noFigures } from '../../../../src/core/job/stages/live.ts';
-import { pauseReasons, reasons } from '../../../../src/core/job/stages/page.ts';
+import { pauseReasons, reasons, stagePage } from '../../../../src/core/job/stages/page.ts';
+import { say } from '../../../../src/core/message/message.ts';
 import {
+  look,
   type Step,
   told,
   missing,
@@ -19,7 +21,54 @@ import {
   ran,
   vented,
 } from './stage-cases.ts';
-import { verdict } from './job-cases.ts';
+import { context, verdict } from './job-cases.ts';
+
+const mains400 = { ...context, mains: { ...context.mains, conductivity_us_cm: 400 } };
+
+/** A dose of which the sensor told all: mains 400, dosed 1400; the inhibitor is in. */
+const dosed = measured(
+  { conductivityUsCm: 410 },
+  {
+    beforeDose: { value: 500, u: 5 },
+    mixPoints: Array.from({ length: 200 }, (_, i) => ({ litres: i, usCm25: 1400 })),
+  },
+);
+const inhibited: readonly Step[] = [
+  ['stage:protect'],
+  tick('rig-off'),
+  tick('vented'),
+  tick('each-heats'),
+  ['dose', '', { what: 'inhibitor', litres: 1 }],
+];
+const leftRow = (steps: readonly Step[], rinse = verdict('clear')) => {
+  const page = stagePage(look(told([...steps, ...inhibited], mains400), dosed, rinse, mains400), say);
+  return page?.conditions.find((c) => c.id === 'tolerance');
+};
+
+describe('cleaner left, before the inhibitor', () => {
+  const tested = (conductivity: number): Step => ['sample', '', { water: 'after', conductivity }];
+
+  it('is told by the rinse where nothing newer is known, and by nothing else beside it', () => {
+    expect(leftRow([])).toMatchObject({ value: null, words: 'rinsed to mains level', note: '', stand: 'no-band' });
+  });
+
+  it('is told by the water test that was made after it, and marked when it is over', () => {
+    expect(leftRow([tested(800)])).toMatchObject({ value: 40, most: 20, stand: 'high', words: '' });
+    expect(leftRow([tested(800)])?.note).toMatch(/by the water test after/);
+    expect(leftRow([tested(420)])).toMatchObject({ value: 2, stand: 'inside' });
+  });
+
+  it('keeps the stage shut while the test says that it is more than the inhibitor stands', () => {
+    const codes = (steps: readonly Step[]) =>
+      missing(told([...steps, ...inhibited], mains400), dosed, verdict('clear'), mains400);
+    expect(codes([tested(800)])).toEqual(['stage.cleaner-left']);
+    expect(codes([tested(420)])).toEqual([]);
+  });
+
+  it('is told by the sensor after a rinse that was cut short', () => {
+    expect(leftRow([], verdict('settling'))).toMatchObject({ value: 1, note: /by the sensor/ });
+  });
+});
 
 /** Each gate shut, then open: what is told and measured, and what is missing. */
 const gates: readonly [StageName, string, readonly Step[], LiveFigures, readonly string[], string?][] = [

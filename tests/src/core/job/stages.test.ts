@@ -106,6 +106,22 @@ describe('live figures of the stages', () => {
     expect(live.figures(181).beforeDose?.value).toBeCloseTo(700);
   });
 
+  it('keeps what the dose came to when other water follows it', () => {
+    const live = new StageLive('sealed');
+    const dosed = { doses: [{ timeS: 0, what: 'cleaner', litres: 1 }] };
+    live.event(event(0, 'dose'), dosed);
+    feed(live, 0, 60, { flowLpm: 9, conductivityUsCm: 1700 });
+    const { mixPoints } = live.figures(60);
+    for (const [i, stage] of ['rinse', 'after-samples', 'protect'].entries()) {
+      live.event(event(60 + 60 * i, `stage:${stage}`), dosed);
+      feed(live, 60 + 60 * i, 60, { flowLpm: 9, conductivityUsCm: 420 });
+    }
+    expect(live.figures(240).mixPoints.slice(0, -1)).toEqual(
+      mixPoints.slice(0, live.figures(240).mixPoints.length - 1),
+    );
+    expect(live.figures(240).mixPoints.every((p) => p.usCm25 === 1700)).toBe(true);
+  });
+
   it('lets the clock of circulation stand while it is too cold', () => {
     const live = new StageLive('sealed');
     live.event(event(0, 'stage:circulate'), noDose);
