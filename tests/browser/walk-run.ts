@@ -67,6 +67,7 @@ async function emitters(page: Page): Promise<void> {
   while ((await page.locator('.action', { hasText: /^Skip / }).count()) > 0) {
     const left = await page.locator('.emitter.is-to-come').count();
     await press(page, /^Skip /);
+    await page.locator('.reason-choice').first().click();
     await page.waitForFunction((was) => document.querySelectorAll('.emitter.is-to-come').length < was, left);
   }
   await press(page, /Circulate/);

@@ -80,6 +80,8 @@ function stageBand(job: Job, page: StagePage, say: Say): Band {
   };
 }
 
+const noneOpen: Message = { code: 'job.no-emitter-open', params: {} };
+
 function idleBand(job: Job, emitters: readonly EmitterView[], say: Say): Band {
   const stage = job.stage === null ? undefined : stageOf(job.stage);
   const of = (code: string): string => say({ code: `band.${code}`, params: {} });
@@ -92,10 +94,12 @@ function idleBand(job: Job, emitters: readonly EmitterView[], say: Say): Band {
   });
   if (job.stage === 'emitters') {
     const next = nextEmitter(emitters, null);
-    const doNow = next
-      ? say({ code: 'job.do-open', params: { next: next.name } })
-      : say({ code: 'job.do-go-on', params: {} });
-    return idle(of(next ? 'open' : 'worked-on'), doNow, { code: 'job.no-emitter-open', params: {} });
+    if (next) return idle(of('open'), say({ code: 'job.do-open', params: { next: next.name } }), noneOpen);
+    const count = (status: EmitterView['status']): number => emitters.filter((e) => e.status === status).length;
+    const params = { done: count('done'), left: count('left'), skipped: count('skipped') };
+    const isAll = params.done === emitters.length;
+    const doNow = say({ code: isAll ? 'job.do-go-on' : 'job.do-go-on-or-open', params: {} });
+    return idle(say({ code: 'band.worked-on', params }), doNow, noneOpen);
   }
   if (!stage) return idle(of('not-begun'), of('begin'), { code: 'job.not-begun', params: {} });
   return idle(stage.title, stage.doNow, { code: 'job.stage-idle', params: { stage: stage.title } });

@@ -1,6 +1,6 @@
 import { testItemNames, testItems } from '../chemistry/limits.ts';
 import type { Verdict } from '../line/verdict.ts';
-import { type Message, say as sayInEnglish, type Teller } from '../message/message.ts';
+import type { Message, Teller } from '../message/message.ts';
 import { nameOf, nextEmitter } from './band.ts';
 import { isBeforeEmitters, nextStage, type StageId, stageOf } from './stages.ts';
 import { isStageName } from './record.ts';
@@ -95,8 +95,8 @@ function betweenButtons(job: Job, emitters: readonly EmitterView[], isOpen: bool
       event: 'skip',
       emitter: next.id,
       label: label('skip', { emitter: next.name }),
-      note: sayInEnglish({ code: 'job.skip-reason', params: {} }),
       hold: true,
+      why: true,
     },
     ...onward,
   ];

@@ -252,7 +252,7 @@ export const jobViewSchema = z.object({
       minutes: z.number(),
       fromMin: z.number(),
       toMin: z.number(),
-      basis: z.enum(['first-guess', 'few-visits', 'visits']),
+      basis: z.enum(['first-guess', 'few-visits', 'visits', 'stages']),
       text: z.string(),
       /** The same for a narrow line. */
       short: z.string(),

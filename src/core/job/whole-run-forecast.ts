@@ -15,8 +15,8 @@ export interface RunForecast {
   readonly minutes: number;
   readonly fromMin: number;
   readonly toMin: number;
-  /** `first-guess`: no visit is done yet and common practice stands in for it. */
-  readonly basis: 'first-guess' | 'few-visits' | 'visits';
+  /** `first-guess`: no visit is done yet and common practice stands in for it; `stages`: no emitter is left, and visits tell nothing. */
+  readonly basis: 'first-guess' | 'few-visits' | 'visits' | 'stages';
 }
 
 /** Minutes an emitter takes before any was seen, and the spread of its logarithm: common practice, no source. */
@@ -60,8 +60,13 @@ export function runForecast(input: RunForecastInput): RunForecast {
     minutes,
     fromMin: Math.max(least, minutes - spread / skew),
     toMin: minutes + skew * spread,
-    basis: n === 0 ? 'first-guess' : n < 3 ? 'few-visits' : 'visits',
+    basis: remaining === 0 ? 'stages' : basisOf(n),
   };
+}
+
+function basisOf(visits: number): RunForecast['basis'] {
+  if (visits === 0) return 'first-guess';
+  return visits < 3 ? 'few-visits' : 'visits';
 }
 
 /** Mean rest of a visit that has lasted so long already: of log-normal durations, those longer than that. */

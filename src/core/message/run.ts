@@ -43,17 +43,17 @@ const bandTexts = {
   'job.paused': (p) => `Paused: ${p['why']}.`,
   'job.do-next-stage': () => 'All is there: go on to the next stage',
   'job.do-seal': () => 'Signed: seal the record',
-  'job.do-go-on': () => 'All emitters were worked on: go on to the next stage',
+  'job.do-go-on': () => 'All emitters are done: go on to the next stage',
+  'job.do-go-on-or-open': () => 'Go on to the next stage, or open one again',
   'job.do-sample': () => 'Hold a sample beside mains water',
   'job.do-rinse': () => 'Keep rinsing',
   'job.do-rinse-done': () => 'The rinse can end',
   'job.no-emitter-open': () => 'No emitter is open.',
   'job.stage-idle': (p) => `The run is in the stage "${p['stage']}": the return line is recorded, not judged.`,
   'job.not-begun': () => 'The run has not begun.',
-  'job.skip-reason': () => 'not reachable or not needed',
 } satisfies Texts;
 
-/** The verdict in words that are read at two metres, and the buttons that make sense then. */
+/** The verdict in words that are read at two metres (so of what the emitters came to only what there is), and the buttons that make sense then. */
 const wordTexts = {
   'band.watching': () => 'Watching the return',
   'band.carrying': () => 'Dirty water coming',
@@ -64,7 +64,12 @@ const wordTexts = {
   'band.cannot-tell': () => 'Cannot tell',
   'band.rests': () => 'The run rests',
   'band.open': () => 'Open an emitter',
-  'band.worked-on': () => 'Emitters worked on',
+  'band.worked-on': (p) =>
+    [
+      `${p['done']} done`,
+      ...(Number(p['left']) > 0 ? [`${p['left']} left`] : []),
+      ...(Number(p['skipped']) > 0 ? [`${p['skipped']} skipped`] : []),
+    ].join(', '),
   'band.not-begun': () => 'Not begun',
   'band.begin': () => 'Start with the survey',
   'band.at-mains': () => 'At mains level',

@@ -77,6 +77,8 @@ export const stageTexts = {
   'job.left': (p) => `${p['about']} left (${p['from']} to ${p['to']})`,
   'job.when-done-first-guess': (p) =>
     `All done in about ${p['about']} (${p['from']} to ${p['to']}): a first guess, no emitter is done yet.`,
+  'job.when-done-stages': (p) =>
+    `All done in about ${p['about']} (${p['from']} to ${p['to']}), by what the stages usually take.`,
   'job.when-done-few-visits': (p) => `All done in about ${p['about']} (${p['from']} to ${p['to']}), by few visits.`,
   'job.when-done-visits': (p) => `All done in about ${p['about']} (${p['from']} to ${p['to']}).`,
   'job.visit-now': (p) => `Visit ${visited(p)}; now.`,

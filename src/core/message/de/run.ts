@@ -48,7 +48,8 @@ export const runDe: Record<Shown, Text> = {
   'job.paused': (p) => `Pause: ${p['why']}.`,
   'job.do-seal': () => 'Unterschrieben: das Protokoll versiegeln',
   'job.do-next-stage': () => 'Alles da: weiter zum nächsten Abschnitt',
-  'job.do-go-on': () => 'An allen Heizkörpern wurde gearbeitet: weiter zum nächsten Abschnitt',
+  'job.do-go-on': () => 'Alle Heizkörper sind fertig: weiter zum nächsten Abschnitt',
+  'job.do-go-on-or-open': () => 'Weiter zum nächsten Abschnitt, oder einen noch einmal öffnen',
   'job.do-sample': () => 'Eine Probe neben Netzwasser halten',
   'job.do-rinse': () => 'Weiter nachspülen',
   'job.do-rinse-done': () => 'Das Nachspülen kann enden',
@@ -56,7 +57,6 @@ export const runDe: Record<Shown, Text> = {
   'job.stage-idle': (p) =>
     `Der Lauf ist im Abschnitt „${p['stage']}“: Der Rücklauf wird aufgezeichnet, nicht beurteilt.`,
   'job.not-begun': () => 'Der Lauf hat nicht begonnen.',
-  'job.skip-reason': () => 'nicht erreichbar oder nicht nötig',
   'band.watching': () => 'Rücklauf abwarten',
   'band.carrying': () => 'Schmutz kommt',
   'band.settling': () => 'Fällt',
@@ -66,7 +66,12 @@ export const runDe: Record<Shown, Text> = {
   'band.cannot-tell': () => 'Kein Urteil',
   'band.rests': () => 'Der Lauf ruht',
   'band.open': () => 'Heizkörper öffnen',
-  'band.worked-on': () => 'Heizkörper bearbeitet',
+  'band.worked-on': (p) =>
+    [
+      `${p['done']} fertig`,
+      ...(Number(p['left']) > 0 ? [`${p['left']} verlassen`] : []),
+      ...(Number(p['skipped']) > 0 ? [`${p['skipped']} entfallen`] : []),
+    ].join(', '),
   'band.not-begun': () => 'Nicht begonnen',
   'band.begin': () => 'Mit der Aufnahme beginnen',
   'band.at-mains': () => 'Wie Netzwasser',

@@ -78,6 +78,8 @@ export const stageDe: Record<keyof typeof stageTexts, Text> = {
   'job.left': (p) => `noch ${p['about']} (${p['from']} bis ${p['to']})`,
   'job.when-done-first-guess': (p) =>
     `Alles fertig in etwa ${p['about']} (${p['from']} bis ${p['to']}): eine erste Schätzung, noch ist kein Heizkörper fertig.`,
+  'job.when-done-stages': (p) =>
+    `Alles fertig in etwa ${p['about']} (${p['from']} bis ${p['to']}), nach dem, was die Abschnitte sonst brauchen.`,
   'job.when-done-few-visits': (p) =>
     `Alles fertig in etwa ${p['about']} (${p['from']} bis ${p['to']}), nach wenigen Besuchen.`,
   'job.when-done-visits': (p) => `Alles fertig in etwa ${p['about']} (${p['from']} bis ${p['to']}).`,

@@ -42,6 +42,12 @@ describe('what is left of a run', () => {
     expect(bare.basis).toBe('first-guess');
   });
 
+  it('rests on the usual times of the stages alone when no emitter is left, however many were done', () => {
+    expect(runLeft([visit('a', 0, 9)], [], ['rinse'], 600).basis).toBe('stages');
+    expect(runLeft([], [], ['rinse'], 600).basis).toBe('stages');
+    expect(runLeft([visit('a', 0, 9)], emitters, ['rinse'], 600).basis).toBe('few-visits');
+  });
+
   it('nothing left is nothing to wait for', () => {
     expect(runLeft([visit('a', 0, 9)], ['a'], [], 600)).toMatchObject({ minutes: 0, fromMin: 0, toMin: 0 });
   });

@@ -6,6 +6,7 @@ import { type JobState, startState } from '../../../../src/core/job/state.ts';
 import { trackVerdict, type VerdictSpan } from '../../../../src/core/job/track.ts';
 import { jobView } from '../../../../src/core/job/view.ts';
 import { jobViewSchema } from '../../../../src/core/job/view-schema.ts';
+import { say } from '../../../../src/core/message/message.ts';
 import type { Verdict } from '../../../../src/core/line/verdict.ts';
 import { analysisOf, anyEntries, context, folded, type Told, toEntries, verdict } from './job-cases.ts';
 
@@ -37,6 +38,18 @@ describe('the band', () => {
     for (const state of ['watching', 'carrying', 'settling', 'clear', 'cannot-tell'] as const)
       for (const done of [false, state === 'clear'])
         expect(viewOf(folded(passed), verdict(state, done)).band.words.length).toBeLessThanOrEqual(30);
+  });
+
+  it('says what the emitters came to when none is left to open, and calls none worked on that was skipped', () => {
+    const skipped: readonly Told[] = [['stage:emitters'], ['skip', 'b'], ['skip', 'c']];
+    const left = viewOf(folded([...skipped, ['emitter-open', 'a'], ['emitter-shut', 'a']]), verdict('idle')).band;
+    expect(left).toMatchObject({
+      words: '0 done, 1 left, 2 skipped',
+      doNow: 'Go on to the next stage, or open one again',
+    });
+    const many = say({ code: 'band.worked-on', params: { done: 12, left: 10, skipped: 10 } });
+    expect(many.length).toBeLessThanOrEqual(30);
+    expect(say({ code: 'band.worked-on', params: { done: 7, left: 0, skipped: 0 } })).toBe('7 done');
   });
 
   it('says of the last emitter that it is the last', () => {
@@ -75,6 +88,11 @@ describe('the buttons', () => {
     ]);
     const after = viewOf(folded(passed), verdict('clear', true)).buttons;
     expect(after.find((b) => b.primary)).toMatchObject({ event: 'emitter-open', emitter: 'b', hold: false });
+  });
+
+  it('asks why before an emitter is skipped: no reason stands in the record that nobody gave', () => {
+    const skip = viewOf(folded([['stage:emitters']]), verdict('idle')).buttons.find((b) => b.event === 'skip');
+    expect(skip).toMatchObject({ why: true, note: '' });
   });
 
   it('never offers what would be refused, nor more than three, in any state and under any verdict', () => {
