@@ -7,6 +7,7 @@ const marks = {
   'to-come': 'to come',
   now: 'now',
   done: 'done',
+  left: 'left',
   skipped: 'skipped',
 } as const satisfies Readonly<Record<StagePoint['status'], Phrase>>;
 
@@ -25,7 +26,7 @@ function ask(point: StagePoint): void {
   asking.value = { button, reasons };
 }
 
-/** The thirteen stages: done, now, to come, skipped. A touch goes to any of them, with a reason. */
+/** The thirteen stages: done, left with something missing, now, to come, skipped. A touch goes to any of them, with a reason. */
 export function TimeLine() {
   const points = view.value?.timeLine ?? [];
   return (

@@ -4,6 +4,7 @@ import type { Message } from '../message/message.ts';
 import { knownEvents, type RunEvent } from './event.ts';
 import { fold } from './fold.ts';
 import { refuseMove } from './moves.ts';
+import { isStageName } from './record.ts';
 import { isBeforeEmitters, stageOf } from './stages.ts';
 import { isCaution } from './stages/cautions.ts';
 import { unitChoices } from '../quantity/units.ts';
@@ -57,7 +58,15 @@ export function request(state: JobState, asked: Asked, asking: Asking): Answer {
     note: asked.note,
     ...(asked.data === undefined ? {} : { data: asked.data }),
   };
-  return { ok: true, event: asked.event === 'lead' ? { ...event, data: { ...event.data, who: asking.who } } : event };
+  const more = completed(state, event, asking);
+  return { ok: true, event: more ? { ...event, data: { ...event.data, ...more } } : event };
+}
+
+/** What only the bridge knows of it: who leads, and how much the stage that is left for a reason still lacks. */
+function completed({ job }: JobState, { event, note }: RunEvent, asking: Asking): RunEvent['data'] {
+  if (event === 'lead') return { who: asking.who };
+  const isLeaving = event.startsWith('stage:') && isStageName(job.stage) && note.trim() !== '';
+  return isLeaving && asking.missing ? { missing: asking.missing.length } : undefined;
 }
 
 /** Events that are about the emitter that is open. */

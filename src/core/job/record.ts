@@ -3,7 +3,7 @@ import type { StageId } from './stages.ts';
 
 /** How far one stage has come. */
 export interface StageCourse {
-  readonly status: 'to-come' | 'now' | 'done' | 'skipped';
+  readonly status: 'to-come' | 'now' | 'done' | 'left' | 'skipped';
   /** How often it was entered. */
   readonly times: number;
   readonly sinceS: number | null;
@@ -82,7 +82,22 @@ export function isStageName(name: string | null): name is StageName {
   return stageNames.some((s) => s === name);
 }
 
-/** The run moves on to a stage: the one left is done, unless it was said to be skipped; those jumped over are skipped. */
+/**
+ * Something was still missing when a stage was left. A record made before that was kept has the reason alone, which was
+ * asked for then, or for going out of the usual order.
+ */
+function lacked({ note, data }: RunEvent): boolean {
+  const missing = data?.['missing'];
+  return typeof missing === 'number' ? missing > 0 : note !== '';
+}
+
+/** How the stage stands that this event leaves. */
+function leftAs(was: StageCourse, event: RunEvent): StageCourse['status'] {
+  if (was.status === 'skipped') return 'skipped';
+  return lacked(event) ? 'left' : 'done';
+}
+
+/** The run moves on to a stage: the one before is done, or left with something missing, unless it was said to be skipped; those jumped over are skipped. */
 export function entered(
   job: { readonly stage: StageId | null; readonly course: Course },
   to: StageId,
@@ -94,7 +109,7 @@ export function entered(
     const was = course[from];
     course[from] = {
       ...was,
-      status: was.status === 'skipped' ? 'skipped' : 'done',
+      status: leftAs(was, event),
       spentS: was.spentS + Math.max(0, event.timeS - (was.sinceS ?? event.timeS)),
       sinceS: null,
       why: event.note === '' ? was.why : event.note,

@@ -153,7 +153,7 @@ export const stagePageSchema = z.object({
 const stagePointSchema = z.object({
   name: z.string(),
   title: z.string(),
-  status: z.enum(['to-come', 'now', 'done', 'skipped']),
+  status: z.enum(['to-come', 'now', 'done', 'left', 'skipped']),
   why: z.string(),
   times: z.number(),
   /** To be confirmed before this stage may begin from where the run is. */

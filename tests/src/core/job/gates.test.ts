@@ -242,11 +242,24 @@ describe('moving between stages', () => {
     const { course } = told([['stage:fill'], ['stage:emitters', 'filled before'], ['stage:dose', 'forgotten']]).job;
     expect(course).toMatchObject({
       survey: { status: 'to-come' },
-      fill: { status: 'done', spentS: 10, why: 'filled before' },
+      fill: { status: 'left', spentS: 10, why: 'filled before' },
       warm: { status: 'skipped', why: 'filled before' },
       dose: { status: 'now', times: 1 },
-      emitters: { status: 'done' },
+      emitters: { status: 'left' },
     });
+  });
+
+  it('calls a stage done that lacked nothing, and left that did, as the bridge knew it then', () => {
+    const left = (missing: readonly string[]) => {
+      const state = told([['stage:emitters']]);
+      const asked = { event: 'stage:survey', emitter: '', note: 'forgot one' };
+      const answer = request(state, asked, { ...asking, missing });
+      if (!answer.ok || !('event' in answer)) throw new Error('refused');
+      return fold(state, { id: 'n', who: 'x', event: answer.event }).job.course.emitters.status;
+    };
+    expect(left(['6 emitters are not done yet.'])).toBe('left');
+    expect(left([])).toBe('done');
+    expect(told([['stage:dose'], ['stage:warm']]).job.course.dose.status).toBe('done');
   });
 
   it('rests with a reason, and goes on where it was', () => {
