@@ -69,8 +69,13 @@ export function stepped(field: StageField, entry: Entry | undefined, by: number)
 
 type Data = Record<string, string | number>;
 
-/** What would be sent, or what is wrong with it. */
-export function filledIn(form: StageForm, draft: Draft): Data | string {
+/** Whose reading it is that is shown: of what was kept as it was kept, else of what is shown to begin with. */
+export function shownBy(form: StageForm, field: StageField): string | number | undefined {
+  return form.last?.[field.name] === undefined ? field.startBy : form.last[`${field.name}By`];
+}
+
+/** What would be sent, or what is wrong with it; what was not changed stays the reading of whom it was. */
+export function filledIn(form: StageForm, draft: Draft, changed: Draft): Data | string {
   const data: Data = { ...form.fixed };
   for (const field of form.fields) {
     const entry = draft[field.name];
@@ -95,6 +100,8 @@ export function filledIn(form: StageForm, draft: Draft): Data | string {
         unit: unitOf(field.quantity, field.unit ?? ''),
       });
     data[field.name] = Math.round(value * 1e6) / 1e6;
+    const by = changed[field.name] === undefined ? shownBy(form, field) : undefined;
+    if (by !== undefined) data[`${field.name}By`] = by;
   }
   return data;
 }

@@ -4,7 +4,7 @@ import { HoldButton } from '../../shared/hold-button.tsx';
 import { post } from '../model.ts';
 import { unitOf } from '../../shared/units.ts';
 import { t, told } from '../../shared/words/language.ts';
-import { type Draft, type Entry, filledIn, lastText, startOf, stepped, textOf, typed } from './draft.ts';
+import { type Draft, type Entry, filledIn, lastText, shownBy, startOf, stepped, textOf, typed } from './draft.ts';
 
 interface Filling {
   readonly field: StageField;
@@ -48,7 +48,7 @@ function Figure({ field, entry, change, id }: Filling & { id: string }) {
   );
 }
 
-function FieldView({ form, field, entry, change }: Filling & { form: string }) {
+function FieldView({ form, field, entry, change, isRigs }: Filling & { form: string; isRigs: boolean }) {
   const id = `${form}-${field.name}`;
   const text = textOf(field, entry);
   const type = (words: string) => change(typed(field, words));
@@ -58,6 +58,7 @@ function FieldView({ form, field, entry, change }: Filling & { form: string }) {
       <label for={id}>
         {field.label}
         {unit !== '' && <span class="field-unit">{unit}</span>}
+        {isRigs && <span class="field-by">{t('the rig’s sensor')}</span>}
       </label>
       {field.kind === 'choice' ? (
         <select id={id} value={text} onChange={(e) => type(e.currentTarget.value)}>
@@ -78,10 +79,11 @@ function FieldView({ form, field, entry, change }: Filling & { form: string }) {
 
 /** Typed input; what was begun stays while the figures around it change, as an amount when the units do. */
 export function FormView({ form }: { form: StageForm }) {
-  const [draft, setDraft] = useState<Draft>(() => startOf(form));
+  const [changed, setChanged] = useState<Draft>({});
+  const draft: Draft = { ...startOf(form), ...changed };
   const [wrong, setWrong] = useState<string | null>(null);
   const submit = () => {
-    const data = filledIn(form, draft);
+    const data = filledIn(form, draft, changed);
     if (typeof data === 'string') return setWrong(data);
     setWrong(null);
     post({ event: form.event, label: form.title, data });
@@ -105,7 +107,8 @@ export function FormView({ form }: { form: StageForm }) {
             form={form.id}
             field={field}
             entry={draft[field.name]}
-            change={(entry) => setDraft((now) => ({ ...now, [field.name]: entry }))}
+            isRigs={changed[field.name] === undefined && shownBy(form, field) === 'rig'}
+            change={(entry) => setChanged((now) => ({ ...now, [field.name]: entry }))}
           />
         ))}
         <button type="submit" class="keep">

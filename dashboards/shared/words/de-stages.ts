@@ -119,4 +119,5 @@ export const germanStages = {
   'Take limits from a table': 'Grenzen aus einer Tabelle nehmen',
   'Limits from {file}': 'Grenzen aus {file}',
   'Waiting to be sent: {what}': 'Wartet aufs Senden: {what}',
+  'the rig’s sensor': 'Fühler des Geräts',
 } as const;

@@ -90,6 +90,7 @@ const untold = new Set([
   'quantity',
   'choices',
   'start',
+  'startBy',
   'fixed',
   'last',
   'csv',

@@ -7,6 +7,8 @@ import { type Limit, type LimitSet, type TestItem, testItemNames, testItems } fr
 export interface Reading extends Uncertain {
   /** Depth in a turbidity tube, cm, from which the value was reckoned. */
   readonly tubeCm?: number;
+  /** Read off the rig's own sensor, not off an instrument held to a sample. */
+  readonly by?: 'rig';
   /** All that is known is that it is less than this. */
   readonly below?: number;
 }

@@ -96,6 +96,7 @@ const fieldSchema = z.object({
   decimals: z.number().optional(),
   choices: z.array(z.string()),
   start: z.union([z.number(), z.string()]).optional(),
+  startBy: z.literal('rig').optional(),
   optional: z.boolean().optional(),
 });
 

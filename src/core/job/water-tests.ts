@@ -28,7 +28,9 @@ export function testOf(job: Pick<Job, 'entries'>, water: Water): WaterTest {
   for (const item of testItemNames) {
     const value = data[item];
     // pH is a logarithm: a tenth, not a share.
-    if (typeof value === 'number') test[item] = item === 'ph' ? { value, u: 0.1 } : withShare(value, testShare);
+    if (typeof value !== 'number') continue;
+    const reading: Reading = item === 'ph' ? { value, u: 0.1 } : withShare(value, testShare);
+    test[item] = data[`${item}By`] === 'rig' ? { ...reading, by: 'rig' } : reading;
   }
   const { tube } = data;
   const tubed = test.turbidity || typeof tube !== 'number' ? null : readTube(tube, data['tubeMark'] === stillSeen);

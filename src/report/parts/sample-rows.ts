@@ -32,7 +32,8 @@ function shown(value: Reading | 'not-measured', item: TestItem): string {
   if (value === 'not-measured') return 'not measured';
   const { unit } = testItems[item];
   const tube = value.tubeCm === undefined ? '' : ` (tube, ${figure(value.tubeCm, 'cm')})`;
-  return `${value.below === undefined ? figure(value.value, unit) : `under ${figure(value.below, unit)}`}${tube}`;
+  const by = value.by === 'rig' ? " (rig's sensor)" : '';
+  return `${value.below === undefined ? figure(value.value, unit) : `under ${figure(value.below, unit)}`}${tube}${by}`;
 }
 
 function limitWords({ item, least, most, verdict }: TestRow): string {

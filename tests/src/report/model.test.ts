@@ -57,6 +57,18 @@ describe('a report', () => {
     expect(whole.exceptions.join()).not.toMatch(/of what the label wants/);
   });
 
+  test('says of a figure of the water after that it is the rig\u2019s own reading', () => {
+    const read = withEvents((all) =>
+      all.map((e) =>
+        e.event === 'sample' && e.data?.['water'] === 'after'
+          ? { ...e, data: { ...e.data, turbidity: 2, turbidityBy: 'rig' } }
+          : e,
+      ),
+    );
+    expect(text(read)).toContain("2.00 NTU (rig's sensor)");
+    expect(text(whole)).not.toContain("rig's sensor)");
+  });
+
   test('carries who, where, what was added, cautions and labels as they were told', () => {
     const said = Object.fromEntries(
       Object.entries(whole.facts).map(([name, { fact }]) => [name, 'said' in fact ? fact.said : null]),

@@ -15,5 +15,7 @@ export interface Field {
   readonly choices?: readonly string[];
   /** Shown to begin with. */
   readonly start?: number | string;
+  /** `rig`: what is shown to begin with is the rig's own reading, and is kept as that unless it is typed over. */
+  readonly startBy?: 'rig';
   readonly optional?: boolean;
 }

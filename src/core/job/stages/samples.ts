@@ -28,7 +28,10 @@ const tubeFields: readonly Field[] = [
   },
 ];
 
-/** What is read off the sensors now is shown to begin with: it need not be typed. */
+/**
+ * `now`: what the rig's sensors read, shown to begin with and kept as theirs. Only where they are in this very water:
+ * nobody tests what is read off a sensor elsewhere.
+ */
 export function sampleForm(water: Water, now: { ntu: number | null; usCm: number | null } | null): Form {
   const starts: Partial<Record<TestItem, number>> = {};
   if (now?.ntu !== null && now?.ntu !== undefined) starts.turbidity = Math.round(now.ntu * 10) / 10;
@@ -51,7 +54,7 @@ export function sampleForm(water: Water, now: { ntu: number | null; usCm: number
           most: high,
           decimals: decimals[item],
           optional: true,
-          ...(starts[item] === undefined ? {} : { start: starts[item] }),
+          ...(starts[item] === undefined ? {} : { start: starts[item], startBy: 'rig' as const }),
         };
         return item === 'turbidity' ? [field, ...tubeFields] : [field];
       }),
@@ -91,7 +94,8 @@ export const limitForm: Form = {
 function figure(value: Reading | 'not-measured', item: TestItem): string {
   if (value === 'not-measured') return '\u2013';
   if (value.below !== undefined) return `< ${value.below.toFixed(decimals[item])}`;
-  return `${value.tubeCm === undefined ? '' : '\u2248 '}${value.value.toFixed(decimals[item])}`;
+  const by = value.by === 'rig' ? ' (rig\u2019s sensor)' : '';
+  return `${value.tubeCm === undefined ? '' : '\u2248 '}${value.value.toFixed(decimals[item])}${by}`;
 }
 
 function limitText({ least, most, item, verdict }: TestRow): string {
@@ -144,14 +148,8 @@ export const beforeSamples: StageSpec = {
     'Test both in the same way, and keep a photo of the two side by side.',
   ],
   cautions: ['scald'],
-  forms: ({ live }) => [
-    sampleForm('mains', null),
-    sampleForm('before', {
-      ntu: live.now.turbidityNtu,
-      usCm: live.now.conductivityUsCm,
-    }),
-    limitForm,
-  ],
+  // The rig is not joined yet: its sensors read other water.
+  forms: () => [sampleForm('mains', null), sampleForm('before', null), limitForm],
   table: sampleTable,
   remarks: ({ worked }) => [
     ...impossible(worked.tests.mains),

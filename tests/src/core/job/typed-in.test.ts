@@ -70,6 +70,30 @@ describe('units of the run', () => {
   });
 });
 
+describe('what a sensor reads is no water test that somebody made', () => {
+  const live = measured({ turbidityNtu: 17.04, conductivityUsCm: 520 });
+  const fieldsOf = (stage: string, id: string) =>
+    stagePage(look(told([[`stage:${stage}`]]), live), say)?.forms.find((f) => f.id === id)?.fields ?? [];
+
+  it('is not offered before the rig is joined', () => {
+    expect(fieldsOf('before-samples', 'sample-before').filter((f) => f.start !== undefined)).toEqual([]);
+  });
+
+  it('is offered after the rinse as the rig\u2019s, and kept and shown as that', () => {
+    const offered = fieldsOf('after-samples', 'sample-after').filter((f) => f.start !== undefined);
+    expect(offered.map((f) => [f.name, f.start, f.startBy])).toEqual([
+      ['conductivity', 520, 'rig'],
+      ['turbidity', 17, 'rig'],
+    ]);
+    const kept = told([sample('after', { ph: 8, turbidity: 17, turbidityBy: 'rig' })]);
+    expect(look(kept).worked.tests.after).toMatchObject({ turbidity: { value: 17, by: 'rig' }, ph: { value: 8 } });
+    expect(sampleTable(look(kept))?.rows.map((r) => r[3])).toEqual(
+      expect.arrayContaining(['17.0 (rig\u2019s sensor)', '8.0']),
+    );
+    expect(refused('sample', { water: 'after', turbidity: 17, turbidityBy: 'rig' })).toBe('');
+  });
+});
+
 describe('limits of the water tests', () => {
   const after = sample('after', { ph: 9.4 });
   const alu: Step = [
