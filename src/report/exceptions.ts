@@ -1,5 +1,6 @@
 import { overdoseShare } from '../core/chemistry/dose.ts';
 import { typedFigure } from '../core/job/stages/stage.ts';
+import { whoWords } from '../core/job/who.ts';
 import { stageOf } from '../core/job/stages.ts';
 import { alarmWords, priorityOf } from './alarm-words.ts';
 import { count, figure, moment } from './fact.ts';
@@ -61,8 +62,8 @@ function unfit({ input }: Gathered): string[] {
 
 function overridden(g: Gathered): string[] {
   return eventsNamed(g, 'override').map(({ event, who }) => {
-    const by = who === '' ? '' : ` by ${who}`;
-    return `Overridden${by} at ${moment(event.timeS)}: ${nameOf(g, event.emitter)}. Reason: ${event.note || 'none was given'}.`;
+    const by = who === '' ? '' : ` (${whoWords(who)})`;
+    return `Overridden at ${moment(event.timeS)}${by}: ${nameOf(g, event.emitter)}. Reason: ${event.note || 'none was given'}.`;
   });
 }
 

@@ -3,7 +3,7 @@ import type { Texts } from './texts.ts';
 /** Sentences of calibration and of the kit's bench, by code. */
 export const calibrationTexts = {
   'not-calibrated': () =>
-    'Turbidity is not calibrated: the limit of detection is 3 x noise + one step. Calibrate the kit (docs/calibration.md).',
+    'Turbidity is not calibrated: the limit of detection is 3 x noise + one step. Calibrate it at the kit bench.',
   'calibration-overdue': () => 'The turbidity calibration is overdue: it is still used. Calibrate the kit again.',
   'kit-calibration': (p) => `${p['why']}`,
   'kit-none': (p) =>

@@ -1,5 +1,7 @@
 import { cautions, isCaution } from '../../core/job/stages/cautions.ts';
+import { checkLabel } from '../../core/job/stages/check-label.ts';
 import { stageOf } from '../../core/job/stages.ts';
+import { whoWords } from '../../core/job/who.ts';
 import { alarmWords, priorityOf } from '../alarm-words.ts';
 import type { Block, Section } from '../block.ts';
 import { duration, figure, moment } from '../fact.ts';
@@ -55,7 +57,7 @@ function decisions(g: Gathered): Block {
       moment(timeS),
       what,
       where,
-      who || '-',
+      whoWords(who) || '-',
       why || 'none was given',
     ]),
     none: 'None.',
@@ -75,7 +77,7 @@ function alarmsRaised(g: Gathered): Block {
     ],
     rows: g.driven.alarms.map(({ atS, kind }) => {
       const by = seen.find((e) => e.event.timeS >= atS && e.event.note === kind);
-      const answer = by ? `at ${moment(by.event.timeS)} by ${by.who || 'somebody'}` : 'not told';
+      const answer = by ? `at ${moment(by.event.timeS)}${by.who === '' ? '' : `, ${whoWords(by.who)}`}` : 'not told';
       return [moment(atS), alarmWords(kind), priorityOf(kind), answer];
     }),
     none: 'None rose.',
@@ -93,7 +95,7 @@ function cautionsRead(g: Gathered): Block {
     ],
     rows: eventsNamed(g, 'caution-read').map(({ event, who }) => [
       moment(event.timeS),
-      who || '-',
+      whoWords(who) || '-',
       cautionWords(event.note),
     ]),
     none: 'None was marked as read.',
@@ -149,9 +151,9 @@ function wordsOf({ event }: LoggedEvent): string {
   return parts.filter((p) => p !== '').join('; ') || '-';
 }
 
-/** A tick by its id, whose words are plain, and whether it was taken off again. */
+/** A tick in the words of its stage, and whether it was taken off again. */
 function checkWords({ note, data }: LoggedEvent['event']): string {
-  return `${note.replaceAll('-', ' ')}${data?.['done'] === false ? ': taken off' : ''}`;
+  return `${checkLabel(note)}${data?.['done'] === false ? ': taken off' : ''}`;
 }
 
 /** A broken sensor makes hundreds; the recording has them all. */

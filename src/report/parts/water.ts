@@ -1,3 +1,4 @@
+import { whoWords } from '../../core/job/who.ts';
 import { between } from '../../core/quantity/in-time.ts';
 import type { Block, Section } from '../block.ts';
 import { contentWidth } from '../block.ts';
@@ -66,7 +67,7 @@ export function waterSection(g: Gathered): Section {
           moment(e.event.timeS),
           dataText(e.event, 'what') || 'not said',
           litres(g, e),
-          e.who || '-',
+          whoWords(e.who) || '-',
           e.event.note || '-',
         ]),
         none: 'No chemical was recorded as added.',

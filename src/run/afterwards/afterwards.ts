@@ -72,7 +72,7 @@ class OfficeOfStore implements Afterwards {
   list(query: RunQuery) {
     this.#looks.later();
     const { total, rows } = this.#runs.store.index.list(query);
-    const current = this.#runs.store.currentRunId();
+    const current = this.#runs.underWay();
     const waiting = this.#runs.store.index.waiting(0).total;
     return { total, from: query.from, rows: rows.map((row) => rowOf(row, current)), waiting };
   }
@@ -96,7 +96,7 @@ class OfficeOfStore implements Afterwards {
     const comments = this.#runs.comments(runId);
     const signed = comments.findLast((c) => c.kind === 'sign-off');
     return {
-      run: rowOf(this.#runs.row(runId), this.#runs.store.currentRunId()),
+      run: rowOf(this.#runs.row(runId), this.#runs.underWay()),
       looked: kept,
       comments,
       closed: [...closedIn(comments)],

@@ -1,3 +1,4 @@
+import { existsSync } from 'node:fs';
 import { type CommentView, type LookedAtRun, lookedAtSchema } from '../../core/audit/page-schema.ts';
 import { Problem } from '../../core/message/problem.ts';
 import { readComments, sealedFolder } from '../../recording/sealed.ts';
@@ -30,6 +31,12 @@ export class KeptRuns {
     const row = this.store.index.get(runId);
     if (!row) throw new Problem('run.unknown', { runId, known: '' });
     return row;
+  }
+
+  /** The run that the bridge is on; null once its record is sealed, for then it changes no more. */
+  underWay(): string | null {
+    const current = this.store.currentRunId();
+    return current === null || existsSync(sealedFolder(this.data, current)) ? null : current;
   }
 
   record(run: RunStore) {

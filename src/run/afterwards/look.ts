@@ -1,3 +1,4 @@
+import { whoWords } from '../../core/job/who.ts';
 import { auditGathered, type Audit } from '../../core/audit/audit.ts';
 import { type Gathered, gather } from '../../core/audit/gather.ts';
 import { emitterOutcomes, nameOf } from '../../core/audit/outcome.ts';
@@ -46,7 +47,7 @@ function pageOf(g: Gathered<ReportInput>, audit: Audit, columns: Columns, rules:
       event: event.event,
       emitter: event.emitter === '' ? '' : nameOf(g, event.emitter),
       note: event.note,
-      who,
+      who: whoWords(who),
       wallAt,
     })),
     verdicts: g.driven.spans.map(({ state, done, fromS, toS }) => ({ state, done, fromS, toS: toS ?? g.endS })),

@@ -61,7 +61,7 @@ export class Looks {
     if (this.#stopped || this.#timer) return;
     this.#timer = setTimeout(() => {
       this.#timer = null;
-      const current = this.#runs.store.currentRunId();
+      const current = this.#runs.underWay();
       const { runIds } = this.#runs.store.index.waiting(this.#failed.size + 2);
       const next = runIds.find((id) => id !== current && !this.#failed.has(id));
       if (next !== undefined) void this.look(next).then(() => this.later());
@@ -84,7 +84,7 @@ export class Looks {
 
   /** The run under way changes all the time: it is looked at once in a while only. */
   isDue(runId: string): boolean {
-    if (runId !== this.#runs.store.currentRunId()) return true;
+    if (runId !== this.#runs.underWay()) return true;
     const last = this.#lookedAtMs.get(runId);
     return last === undefined || Math.abs(this.#runs.wallMs() - last) > liveLookMs;
   }

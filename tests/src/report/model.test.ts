@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { reportHtml } from '../../../src/report/html.ts';
 import { factNames } from '../../../src/report/facts.ts';
 import type { ReportInput } from '../../../src/report/gather.ts';
+import { whoWords } from '../../../src/core/job/who.ts';
 import { makeReport, type Report } from '../../../src/report/model.ts';
 import type { RunEvent } from '../../../src/core/job/event.ts';
 import { demoInput, demoRun } from './demo-run.ts';
@@ -69,6 +70,18 @@ describe('a report', () => {
     expect(text(whole)).not.toContain("rig's sensor)");
   });
 
+  test('names ticks, people and devices in words, never by their internal names', () => {
+    const ticked = withEvents((all) => [
+      ...all,
+      ...['rig-in-line', 'each-heats'].map((note) => ({ timeS: 5900, event: 'check', emitter: '', note })),
+    ]);
+    expect(text(ticked)).toContain('Rig fitted in line');
+    expect(text(ticked)).toContain('Each emitter heats');
+    expect(text(ticked)).toContain('paired device 1a2b3c4d');
+    expect(text(ticked)).not.toMatch(/"device-|rig.in.line|docs\//);
+    expect(whoWords('loopback')).toBe('at the bridge itself');
+  });
+
   test('carries who, where, what was added, cautions and labels as they were told', () => {
     const said = Object.fromEntries(
       Object.entries(whole.facts).map(([name, { fact }]) => [name, 'said' in fact ? fact.said : null]),
@@ -127,7 +140,7 @@ describe('exceptions', () => {
     };
     const report = withEvents((events) => [...events, override].toSorted((a, b) => a.timeS - b.timeS));
     expect(report.exceptions[0]).toContain('Reason: the client wants to go');
-    expect(report.exceptions[0]).toContain('device-1a2b3c4d');
+    expect(report.exceptions[0]).toContain('paired device 1a2b3c4d');
   });
 
   test('each emitter that is not done is one, and none that is', () => {

@@ -94,7 +94,7 @@ describe('calibration in use', () => {
     expect([...runStore.samples()].every((s) => s.turbidityNtu === 500)).toBe(true);
     expect(told().map((e) => e.event.data)).toMatchObject([{ channel: 'turbidity', certificate: '', state: 'none' }]);
     expect(run.view().notices.map((n) => n.text)).toEqual([
-      'Turbidity is not calibrated: the limit of detection is 3 x noise + one step. Calibrate the kit (docs/calibration.md).',
+      'Turbidity is not calibrated: the limit of detection is 3 x noise + one step. Calibrate it at the kit bench.',
     ]);
   });
 

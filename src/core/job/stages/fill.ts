@@ -1,7 +1,12 @@
 import { bandsOf, fillState } from '../../hydraulics/bands.ts';
-import { need, type Look, type StageSpec, typedFigure, typedForm } from './stage.ts';
+import { type Check, need, type Look, type StageSpec, typedFigure, typedForm } from './stage.ts';
 
 const pressureOf = (look: Look): number | null => look.live.now.pressureBar ?? typedFigure(look.job, 'fill-bar');
+
+export const fillChecks: readonly Check[] = [
+  { id: 'filled-from-empty', label: 'Filled from empty: the litres are the whole system' },
+  { id: 'fill-through-rig', label: 'The filling water passes the rig\u2019s flow sensor' },
+];
 
 export const fill: StageSpec = {
   name: 'fill',
@@ -68,10 +73,7 @@ export const fill: StageSpec = {
       { id: 'flow', label: 'Flow', value: live.now.flowLpm, kind: 'flow' },
     ];
   },
-  checks: () => [
-    { id: 'filled-from-empty', label: 'Filled from empty: the litres are the whole system' },
-    { id: 'fill-through-rig', label: 'The filling water passes the rig\u2019s flow sensor' },
-  ],
+  checks: () => fillChecks,
   forms: ({ live, job }) => [
     typedForm(
       'fill-litres',

@@ -16,7 +16,7 @@ import {
 } from './stage.ts';
 import { labelForm } from './survey.ts';
 
-const protectChecks: readonly Check[] = [
+export const protectChecks: readonly Check[] = [
   { id: 'rig-off', label: 'Rig off, in-line filter refitted and clean' },
   { id: 'vented', label: 'Vented, pressure set' },
   { id: 'each-heats', label: 'Each emitter heats' },

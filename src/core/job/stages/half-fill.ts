@@ -3,7 +3,7 @@ import { surveyFigures } from '../survey-rows.ts';
 import { exact } from '../../quantity/interval.ts';
 import { need, type Check, type StageSpec, type Table, type Look, typedFigure, typedForm, unticked } from './stage.ts';
 
-const checks: readonly Check[] = [{ id: 'half-filled', label: 'Every emitter dropped to about half' }];
+export const halfFillChecks: readonly Check[] = [{ id: 'half-filled', label: 'Every emitter dropped to about half' }];
 
 function table({ job }: Look): Table | null {
   const { result } = surveyFigures(job.survey);
@@ -49,7 +49,7 @@ export const halfFill: StageSpec = {
       { id: 'mallet', label: 'Soft mallet', value: worked.softMallet.length, unit: 'emitters', decimals: 0 },
     ];
   },
-  checks: () => checks,
+  checks: () => halfFillChecks,
   forms: () => [
     typedForm('dropped-litres', 'Litres dropped', {
       label: 'All emitters',
@@ -62,5 +62,5 @@ export const halfFill: StageSpec = {
   ],
   table,
   remarks: () => [need('half-practice')],
-  gate: (look) => unticked(look, checks),
+  gate: (look) => unticked(look, halfFillChecks),
 };

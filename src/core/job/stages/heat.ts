@@ -86,7 +86,7 @@ export const warm: StageSpec = {
   },
 };
 
-const circulateChecks: readonly Check[] = [
+export const circulateChecks: readonly Check[] = [
   { id: 'emitters-full', label: 'Emitters full again and vented' },
   { id: 'all-open', label: 'All emitters open' },
 ];

@@ -1,16 +1,17 @@
 import { need, type Check, type Look, type StageSpec, unticked } from './stage.ts';
 
-function checks({ job, live }: Look): readonly Check[] {
-  const byEye = job.survey.system === 'open-vented' || !live.seen.has('pressureBar');
-  return [
-    { id: 'rig-in-line', label: 'Rig fitted in line' },
-    { id: 'return-low', label: 'Return hose at the low port' },
-    { id: 'hoses-tight', label: 'Hoses tight and tied down' },
-    ...(job.survey.system === 'open-vented'
-      ? [{ id: 'vents-capped', label: 'Feed and vent capped for the work' }]
-      : []),
-    ...(byEye ? [{ id: 'joints-dry', label: 'Joints wiped, watched and dry' }] : []),
-  ];
+export const joinChecks: readonly Check[] = [
+  { id: 'rig-in-line', label: 'Rig fitted in line' },
+  { id: 'return-low', label: 'Return hose at the low port' },
+  { id: 'hoses-tight', label: 'Hoses tight and tied down' },
+  { id: 'vents-capped', label: 'Feed and vent capped for the work' },
+  { id: 'joints-dry', label: 'Joints wiped, watched and dry' },
+];
+
+function checks(look: Look): readonly Check[] {
+  const isLeftOut = (id: string): boolean =>
+    (id === 'vents-capped' && look.job.survey.system !== 'open-vented') || (id === 'joints-dry' && !cannotHold(look));
+  return joinChecks.filter(({ id }) => !isLeftOut(id));
 }
 
 const cannotHold = (look: Look): boolean =>

@@ -17,7 +17,7 @@ export const deTexts: Texts = {
   ...serverDe,
   ...stageDe,
   'not-calibrated': () =>
-    'Die Trübung ist nicht kalibriert: Die Nachweisgrenze ist 3 x Rauschen + eine Stufe. Den Messkoffer kalibrieren (docs/calibration.md).',
+    'Die Trübung ist nicht kalibriert: Die Nachweisgrenze ist 3 x Rauschen + eine Stufe. Auf der Seite des Messkoffers kalibrieren.',
   'calibration-overdue': () =>
     'Die Kalibrierung der Trübung ist überfällig: Sie gilt noch. Den Messkoffer neu kalibrieren.',
 };

@@ -2,7 +2,7 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { unzipSync } from 'fflate';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { z } from 'zod';
 import { acrossSchema, sideBySideSchema } from '../../../../src/core/audit/across-schema.ts';
 import {
@@ -71,6 +71,17 @@ describe('the list', () => {
     for (const bad of ['sort=nonsense', 'count=100000', 'from=-1', 'since=yesterday', 'seal=maybe'])
       expect((await ask(`/api/runs?${bad}`)).status).toBe(400);
   });
+
+  it('takes the run of the bridge for one under way until its record is sealed, and looks at it from then on', async () => {
+    const underWay = async () =>
+      (await get(runListSchema, '/api/runs')).rows.filter((r) => r.underWay).map((r) => r.runId);
+    world.store.setCurrentRun(open);
+    expect(await underWay()).toEqual([open]);
+    world.store.setCurrentRun(sealed);
+    expect(await underWay()).toEqual([]);
+    world.store.index.rulesAre('other rules');
+    await vi.waitUntil(async () => (await get(runListSchema, '/api/runs')).waiting === 0, { timeout: 60_000 });
+  }, 90_000);
 
   it('draws the same runs by the same lot', async () => {
     const first = await get(lotSchema, '/api/runs/by-lot?count=2');
