@@ -42,6 +42,7 @@ const others: readonly (readonly [EmitterRow['result'], string])[] = [
 export function exceptions(g: Gathered): string[] {
   return [
     ...unfit(g),
+    ...overdoses(g),
     ...overridden(g),
     ...leftEarly(g),
     ...notDone(g),
@@ -127,9 +128,8 @@ function overdoses(g: Gathered): string[] {
   });
 }
 
-function protection(g: Gathered): string[] {
-  const { driven } = g;
-  const found = overdoses(g);
+function protection({ driven }: Gathered): string[] {
+  const found: string[] = [];
   const percent = typedFigure(driven.job, 'inhibitor-strength');
   if (percent !== null && percent < 90)
     found.push(`The inhibitor tested at ${figure(percent, '%')} of the label's strength.`);

@@ -261,6 +261,11 @@ export function StagePageView({ page }: { page: StagePage }) {
       <TimeLine />
       <div class="stage-body" key={page.name}>
         <div class="stage-left" tabIndex={0} role="region" aria-label={t('What to do and the figures now')}>
+          {page.warnings.map((warning) => (
+            <p key={warning} class="warning" role="status">
+              {warning}
+            </p>
+          ))}
           {hasTests && <TableView page={page} below />}
           <ol class="steps">
             {page.steps.map((step) => (

@@ -26,7 +26,7 @@ export const germanWork = {
   'Emitters in order of work': 'Heizkörper in der Reihenfolge der Arbeit',
   'Order of visits': 'Reihenfolge der Besuche',
   'to come': 'kommt noch',
-  left: 'verlassen',
+  left: 'unfertig',
   skipped: 'entfällt',
   '1 pass': '1 Durchgang',
   '{count} passes': '{count} Durchgänge',

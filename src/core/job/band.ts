@@ -80,8 +80,6 @@ function stageBand(job: Job, page: StagePage, say: Say): Band {
   };
 }
 
-const noneOpen: Message = { code: 'job.no-emitter-open', params: {} };
-
 function idleBand(job: Job, emitters: readonly EmitterView[], say: Say): Band {
   const stage = job.stage === null ? undefined : stageOf(job.stage);
   const of = (code: string): string => say({ code: `band.${code}`, params: {} });
@@ -94,12 +92,15 @@ function idleBand(job: Job, emitters: readonly EmitterView[], say: Say): Band {
   });
   if (job.stage === 'emitters') {
     const next = nextEmitter(emitters, null);
-    if (next) return idle(of('open'), say({ code: 'job.do-open', params: { next: next.name } }), noneOpen);
+    if (next) {
+      const doNow = say({ code: 'job.do-open', params: { next: next.name } });
+      return idle(of('open'), doNow, { code: 'job.no-emitter-open', params: {} });
+    }
     const count = (status: EmitterView['status']): number => emitters.filter((e) => e.status === status).length;
     const params = { done: count('done'), left: count('left'), skipped: count('skipped') };
     const isAll = params.done === emitters.length;
     const doNow = say({ code: isAll ? 'job.do-go-on' : 'job.do-go-on-or-open', params: {} });
-    return idle(say({ code: 'band.worked-on', params }), doNow, noneOpen);
+    return idle(say({ code: 'band.worked-on', params }), doNow, { code: 'job.none-to-open', params });
   }
   if (!stage) return idle(of('not-begun'), of('begin'), { code: 'job.not-begun', params: {} });
   return idle(stage.title, stage.doNow, { code: 'job.stage-idle', params: { stage: stage.title } });

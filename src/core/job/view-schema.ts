@@ -133,6 +133,8 @@ export const stagePageSchema = z.object({
   deeds: z.array(buttonSchema),
   forms: z.array(formSchema),
   table: z.object({ title: z.string(), head: z.array(z.string()), rows: z.array(z.array(z.string())) }).nullable(),
+  /** What must not be overlooked. */
+  warnings: z.array(z.string()),
   remarks: z.array(z.string()),
   missing: z.array(z.string()),
   /** The limits of the water tests as a table, where they can be changed. */

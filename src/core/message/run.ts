@@ -49,11 +49,13 @@ const bandTexts = {
   'job.do-rinse': () => 'Keep rinsing',
   'job.do-rinse-done': () => 'The rinse can end',
   'job.no-emitter-open': () => 'No emitter is open.',
+  'job.none-to-open': (p) =>
+    `No emitter is left to open: ${p['done']} done, ${p['left']} left, ${p['skipped']} skipped.`,
   'job.stage-idle': (p) => `The run is in the stage "${p['stage']}": the return line is recorded, not judged.`,
   'job.not-begun': () => 'The run has not begun.',
 } satisfies Texts;
 
-/** The verdict in words that are read at two metres (so of what the emitters came to only what there is), and the buttons that make sense then. */
+/** The verdict in words that are read at two metres, two short lines at most, and the buttons that make sense then. */
 const wordTexts = {
   'band.watching': () => 'Watching the return',
   'band.carrying': () => 'Dirty water coming',
@@ -64,12 +66,11 @@ const wordTexts = {
   'band.cannot-tell': () => 'Cannot tell',
   'band.rests': () => 'The run rests',
   'band.open': () => 'Open an emitter',
-  'band.worked-on': (p) =>
-    [
-      `${p['done']} done`,
-      ...(Number(p['left']) > 0 ? [`${p['left']} left`] : []),
-      ...(Number(p['skipped']) > 0 ? [`${p['skipped']} skipped`] : []),
-    ].join(', '),
+  'band.worked-on': ({ done, left, skipped }) => {
+    if (Number(left) > 0 && Number(skipped) > 0) return `${done} done, ${Number(left) + Number(skipped)} not`;
+    if (Number(left) > 0) return `${done} done, ${left} left`;
+    return Number(skipped) > 0 ? `${done} done, ${skipped} skipped` : `${done} done`;
+  },
   'band.not-begun': () => 'Not begun',
   'band.begin': () => 'Start with the survey',
   'band.at-mains': () => 'At mains level',
@@ -90,7 +91,7 @@ const wordTexts = {
   'undo.shut': (p) => `Shut ${p['emitter']}`,
   'undo.skip': (p) => `Skipped ${p['emitter']}`,
   'undo.override': (p) => `Override: ${p['emitter']}`,
-  'undo.dose': (p) => `Added: ${p['what']}`,
+  'undo.dose': (p) => `Added ${p['what']}`,
   'undo.label': (p) => `Label rate: ${p['what']}`,
   'undo.typed': () => 'Typed figure',
   'undo.sample': (p) => `Water test: ${p['what']}`,

@@ -47,6 +47,7 @@ export const stageTexts = {
   'stage.dose-not-seen': () => 'No conductivity from before the dose: mixing cannot be told. Contact time serves.',
   'stage.dose-short': (p) => `That is about ${n(p['percent'], 0)} % of what the label wants.`,
   'stage.dose-over': (p) => `That is about ${n(p['percent'], 0)} % of what the label wants: more than enough.`,
+  'stage.overdose': (p) => `Far too much ${p['what']}: about ${n(p['percent'], 0)} % of what the label wants.`,
   'stage.overdose-cleaner': (p) =>
     `Far too much cleaner: about ${n(p['percent'], 0)} % of what the label wants. Typed wrong? Take it back. If it is in, rinse longer, and check label and safety sheet for the materials, and the local rules for where this water may go.`,
   'stage.overdose-inhibitor': (p) =>

@@ -47,6 +47,11 @@ export function overdosed({ worked }: Look, what: Chemical): readonly Message[] 
   return strength > overdoseShare ? [need(`overdose-${what}`, { percent: 100 * strength })] : [];
 }
 
+/** The same in short, among what is missing before the next stage. */
+export function overdoseNeed(look: Look, what: Chemical): readonly Message[] {
+  return overdosed(look, what).map(({ params }) => need('overdose', { what, ...params }));
+}
+
 export function doseConditions(look: Look, what: Chemical): Condition[] {
   const { worked } = look;
   const wanted = worked.doses[what];
@@ -181,6 +186,7 @@ export const dose: StageSpec = {
         ]
       : []),
   ],
+  warnings: (look) => overdosed(look, 'cleaner'),
   remarks: (look) => {
     const { live, worked } = look;
     const { cleaner } = worked.strength;
@@ -199,6 +205,6 @@ export const dose: StageSpec = {
   },
   gate: (look) => {
     if (!look.job.doses.some((d) => d.what === 'cleaner')) return [need('dose', { what: 'cleaner' })];
-    return [...overdosed(look, 'cleaner'), ...notMixed(look)];
+    return [...overdoseNeed(look, 'cleaner'), ...notMixed(look)];
   },
 };

@@ -1,6 +1,6 @@
 import { checkMonths, nextCheck } from '../../chemistry/next-check.ts';
 import { bandsOf } from '../../hydraulics/bands.ts';
-import { doseConditions, doseForm, overdosed } from './dose.ts';
+import { doseConditions, doseForm, overdoseNeed, overdosed } from './dose.ts';
 import type { Outcome } from '../../quantity/refusal.ts';
 import type { Job } from '../state.ts';
 import {
@@ -101,13 +101,14 @@ export const protect: StageSpec = {
     }),
     weighedForm,
   ],
+  warnings: (look) => overdosed(look, 'inhibitor'),
   remarks: ({ worked }) => [
     ...(worked.strength.inhibitor && worked.strength.inhibitor.value + 2 * worked.strength.inhibitor.u < 0.9
       ? [need('dose-short', { percent: 100 * worked.strength.inhibitor.value })]
       : []),
   ],
   gate: (look) => [
-    ...overdosed(look, 'inhibitor'),
+    ...overdoseNeed(look, 'inhibitor'),
     ...(look.worked.tolerance === 'too-much' ? [need('cleaner-left')] : []),
     ...unticked(look, protectChecks),
     ...(look.job.doses.some((d) => d.what === 'inhibitor') ? [] : [need('dose', { what: 'inhibitor' })]),

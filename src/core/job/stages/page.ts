@@ -73,6 +73,7 @@ export function stagePage(look: Look, say: Teller['say']): StagePage | null {
       last: lastOf(look, f.event, f.fixed),
     })),
     table: tableOf(look),
+    warnings: (spec.warnings?.(look) ?? []).map(say),
     remarks: (spec.remarks?.(look) ?? []).map(say),
     missing: gateOf(look).map(say),
     limits: stage.endsWith('-samples') ? limitsView(look) : null,

@@ -134,8 +134,8 @@ export const rinse: StageSpec = {
       start: look.settings.rinseNtu,
     }),
   ],
+  warnings: (look) => overdosed(look, 'cleaner'),
   remarks: (look) => [
-    ...overdosed(look, 'cleaner'),
     ...(look.worked.tests.mains.turbidity || look.worked.tests.mains.conductivity ? [] : [need('mains-assumed')]),
     ...(look.live.seen.has('conductivityUsCm') ? [] : [need('no-conductivity-sensor')]),
     ...(look.worked.remaining?.verdict === 'cleaner-hardly-conducts' ? [need('hardly-conducts')] : []),

@@ -94,7 +94,7 @@ export const limitForm: Form = {
 function figure(value: Reading | 'not-measured', item: TestItem): string {
   if (value === 'not-measured') return '\u2013';
   if (value.below !== undefined) return `< ${value.below.toFixed(decimals[item])}`;
-  const by = value.by === 'rig' ? ' (rig\u2019s sensor)' : '';
+  const by = value.by === 'rig' ? ' (rig)' : '';
   return `${value.tubeCm === undefined ? '' : '\u2248 '}${value.value.toFixed(decimals[item])}${by}`;
 }
 

@@ -96,6 +96,8 @@ export interface StageSpec {
   /** What happens beside the work and is told by one touch. */
   readonly deeds?: (look: Look) => readonly Action[];
   readonly table?: (look: Look) => Table | null;
+  /** What must not be overlooked, with what to do: marked, before all else. */
+  readonly warnings?: (look: Look) => readonly Message[];
   /** What cannot be told, what stands out; said beside the figures. */
   readonly remarks?: (look: Look) => readonly Message[];
   /** What is missing before the next stage; empty: the gate is open. */

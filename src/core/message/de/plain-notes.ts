@@ -112,7 +112,7 @@ export const plainNotes: Readonly<Record<string, string>> = {
 /** Phrases made with figures and names in them; `$1` is said anew where it is a phrase itself. */
 export const plainPatterns: readonly (readonly [RegExp, string])[] = [
   [/^of (\S+)$/, 'von $1'],
-  [/^(.+) \(rig’s sensor\)$/, '$1 (Fühler des Geräts)'],
+  [/^(.+) \(rig\)$/, '$1 (Gerät)'],
   [/^(\S+) to (\S+) min$/, '$1 bis $2 min'],
   [/^(\S+) to (\S+)$/, '$1 bis $2'],
   [

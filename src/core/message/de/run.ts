@@ -54,6 +54,8 @@ export const runDe: Record<Shown, Text> = {
   'job.do-rinse': () => 'Weiter nachspülen',
   'job.do-rinse-done': () => 'Das Nachspülen kann enden',
   'job.no-emitter-open': () => 'Kein Heizkörper ist offen.',
+  'job.none-to-open': (p) =>
+    `Kein Heizkörper mehr zu öffnen: ${p['done']} fertig, ${p['left']} unfertig, ${p['skipped']} entfallen.`,
   'job.stage-idle': (p) =>
     `Der Lauf ist im Abschnitt „${p['stage']}“: Der Rücklauf wird aufgezeichnet, nicht beurteilt.`,
   'job.not-begun': () => 'Der Lauf hat nicht begonnen.',
@@ -66,12 +68,11 @@ export const runDe: Record<Shown, Text> = {
   'band.cannot-tell': () => 'Kein Urteil',
   'band.rests': () => 'Der Lauf ruht',
   'band.open': () => 'Heizkörper öffnen',
-  'band.worked-on': (p) =>
-    [
-      `${p['done']} fertig`,
-      ...(Number(p['left']) > 0 ? [`${p['left']} verlassen`] : []),
-      ...(Number(p['skipped']) > 0 ? [`${p['skipped']} entfallen`] : []),
-    ].join(', '),
+  'band.worked-on': ({ done, left, skipped }) => {
+    if (Number(left) > 0 && Number(skipped) > 0) return `${done} fertig, ${Number(left) + Number(skipped)} nicht`;
+    if (Number(left) > 0) return `${done} fertig, ${left} unfertig`;
+    return Number(skipped) > 0 ? `${done} fertig, ${skipped} entfallen` : `${done} fertig`;
+  },
   'band.not-begun': () => 'Nicht begonnen',
   'band.begin': () => 'Mit der Aufnahme beginnen',
   'band.at-mains': () => 'Wie Netzwasser',
@@ -92,7 +93,7 @@ export const runDe: Record<Shown, Text> = {
   'undo.shut': (p) => `Geschlossen: ${p['emitter']}`,
   'undo.skip': (p) => `Ausgelassen: ${p['emitter']}`,
   'undo.override': (p) => `Entgegen dem Urteil: ${p['emitter']}`,
-  'undo.dose': (p) => `Zugegeben: ${p['what']}`,
+  'undo.dose': (p) => `${p['what']} zugegeben`,
   'undo.label': (p) => `Etikettmenge: ${p['what']}`,
   'undo.typed': () => 'Eingetippter Wert',
   'undo.sample': (p) => `Wasserprobe: ${p['what']}`,

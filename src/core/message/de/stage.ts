@@ -48,6 +48,7 @@ export const stageDe: Record<keyof typeof stageTexts, Text> = {
     'Keine Leitfähigkeit von vor der Zugabe: Die Mischung lässt sich nicht sagen. Die Einwirkzeit gilt.',
   'stage.dose-short': (p) => `Das sind etwa ${n(p['percent'], 0)} % von dem, was das Etikett verlangt.`,
   'stage.dose-over': (p) => `Das sind etwa ${n(p['percent'], 0)} % von dem, was das Etikett verlangt: mehr als genug.`,
+  'stage.overdose': (p) => `Viel zu viel ${p['what']}: etwa ${n(p['percent'], 0)} % von dem, was das Etikett verlangt.`,
   'stage.overdose-cleaner': (p) =>
     `Viel zu viel Reiniger: etwa ${n(p['percent'], 0)} % von dem, was das Etikett verlangt. Vertippt? Zurücknehmen. Ist er drin: länger nachspülen, nach Etikett und Sicherheitsblatt die Werkstoffe prüfen und nach den örtlichen Regeln, wohin dieses Wasser darf.`,
   'stage.overdose-inhibitor': (p) =>

@@ -121,7 +121,7 @@ const gates: readonly [StageName, string, readonly Step[], LiveFigures, readonly
     'far more than the label wants',
     [label('cleaner'), ['dose', '', { what: 'cleaner', litres: 50 }]],
     measured({}, { contact: ran(21) }),
-    ['stage.overdose-cleaner'],
+    ['stage.overdose'],
   ],
   ['warm', 'cold', [], measured({ returnC: 30 }), ['stage.warm']],
   ['warm', 'warm', [], measured({ returnC: 41 }), []],

@@ -34,15 +34,16 @@ describe('a dose of more than twice the label', () => {
   it('is marked beside its figure, with what to do; up to there nothing is', () => {
     expect(rowOf(added(1.9 * litres))).toMatchObject({ stand: 'no-band', note: '' });
     expect(rowOf(added(2.1 * litres))).toMatchObject({ stand: 'high', note: 'twice the label' });
-    const [warning] = gateOf(look(told([['stage:dose'], ...added(10 * litres)])));
-    expect(warning && say(warning)).toMatch(/^Far too much cleaner: about 1000 %.*rinse longer.*label.*local rules/);
+    const page = stagePage(look(told([['stage:dose'], ...added(10 * litres)])), say);
+    expect(page?.missing[0]).toBe('Far too much cleaner: about 1000 % of what the label wants.');
+    expect(page?.warnings[0]).toMatch(/^Far too much cleaner: about 1000 %.*rinse longer.*label.*local rules/);
   });
 
   it('is told again where it is to be rinsed out, and the chip to take it back says what it was', () => {
     const state = told([['stage:rinse'], ...added(10 * litres)]);
-    expect(stagePage(look(state), say)?.remarks[0]).toMatch(/Far too much cleaner/);
+    expect(stagePage(look(state), say)?.warnings[0]).toMatch(/Far too much cleaner/);
     const last = lastAction(state);
-    expect(last && say(eventLabel(last, []))).toBe('Added: cleaner');
+    expect(last && say(eventLabel(last, []))).toBe('Added cleaner');
   });
 });
 
@@ -87,9 +88,7 @@ describe('what a sensor reads is no water test that somebody made', () => {
     ]);
     const kept = told([sample('after', { ph: 8, turbidity: 17, turbidityBy: 'rig' })]);
     expect(look(kept).worked.tests.after).toMatchObject({ turbidity: { value: 17, by: 'rig' }, ph: { value: 8 } });
-    expect(sampleTable(look(kept))?.rows.map((r) => r[3])).toEqual(
-      expect.arrayContaining(['17.0 (rig\u2019s sensor)', '8.0']),
-    );
+    expect(sampleTable(look(kept))?.rows.map((r) => r[3])).toEqual(expect.arrayContaining(['17.0 (rig)', '8.0']));
     expect(refused('sample', { water: 'after', turbidity: 17, turbidityBy: 'rig' })).toBe('');
   });
 });
