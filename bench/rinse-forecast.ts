@@ -38,8 +38,8 @@ export function askRinse(run: BenchRun): Asked[] {
   for (const sample of run.samples) {
     for (let e = events[next]; e && e.timeS <= sample.timeS; e = events[++next]) {
       analysis.event(e);
-      live.event(e);
       state = fold(state, { id: `e${next}`, who: 'engineer', event: e });
+      live.event(e, state.job);
       if (e.event !== 'emitter-open') continue;
       waiting = [];
       isTold = false;

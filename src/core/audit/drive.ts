@@ -67,7 +67,7 @@ export function drive(
   if (entries.length === 0) {
     const opened = { timeS: Math.max(0, samples[0]?.timeS ?? 0), event: 'emitter-open', emitter: '', note: '' };
     analysis.event(opened);
-    live.event(opened);
+    live.event(opened, state.job);
   }
   const excessNtu = (): number | null => analysis.figures.excessNtu;
   let levelS = Number.NEGATIVE_INFINITY;

@@ -56,7 +56,7 @@ describe('a figure in a field', () => {
     expect(textOf(field(doseForm), draft['litres'])).toBe('0.5');
     units.value = { ...insideUnits, volume: 'US gal' };
     expect(textOf(field(doseForm), draft['litres'])).toBe('0.13');
-    expect(filledIn(doseForm, draft)).toEqual({ litres: 0.5 });
+    expect(filledIn(doseForm, draft, {})).toEqual({ litres: 0.5 });
     units.value = insideUnits;
     expect(textOf(field(doseForm), draft['litres'])).toBe('0.5');
   });
@@ -64,10 +64,10 @@ describe('a figure in a field', () => {
   it('that was typed keeps its unit when the choice changes: 104 °F are 40 °C, and back', () => {
     units.value = { ...insideUnits, temperature: '°F' };
     const draft = { value: typed(field(warmForm), '104') };
-    expect(filledIn(warmForm, draft)).toEqual({ value: 40 });
+    expect(filledIn(warmForm, draft, {})).toEqual({ value: 40 });
     units.value = insideUnits;
     expect(textOf(field(warmForm), draft.value)).toBe('40');
-    expect(filledIn(warmForm, draft)).toEqual({ value: 40 });
+    expect(filledIn(warmForm, draft, {})).toEqual({ value: 40 });
     units.value = { ...insideUnits, temperature: '°F' };
     expect(textOf(field(warmForm), draft.value)).toBe('104');
   });
@@ -76,13 +76,13 @@ describe('a figure in a field', () => {
     const entry = typed(field(doseForm), '1,');
     units.value = { ...insideUnits, volume: 'imp gal' };
     expect(textOf(field(doseForm), entry)).toBe('1,');
-    expect(filledIn(doseForm, { litres: entry })).toContain('no number');
+    expect(filledIn(doseForm, { litres: entry }, {})).toContain('no number');
   });
 
   it('steps by the same amount in every unit, within what is possible', () => {
     units.value = { ...insideUnits, volume: 'US gal' };
     const up = stepped(field(doseForm), startOf(doseForm)['litres'], 0.1);
-    expect(filledIn(doseForm, { litres: up })).toEqual({ litres: 0.6 });
+    expect(filledIn(doseForm, { litres: up }, {})).toEqual({ litres: 0.6 });
     expect(stepped(field(doseForm), up, -5)).toEqual({ inside: 0.01 });
   });
 
@@ -90,8 +90,8 @@ describe('a figure in a field', () => {
     await setLanguage('de');
     expect(textOf(field(doseForm), startOf(doseForm)['litres'])).toBe('0,5');
     expect(lastText(formOf({ ...dose, choices: [] }, { litres: 58.5 }))).toBe('Behalten: 58,5 l');
-    expect(filledIn(doseForm, { litres: typed(field(doseForm), '0') })).toContain('0,01 bis 1000 l');
-    expect(filledIn(doseForm, { litres: typed(field(doseForm), '7,5') })).toEqual({ litres: 7.5 });
+    expect(filledIn(doseForm, { litres: typed(field(doseForm), '0') }, {})).toContain('0,01 bis 1000 l');
+    expect(filledIn(doseForm, { litres: typed(field(doseForm), '7,5') }, {})).toEqual({ litres: 7.5 });
   });
 });
 
