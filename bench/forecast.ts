@@ -9,24 +9,19 @@ import { parseArgs } from 'node:util';
 import { createAnalysis } from '../src/core/analyse.ts';
 import type { VerdictState } from '../src/core/line/verdict.ts';
 import { familyNames } from '../simulators/dataset.ts';
-import { quantile, share } from './bars.ts';
 import { type BenchRun, benchRun, folderOfRuns } from './dataset.ts';
+import { type Asked, heldOf } from './held.ts';
 
-export interface Asked {
+interface AskedVisit extends Asked {
   readonly state: VerdictState;
   readonly family: string;
-  /** Where the true moment lies to the interval; `none`: no forecast was made. */
-  readonly held: 'inside' | 'before' | 'after' | 'none';
-  /** Likely less true moment, and width of the interval, s. */
-  readonly offS: number;
-  readonly widthS: number;
 }
 
 const everyS = 10;
 
 /** Every asking of one run. */
-export function askForecasts(run: BenchRun): Asked[] {
-  const asked: Asked[] = [];
+export function askForecasts(run: BenchRun): AskedVisit[] {
+  const asked: AskedVisit[] = [];
   const analysis = createAnalysis(run.context);
   const events = [...run.events].sort((a, b) => a.timeS - b.timeS);
   let next = 0;
@@ -45,39 +40,14 @@ export function askForecasts(run: BenchRun): Asked[] {
     const { state, forecast } = analysis.verdict;
     // Where nothing can be told, or clear is told already, none is due.
     if (state === 'cannot-tell' || state === 'clear') continue;
-    const { family } = run;
-    if (!forecast) asked.push({ state, family, held: 'none', offS: Number.NaN, widthS: Number.NaN });
-    else {
-      const held = trueS < forecast.fromS ? 'before' : trueS > forecast.toS ? 'after' : 'inside';
-      asked.push({ state, family, held, offS: forecast.clearAtS - trueS, widthS: forecast.toS - forecast.fromS });
-    }
+    asked.push({
+      state,
+      family: run.family,
+      forecast: forecast && { ...forecast, likelyS: forecast.clearAtS },
+      trueS,
+    });
   }
   return asked;
-}
-
-const tenth = (value: number): number => Number(value.toFixed(1));
-
-/** Of some askings: shares in per cent, and seconds. */
-export function summary(asked: readonly Asked[]): Record<string, number> {
-  const made = asked.filter((a) => a.held !== 'none');
-  const of = (held: Asked['held']): number => tenth(share(made.filter((a) => a.held === held).length, made.length));
-  const offS = made.map((a) => a.offS);
-  return {
-    asked: asked.length,
-    made: tenth(share(made.length, asked.length)),
-    inside: of('inside'),
-    before: of('before'),
-    after: of('after'),
-    offS10: tenth(quantile(offS, 0.1)),
-    offS50: tenth(quantile(offS, 0.5)),
-    offS90: tenth(quantile(offS, 0.9)),
-    widthS50: tenth(
-      quantile(
-        made.map((a) => a.widthS),
-        0.5,
-      ),
-    ),
-  };
 }
 
 if (process.argv[1]?.endsWith('forecast.ts')) {
@@ -92,7 +62,7 @@ if (process.argv[1]?.endsWith('forecast.ts')) {
   const seeds = Array.from({ length: Number(values.runs) }, (_, i) => Number(values.from) + i);
   const asked = familyNames.flatMap((family) => seeds.flatMap((seed) => askForecasts(benchRun(folder, family, seed))));
   const states = ['watching', 'carrying', 'settling'] as const;
-  const byState = Object.fromEntries(states.map((s) => [s, summary(asked.filter((a) => a.state === s))]));
-  const byFamily = Object.fromEntries(familyNames.map((f) => [f, summary(asked.filter((a) => a.family === f))]));
-  console.log(JSON.stringify({ all: summary(asked), byState, byFamily }, null, 1));
+  const byState = Object.fromEntries(states.map((s) => [s, heldOf(asked.filter((a) => a.state === s))]));
+  const byFamily = Object.fromEntries(familyNames.map((f) => [f, heldOf(asked.filter((a) => a.family === f))]));
+  console.log(JSON.stringify({ all: heldOf(asked), byState, byFamily }, null, 1));
 }

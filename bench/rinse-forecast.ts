@@ -13,14 +13,8 @@ import { workedOut } from '../src/core/job/stages/worked.ts';
 import { startState } from '../src/core/job/state.ts';
 import type { RinseForecast } from '../src/core/rinse/forecast.ts';
 import { familyNames } from '../simulators/dataset.ts';
-import { quantile, share } from './bars.ts';
 import { type BenchRun, benchRun, folderOfRuns } from './dataset.ts';
-
-/** One asking: what was forecast, and the seconds that it truly took. */
-interface Asked {
-  readonly forecast: RinseForecast | null;
-  readonly trueS: number;
-}
+import { type Asked, heldOf } from './held.ts';
 
 const everyS = 10;
 
@@ -50,7 +44,12 @@ export function askRinse(run: BenchRun): Asked[] {
     if (!rinse || !run.rinse || sample.timeS > run.rinse.toS || isTold) continue;
     if (rinse.verdict.state === 'clear') {
       isTold = true;
-      asked.push(...waiting.map((w) => ({ forecast: w.forecast, trueS: sample.timeS - w.timeS })));
+      asked.push(
+        ...waiting.map(({ timeS, forecast }) => ({
+          forecast: forecast && { ...forecast, likelyS: forecast.seconds },
+          trueS: sample.timeS - timeS,
+        })),
+      );
     } else if (sample.timeS - lastS >= everyS) {
       lastS = sample.timeS;
       const context = contextNow(run.context, state.job);
@@ -59,31 +58,6 @@ export function askRinse(run: BenchRun): Asked[] {
     }
   }
   return asked;
-}
-
-const tenth = (value: number): number => Number(value.toFixed(1));
-
-/** Of some askings: shares in per cent, and seconds. */
-export function summary(asked: readonly Asked[]): Record<string, number> {
-  const made = asked.flatMap(({ forecast, trueS }) => (forecast ? [{ ...forecast, trueS }] : []));
-  const of = (is: (one: (typeof made)[number]) => boolean): number => tenth(share(made.filter(is).length, made.length));
-  const offS = made.map((m) => m.seconds - m.trueS);
-  return {
-    asked: asked.length,
-    made: tenth(share(made.length, asked.length)),
-    inside: of((m) => m.trueS >= m.fromS && m.trueS <= m.toS),
-    before: of((m) => m.trueS < m.fromS),
-    after: of((m) => m.trueS > m.toS),
-    offS10: tenth(quantile(offS, 0.1)),
-    offS50: tenth(quantile(offS, 0.5)),
-    offS90: tenth(quantile(offS, 0.9)),
-    widthS50: tenth(
-      quantile(
-        made.map((m) => m.toS - m.fromS),
-        0.5,
-      ),
-    ),
-  };
 }
 
 if (process.argv[1]?.endsWith('rinse-forecast.ts')) {
@@ -98,8 +72,8 @@ if (process.argv[1]?.endsWith('rinse-forecast.ts')) {
   const seeds = Array.from({ length: Number(values.runs) }, (_, i) => Number(values.from) + i);
   const kinds = familyNames.filter((name) => name.startsWith('rinse'));
   const byKind = kinds.map((kind) => [kind, seeds.flatMap((seed) => askRinse(benchRun(folder, kind, seed)))] as const);
-  const all = summary(byKind.flatMap(([, asked]) => asked));
+  const all = heldOf(byKind.flatMap(([, asked]) => asked));
   console.log(
-    JSON.stringify({ all, byKind: Object.fromEntries(byKind.map(([kind, asked]) => [kind, summary(asked)])) }, null, 1),
+    JSON.stringify({ all, byKind: Object.fromEntries(byKind.map(([kind, asked]) => [kind, heldOf(asked)])) }, null, 1),
   );
 }

@@ -1,7 +1,8 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { quantile } from '../../../../bench/bars.ts';
 import { makeBenchRun } from '../../../../bench/dataset.ts';
-import { type Asked, askForecasts, summary } from '../../../../bench/forecast.ts';
+import { askForecasts } from '../../../../bench/forecast.ts';
+import { type Asked, heldOf } from '../../../../bench/held.ts';
 import { scoreRun } from '../../../../bench/score.ts';
 import { emptyTally, type Tally } from '../../../../bench/tally.ts';
 import { scoreTroubles } from '../../../../bench/troubles.ts';
@@ -53,7 +54,7 @@ describe('the verdict against truth, in small', () => {
   });
 
   it('forecasts nearly always, and right to its interval about eight times in ten', () => {
-    const { made = 0, inside = 0, widthS50 = 0 } = summary(asked);
+    const { made = 0, inside = 0, widthS50 = 0 } = heldOf(asked);
     expect(asked.length).toBeGreaterThan(50);
     expect(made).toBeGreaterThan(90);
     expect(inside).toBeGreaterThan(75);

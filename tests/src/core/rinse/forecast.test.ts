@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { askRinse, summary } from '../../../../bench/rinse-forecast.ts';
+import { askRinse } from '../../../../bench/rinse-forecast.ts';
+import { heldOf } from '../../../../bench/held.ts';
 import { makeBenchRun } from '../../../../bench/dataset.ts';
 import { rinseForecast, type RinsePoint } from '../../../../src/core/rinse/forecast.ts';
 import { remainingCleaner } from '../../../../src/core/rinse/remaining.ts';
@@ -55,7 +56,7 @@ describe('forecast of the rinse', () => {
 
   it('holds the moment of mains level in simulated houses, one emitter and in rounds', () => {
     const asked = [makeBenchRun('rinse', 1), makeBenchRun('rinse-rounds', 2)].flatMap(askRinse);
-    const { made = 0, inside = 0 } = summary(asked);
+    const { made = 0, inside = 0 } = heldOf(asked);
     expect(asked.length).toBeGreaterThan(40);
     expect(made).toBeGreaterThan(90);
     expect(inside).toBeGreaterThan(75);
