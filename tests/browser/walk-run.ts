@@ -121,7 +121,7 @@ export async function walkRun(page: Page, look: Look = async () => undefined): P
     async () => {
       await tickAll(page);
       await fillIn(page, 'label-inhibitor', { amount: '1' });
-      await fillIn(page, 'dose-inhibitor', { litres: '1' });
+      await fillIn(page, 'dose-inhibitor', { litres: '0.5' });
     },
     /Hand over/,
   );
