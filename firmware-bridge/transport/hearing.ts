@@ -1,3 +1,4 @@
+import type { Refusals } from '../wire/refusals.ts';
 import type { LinkEar } from './kept-link.ts';
 import { type PackCounts, Patience } from './patience.ts';
 import type { Deaf } from './reconnect.ts';
@@ -20,13 +21,15 @@ export class Listener implements LinkEar {
   readonly #baud: number;
   readonly #hearing: Hearing | null;
   readonly #patience: Patience;
+  readonly #refusals: Refusals | null;
   #bytes = 0;
   #oddBytes = 0;
 
-  constructor(port: string, baud: number, hearing: Hearing | null) {
+  constructor(port: string, baud: number, hearing: Hearing | null, refusals: Refusals | null = null) {
     this.#port = port;
     this.#baud = baud;
     this.#hearing = hearing;
+    this.#refusals = refusals;
     this.#patience = new Patience(hearing, () => {
       this.#bytes = hearing?.bytes ?? 0;
       this.#oddBytes = hearing?.oddBytes ?? 0;
@@ -49,7 +52,8 @@ export class Listener implements LinkEar {
     const bytes = (this.#hearing?.bytes ?? 0) - this.#bytes;
     if (!lacksPacks || bytes < enoughBytes) return null;
     const odd = ((this.#hearing?.oddBytes ?? 0) - this.#oddBytes) / bytes;
-    const code = odd > oddShare ? 'transport-wrong-baud' : 'transport-no-pack';
-    return { problem: { code, params: { ...params, bytes } }, dead: false };
+    if (odd > oddShare) return { problem: { code: 'transport-wrong-baud', params: { ...params, bytes } }, dead: false };
+    const worst = this.#refusals?.worst() ?? {};
+    return { problem: { code: 'transport-no-pack', params: { ...params, bytes, ...worst } }, dead: false };
   }
 }

@@ -1,3 +1,4 @@
+import type { Refusals } from '../wire/refusals.ts';
 import type { LinkEar } from './kept-link.ts';
 import { type PackCounts, Patience } from './patience.ts';
 import type { Deaf } from './reconnect.ts';
@@ -14,14 +15,16 @@ export class MqttEar implements LinkEar {
   readonly #url: string;
   readonly #filters: string;
   readonly #patience: Patience;
+  readonly #refusals: Refusals | null;
   readonly #states = new Map<string, string>();
   #last: string | null = null;
   #messages = 0;
 
   /** @param filters topics that are listened to, for people. */
-  constructor(url: string, filters: string, counts: PackCounts | null) {
+  constructor(url: string, filters: string, counts: PackCounts | null, refusals: Refusals | null = null) {
     this.#url = url;
     this.#filters = filters;
+    this.#refusals = refusals;
     this.#patience = new Patience(counts, () => {
       this.#messages = 0;
     });
@@ -55,7 +58,8 @@ export class MqttEar implements LinkEar {
     const seconds = this.#patience.silentS(nowS);
     if (seconds !== null) return { problem: this.#silence(seconds), dead: false };
     if (!this.#patience.lacksPacks(nowS) || this.#messages < enoughMessages) return null;
-    return this.#deaf('mqtt-no-pack', { kit: this.#last ?? this.#filters, messages: this.#messages });
+    const worst = this.#refusals?.worst() ?? {};
+    return this.#deaf('mqtt-no-pack', { kit: this.#last ?? this.#filters, messages: this.#messages, ...worst });
   }
 
   #silence(seconds: number): TransportProblem {

@@ -1,4 +1,5 @@
 import type { IClientOptions, IPublishPacket, MqttClient } from 'mqtt';
+import type { Refusals } from '../wire/refusals.ts';
 import { kitTopic, readTopic, topicName } from '../wire/topics.ts';
 import type { Hearing } from './hearing.ts';
 import { KeptLink, type OpenPlug, type Plug, type PlugEvents, type PlugRefusal } from './kept-link.ts';
@@ -26,6 +27,8 @@ export interface MqttOptions {
   readonly version?: 5 | 4 | undefined;
   /** The counters of the reader of these messages; lets noise be told from packs. */
   readonly hearing?: Hearing | undefined;
+  /** What that reader refused; lets it be said why nothing is read. */
+  readonly refusals?: Refusals | undefined;
 }
 
 export interface ForeignTopics {
@@ -46,7 +49,7 @@ const closeWithinS = 1;
 export function mqttTransport(options: MqttOptions): Transport {
   const shown = shownUrl(options.url);
   const filters = options.foreign?.readings ?? [kitTopic(options.kit ?? '+', 'senml')];
-  const ear = new MqttEar(shown, filters.join(', '), options.hearing ?? null);
+  const ear = new MqttEar(shown, filters.join(', '), options.hearing ?? null, options.refusals ?? null);
   return new KeptLink(`MQTT ${shown}`, new MqttPlug(options, shown, filters, ear), options.clock, ear);
 }
 

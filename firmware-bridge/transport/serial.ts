@@ -1,3 +1,4 @@
+import type { Refusals } from '../wire/refusals.ts';
 import { type Hearing, Listener } from './hearing.ts';
 import { KeptLink, type OpenPlug, type Plug, type PlugEvents, type PlugRefusal } from './kept-link.ts';
 import { listPorts, PortMemory, portOwner } from './ports.ts';
@@ -11,13 +12,15 @@ export interface SerialOptions {
   readonly clock: TransportClock;
   /** The counters of the `WireReader` that reads this port; lets a wrong speed be told from a working port. */
   readonly hearing?: Hearing;
+  /** What that reader refused; lets it be said why nothing is read. */
+  readonly refusals?: Refusals;
 }
 
 /** A kit on a serial port, 8N1. Comes back by itself, for ever. */
 export function serialTransport(options: SerialOptions): Transport {
   const { path, clock } = options;
   const baudRate = options.baudRate ?? 115200;
-  const ear = new Listener(path, baudRate, options.hearing ?? null);
+  const ear = new Listener(path, baudRate, options.hearing ?? null, options.refusals ?? null);
   return new KeptLink(`serial ${path}`, new SerialPlug(path, baudRate), clock, ear);
 }
 

@@ -3,11 +3,16 @@ import { type LinkCounters, noCounts } from './link-counters.ts';
 import { MappedKit } from './mapped-kit.ts';
 import type { Mapping } from './mapping.ts';
 import type { Decoded, Reject } from './pack.ts';
+import { Refusals } from './refusals.ts';
 import type { PackReader } from './wire-reader.ts';
+
+/** Of a line that was too long nothing is kept. */
+const noLine = new Uint8Array(0);
 
 /** The reader of a kit that does not speak our wire: the same counters, the same packs at the end. */
 export class MappedReader implements PackReader {
   readonly counters: LinkCounters = noCounts();
+  readonly refusals = new Refusals();
   readonly #framer = new Framer();
   readonly #kit: MappedKit;
   #first = true;
@@ -26,8 +31,8 @@ export class MappedReader implements PackReader {
       if (this.#first) this.counters.firstPartial++;
       else if (frame.tooLong) {
         this.counters.tooLong++;
-        this.#skip({ code: 'wire-too-long', params: { limit: maxPackBytes } }, out);
-      } else this.#count(this.#kit.line(frame.line, atS), out);
+        this.#skip({ code: 'wire-too-long', params: { limit: maxPackBytes } }, noLine, out);
+      } else this.#count(this.#kit.line(frame.line, atS), frame.line, out);
       this.#first = false;
     }
     return out;
@@ -37,8 +42,9 @@ export class MappedReader implements PackReader {
     this.counters.bytes += payload.length;
     this.counters.lines++;
     const out: Decoded[] = [];
-    if (payload.length > maxPackBytes) this.#skip({ code: 'wire-too-long', params: { limit: maxPackBytes } }, out);
-    else for (const decoded of this.#kit.message(topic, payload, atS)) this.#count(decoded, out);
+    if (payload.length > maxPackBytes)
+      this.#skip({ code: 'wire-too-long', params: { limit: maxPackBytes } }, noLine, out);
+    else for (const decoded of this.#kit.message(topic, payload, atS)) this.#count(decoded, payload, out);
     return out;
   }
 
@@ -47,19 +53,21 @@ export class MappedReader implements PackReader {
     this.#first = true;
   }
 
-  #count(decoded: Decoded | null, out: Decoded[]): void {
+  #count(decoded: Decoded | null, line: Uint8Array, out: Decoded[]): void {
     if (decoded === null) return;
     if (!decoded.ok) {
-      this.#skip(decoded.reject, out);
+      this.#skip(decoded.reject, line, out);
       return;
     }
     this.counters.packs++;
+    this.refusals.clear();
     this.counters.recordsRejected += decoded.pack.rejects.length;
     out.push(decoded);
   }
 
-  #skip(reject: Reject, out: Decoded[]): void {
+  #skip(reject: Reject, line: Uint8Array, out: Decoded[]): void {
     this.counters.badLines++;
+    this.refusals.add(reject, line);
     out.push({ ok: false, reject });
   }
 }

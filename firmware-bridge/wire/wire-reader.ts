@@ -4,11 +4,14 @@ import { Identities } from './identity.ts';
 import { noCounts, type LinkCounters } from './link-counters.ts';
 import { openLine, type OpenedLine } from './open-line.ts';
 import type { Decoded, Reject } from './pack.ts';
+import { Refusals } from './refusals.ts';
 import { readTopic } from './topics.ts';
 
 /** Reads one link. Arrival times are the bridge's seconds. */
 export interface PackReader {
   readonly counters: LinkCounters;
+  /** Why nothing is read, while nothing is. */
+  readonly refusals: Refusals;
   push(chunk: Uint8Array, atS: number): Decoded[];
   message(topic: string, payload: Uint8Array, atS: number): Decoded[];
   reset(): void;
@@ -20,6 +23,7 @@ export interface PackReader {
  */
 export class WireReader implements PackReader {
   readonly counters: LinkCounters = noCounts();
+  readonly refusals = new Refusals();
   readonly #framer = new Framer();
   readonly #identities = new Identities();
   #first = true;
@@ -33,7 +37,7 @@ export class WireReader implements PackReader {
       this.counters.lines++;
       if (frame.tooLong) {
         this.counters.tooLong++;
-        this.#skip({ code: 'wire-too-long', params: { limit: maxPackBytes } }, out);
+        this.#skip({ code: 'wire-too-long', params: { limit: maxPackBytes } }, noLine, out);
       } else this.#line(frame.line, out);
       this.#first = false;
     }
@@ -48,9 +52,9 @@ export class WireReader implements PackReader {
     const out: Decoded[] = [];
     const decoded = decodeMessage(payload);
     const owner = readTopic(topic)?.kit;
-    if (!decoded.ok) this.#skip(decoded.reject, out);
+    if (!decoded.ok) this.#skip(decoded.reject, payload, out);
     else if (owner !== undefined && owner !== decoded.pack.kit)
-      this.#skip({ code: 'wire-topic', params: { found: decoded.pack.kit, expected: owner } }, out);
+      this.#skip({ code: 'wire-topic', params: { found: decoded.pack.kit, expected: owner } }, payload, out);
     else this.#take(decoded, true, out);
     return out;
   }
@@ -65,36 +69,40 @@ export class WireReader implements PackReader {
     let opened = openLine(line);
     if ('reject' in opened) {
       const behind = opened.reject.code === 'wire-crc' ? packBehindRemains(line) : null;
-      this.#skip(opened.reject, out);
+      this.#skip(opened.reject, line, out);
       if (behind === null) return;
       this.counters.resynchronised++;
       opened = behind;
     }
     const decoded = decodePack(opened.body);
     if (decoded.ok) this.#take(decoded, opened.assured, out);
-    else this.#skip(decoded.reject, out);
+    else this.#skip(decoded.reject, line, out);
   }
 
   #take(decoded: Extract<Decoded, { ok: true }>, assured: boolean, out: Decoded[]): void {
     if (!this.#identities.isNew(decoded.pack, this.counters)) return;
     this.counters.packs++;
+    this.refusals.clear();
     if (!assured) this.counters.withoutCrc++;
     this.counters.recordsRejected += decoded.pack.rejects.length;
     out.push(decoded);
   }
 
-  #skip(reject: Reject, out: Decoded[]): void {
+  #skip(reject: Reject, line: Uint8Array, out: Decoded[]): void {
     if (this.#first && reject.code !== 'wire-too-long') {
       this.counters.firstPartial++;
       return;
     }
     this.counters.badLines++;
     if (reject.code === 'wire-crc') this.counters.badCrc++;
+    this.refusals.add(reject, line);
     out.push({ ok: false, reject });
   }
 }
 
 const opening = 0x5b;
+/** Of a line that was too long nothing is kept. */
+const noLine = new Uint8Array(0);
 
 function decodeMessage(payload: Uint8Array): Decoded {
   let end = payload.length;

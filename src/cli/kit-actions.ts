@@ -57,7 +57,7 @@ export async function list({ out }: Input, seconds: number, baudRate: number, br
         packs,
       }));
       const problem =
-        kits.length > 0 ? null : (link.problem() ?? say({ code: 'kit-none', params: { source: place, seconds } }));
+        kits.length > 0 ? null : (link.problem() ?? say({ code: 'kit-none', params: link.noKit(seconds) }));
       await open.close();
       return { place: link.source, kits, problem };
     }),

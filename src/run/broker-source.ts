@@ -30,6 +30,7 @@ export async function mqttSource(source: Mqtt, installation: string): Promise<Op
         clock,
         foreign: mapped?.topics ?? undefined,
         hearing: to.hearing,
+        refusals: to.refusals,
       });
       await transport.open(to);
       return transport;
@@ -65,7 +66,7 @@ export async function insideSource(source: Inside, log: (line: string) => void):
     ],
     giveUp: () => broker.close(),
     async open(to) {
-      const transport = mqttTransport({ ...broker.bridge, clock, foreign, hearing: to.hearing });
+      const transport = mqttTransport({ ...broker.bridge, clock, foreign, hearing: to.hearing, refusals: to.refusals });
       await transport.open(to);
       return {
         send: (bytes, kit) => transport.send(bytes, kit),

@@ -1,5 +1,6 @@
 import { CommandDesk, type CommandEnd, type DeskOrder, type KitCommand } from '../../firmware-bridge/wire/command.ts';
 import type { LinkCounters } from '../../firmware-bridge/wire/link-counters.ts';
+import { say } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { RunClock } from './clock.ts';
 import { KitWatch } from './kit-watch.ts';
@@ -21,6 +22,9 @@ interface Waiting {
   readonly ends: Map<KitCommand, (end: CommandEnd) => void>;
   cancel: (() => void) | null;
 }
+
+/** Names come from the wire: whoever sends ever new ones must not have each of them asked. */
+const mostAsked = 64;
 
 export class KitLink {
   readonly watch = new KitWatch();
@@ -75,7 +79,28 @@ export class KitLink {
     }
     if (name !== null && this.watch.kits.size > 0)
       throw new Problem('kit-unknown', { kit: name, known: [...this.watch.kits.keys()].join(', ') });
-    throw new Problem('kit-none', { source: this.source, seconds: withinS });
+    throw new Problem('kit-none', this.noKit(withinS));
+  }
+
+  /** What a sentence about no kit goes by: where it was listened for, how long, and what came in its place. */
+  noKit(seconds: number): Readonly<Record<string, string | number>> {
+    const { lastReject } = this.watch;
+    return { source: this.source, seconds, why: lastReject ? say(lastReject) : '' };
+  }
+
+  /**
+   * From now on each kit that speaks and has not said what it is is asked for its hello, once: it had begun before the
+   * bridge. One that does not know the command says nothing, and is left alone.
+   */
+  askWhoSpeaks(): () => void {
+    const asked = new Set<string>();
+    return this.watch.listen((decoded) => {
+      if (!decoded.ok || decoded.pack.late) return;
+      const { kit } = decoded.pack;
+      if (this.watch.kits.get(kit)?.hello || asked.has(kit) || asked.size >= mostAsked) return;
+      asked.add(kit);
+      void this.ask(kit, { kind: 'hello' });
+    });
   }
 
   sleep(realS: number): Promise<void> {

@@ -35,6 +35,7 @@ export async function openKitLink(place: string, baudRate: number, login: Login 
         clientId: `limpidbench${process.pid}`,
         clock,
         hearing: reader.counters,
+        refusals: reader.refusals,
         ...login,
       })
     : (await import('../../firmware-bridge/transport/serial.ts')).serialTransport({
@@ -42,6 +43,7 @@ export async function openKitLink(place: string, baudRate: number, login: Login 
         baudRate,
         clock,
         hearing: reader.counters,
+        refusals: reader.refusals,
       });
   const link = new KitLink({
     source: place,

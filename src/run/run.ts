@@ -1,6 +1,7 @@
 import type { TransportState } from '../../firmware-bridge/transport/transport.ts';
 import type { Decoded, Hello } from '../../firmware-bridge/wire/pack.ts';
 import type { LinkCounters } from '../../firmware-bridge/wire/link-counters.ts';
+import type { Refusals } from '../../firmware-bridge/wire/refusals.ts';
 import type { PackReader } from '../../firmware-bridge/wire/wire-reader.ts';
 import type { CreateAnalysis } from '../core/analyse.ts';
 import type { Asked } from '../core/job/commands.ts';
@@ -272,6 +273,11 @@ export class Run implements BridgePort {
   /** Counters of the wire, for the transport. */
   get hearing(): LinkCounters {
     return this.ingest.reader.counters;
+  }
+
+  /** What the reader of the wire refused since the last pack, for the transport. */
+  get refusals(): Refusals {
+    return this.ingest.reader.refusals;
   }
 
   /** What the stage under way still misses, in words. */

@@ -1,4 +1,5 @@
 import type { Transport, TransportListener } from '../../firmware-bridge/transport/transport.ts';
+import type { Refusals } from '../../firmware-bridge/wire/refusals.ts';
 import type { PackReader } from '../../firmware-bridge/wire/wire-reader.ts';
 import { say } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
@@ -38,6 +39,8 @@ export interface SourceListener extends TransportListener {
   readonly zeroS: number;
   /** Counters of the reader of the wire, so that a wrong speed can be told. */
   readonly hearing: { bytes: number; oddBytes: number; packs: number; duplicates: number };
+  /** What the reader refused, so that it can be said why nothing is read. */
+  readonly refusals: Refusals;
 }
 
 /**
@@ -78,7 +81,7 @@ async function serialSource(path: string, baudRate: number, mapping: string | nu
     context: null,
     obey: null,
     async open(to) {
-      const transport = serialTransport({ path, baudRate, clock, hearing: to.hearing });
+      const transport = serialTransport({ path, baudRate, clock, hearing: to.hearing, refusals: to.refusals });
       await transport.open(to);
       return transport;
     },

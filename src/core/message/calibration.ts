@@ -7,7 +7,9 @@ export const calibrationTexts = {
   'calibration-overdue': () => 'The turbidity calibration is overdue: it is still used. Calibrate the kit again.',
   'kit-calibration': (p) => `${p['why']}`,
   'kit-none': (p) =>
-    `No kit was heard on ${p['source']} within ${p['seconds']} s. Is it plugged in and powered, and is this its port?`,
+    p['why']
+      ? `No kit was heard on ${p['source']} within ${p['seconds']} s, but something else. ${p['why']}`
+      : `No kit was heard on ${p['source']} within ${p['seconds']} s. Is it plugged in and powered, and is this its port?`,
   'kit-unknown': (p) => `No kit ${p['kit']} is heard. There is: ${p['known']}.`,
   'kit-channel-silent': (p) =>
     `The kit sends no ${p['channel']}, so it cannot be measured. Check the sensor's plug; what a kit leaves out has failed or is over its range.`,

@@ -1,4 +1,4 @@
-import type { Texts } from './texts.ts';
+import { refused, type Texts } from './texts.ts';
 
 const login = 'Set LIMPID_MQTT_USER and LIMPID_MQTT_PASSWORD (or mqtt_user and mqtt_password in the settings file).';
 
@@ -33,7 +33,9 @@ export const mqttTexts = {
   'mqtt-kit-lost': (p) =>
     `The broker ${p['url']} has lost the kit ${p['kit']}: its power or its Wi-Fi is gone. It is taken up by itself when it comes back.`,
   'mqtt-no-pack': (p) =>
-    `${p['messages']} messages of ${p['kit']} came over ${p['url']}, but not one good pack. Does its firmware publish what docs/wire.md says? A kit of another make needs a mapping file (docs/mapping.md).`,
+    `${p['messages']} messages of ${p['kit']} came over ${p['url']}, but not one good pack. ${
+      p['why'] === undefined ? 'Does its firmware publish what docs/wire.md says?' : refused(p)
+    } A kit of another make needs a mapping file (docs/mapping.md).`,
   'broker-inside': (p) =>
     `Kits may publish to port ${p['port']} of this machine by MQTT 3.1.1 (docs/mqtt.md): client id = the kit's name.`,
   'broker-open': () =>

@@ -5,3 +5,9 @@ export type Texts = Readonly<Record<string, (params: Readonly<Record<string, str
 export function percent(share: string | number | undefined): string {
   return typeof share === 'number' ? `${Math.max(1, Math.round(100 * share))} %` : '–';
 }
+
+/** The most frequent reason of a reader that reads nothing, and how the last line began where that does not say it. */
+export function refused(p: Readonly<Record<string, string | number>>): string {
+  const [why, line] = [String(p['why']), String(p['line'] ?? '')];
+  return line === '' || why.includes(line) ? `Most often: ${why}` : `Most often: ${why} The last began: ${line}`;
+}

@@ -1,4 +1,4 @@
-import type { Texts } from './texts.ts';
+import { refused, type Texts } from './texts.ts';
 
 /** Sentences of the transport room, by code: what is wrong, with what, what to do. */
 export const transportTexts = {
@@ -16,7 +16,11 @@ export const transportTexts = {
   'transport-wrong-baud': (p) =>
     `${p['port']} gives bytes but no text at ${p['baud']} baud. Set the speed that the kit's firmware uses; if that is right, check the ground wire.`,
   'transport-no-pack': (p) =>
-    `${p['port']} gives text but not one good pack in ${p['bytes']} bytes. Is this the kit, and does its firmware print the lines of docs/wire.md?`,
+    `${p['port']} gives text but not one good pack in ${p['bytes']} bytes. ${
+      p['why'] === undefined
+        ? 'No line of it came to its end: is this the kit, and does its firmware print a line feed behind each pack (docs/wire.md)?'
+        : refused(p)
+    }`,
   'transport-raw-log': (p) =>
     `The raw log in ${p['folder']} is no longer written: ${p['what']}. The link goes on. Free space on the disk, then start the bridge anew.`,
   'transport-replay-failed': (p) => `The replay of ${p['source']} stopped: ${p['what']}.`,

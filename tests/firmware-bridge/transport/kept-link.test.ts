@@ -1,3 +1,6 @@
+import { textBytes } from '../../../firmware-bridge/wire/line-text.ts';
+import { Refusals } from '../../../firmware-bridge/wire/refusals.ts';
+import { say } from '../../../src/core/message/message.ts';
 import { expect, test } from 'vitest';
 import { type Hearing, Listener } from '../../../firmware-bridge/transport/hearing.ts';
 import {
@@ -35,10 +38,10 @@ const noPort: PlugRefusal = { problem: { code: 'transport-no-port', params: {} }
 const busy: PlugRefusal = { problem: { code: 'transport-busy', params: {} }, absent: false };
 const unplugged = { code: 'transport-unplugged', params: {} };
 
-function rig(hearing: Hearing | null = null) {
+function rig(hearing: Hearing | null = null, refusals: Refusals | null = null) {
   const plug = new FakePlug();
   const clock = new HandClock();
-  const link = new KeptLink('serial test', plug, clock, new Listener('/dev/test', 115200, hearing));
+  const link = new KeptLink('serial test', plug, clock, new Listener('/dev/test', 115200, hearing, refusals));
   return { plug, clock, link, ear: new Ear() };
 }
 
@@ -124,6 +127,28 @@ test('odd bytes without a pack mean a wrong speed, text without a pack another d
     heard.packs++;
     await talk(all, 1);
     expect(all.link.state.kind).toBe('open');
+  }
+});
+
+test('text without a pack is told with why it was refused most often, and how the last line began', async () => {
+  const heard = { bytes: 0, oddBytes: 0, packs: 0, duplicates: 0 };
+  for (const [refusals, told] of [
+    [new Refusals(), /No line of it came to its end/],
+    [new Refusals(), /Most often: A line's check sum was 0000.* The last began: t;ntu;lpm$/],
+  ] as const) {
+    if (told.source.startsWith('Most')) {
+      for (let i = 0; i < 3; i++)
+        refusals.add({ code: 'wire-crc', params: { found: '0000', expected: '1111' } }, textBytes('[{}]*0000'));
+      refusals.add({ code: 'wire-not-json', params: { bytes: 9, start: 't;ntu;lpm' } }, textBytes('t;ntu;lpm'));
+    }
+    const all = rig(heard, refusals);
+    await all.link.open(all.ear);
+    for (let i = 0; i < 12; i++) {
+      heard.bytes += 100;
+      await talk(all, 0.5);
+    }
+    const { state } = all.link;
+    expect('problem' in state ? say(state.problem) : '').toMatch(told);
   }
 });
 

@@ -1,3 +1,4 @@
+import { Refusals } from '../../../firmware-bridge/wire/refusals.ts';
 import { createServer, type Server, type Socket } from 'node:net';
 import { afterEach, describe, expect, test } from 'vitest';
 import { startBroker } from '../../../firmware-bridge/transport/broker.ts';
@@ -163,6 +164,21 @@ describe('what is heard over a broker', () => {
     expect(e.judge(4)?.problem).toMatchObject({ code: 'mqtt-no-pack', params: { kit: 'mac:1', messages: 40 } });
     hearing.packs = 1;
     expect(e.judge(4.5)).toBeNull();
+  });
+
+  test('and why the most of them were refused', () => {
+    const refusals = new Refusals();
+    const e = new MqttEar('mqtt://broker', 'limpid/+/senml', { packs: 0, duplicates: 0 }, refusals);
+    e.opened(0);
+    for (let i = 1; i <= 40; i++) e.heard(i / 10);
+    refusals.add(
+      { code: 'wire-topic', params: { found: 'urn:dev:mac:2', expected: 'urn:dev:mac:1' } },
+      Uint8Array.of(0x5b),
+    );
+    const problem = e.judge(4)?.problem;
+    expect(problem && say(problem)).toContain(
+      'Most often: A pack of urn:dev:mac:2 came on the topic of urn:dev:mac:1 and was skipped: a kit publishes below its own name only. The last began: [',
+    );
   });
 });
 

@@ -5,6 +5,7 @@ import { textBytes } from '../../../firmware-bridge/wire/line-text.ts';
 import { counterSentences } from '../../../firmware-bridge/wire/link-counters.ts';
 import type { Decoded } from '../../../firmware-bridge/wire/pack.ts';
 import { WireReader } from '../../../firmware-bridge/wire/wire-reader.ts';
+import { Refusals, shownLine } from '../../../firmware-bridge/wire/refusals.ts';
 import { cutAt, joined } from '../bytes.ts';
 import { kit } from './packs.ts';
 
@@ -188,4 +189,36 @@ test('two kits on one link are told apart', () => {
 test('each counter has one sentence', () => {
   expect(Object.keys(counterSentences).sort()).toEqual(Object.keys(new WireReader().counters).sort());
   for (const sentence of Object.values(counterSentences)) expect(sentence).toMatch(/^[A-Z].*\.$/);
+});
+
+test('why nothing is read is known by the most frequent refusal and the newest line, until a pack comes', () => {
+  const reader = new WireReader();
+  expect(reader.refusals.worst()).toBeNull();
+  reader.push(textBytes('cut\n'));
+  const broken = new TextDecoder().decode(line(1)).replace(/.{4}\r?\n$/, 'FFFF\n');
+  for (let i = 0; i < 5; i++) reader.push(textBytes(broken));
+  reader.push(textBytes('7.20,0.4,55\n'));
+  expect(reader.refusals.worst()).toEqual({
+    why: expect.stringMatching(/^A line's check sum was FFFF/),
+    line: '7.20,0.4,55',
+  });
+  reader.push(line(9));
+  expect(reader.refusals.worst()).toBeNull();
+});
+
+test('a message of a kit on the topic of another is the reason told', () => {
+  const reader = new WireReader();
+  reader.message('limpid/mac:other/senml', line(1).subarray(0, line(1).lastIndexOf(0x2a)));
+  reader.message('limpid/mac:other/senml', line(1));
+  expect(reader.refusals.worst()?.why).toContain('on the topic of urn:dev:mac:other');
+});
+
+test('a line is shown cut short, and what is no plain text as dots', () => {
+  expect(shownLine(Uint8Array.of(0x41, 0x1b, 0x07, 0xff, 0x42))).toBe('A···B');
+  expect(shownLine(textBytes('x'.repeat(1000)))).toHaveLength(61);
+  const refusals = new Refusals();
+  const bytes = textBytes('first');
+  refusals.add({ code: 'wire-cut', params: {} }, bytes);
+  bytes.fill(0x30);
+  expect(refusals.worst()?.line).toBe('first');
 });

@@ -50,6 +50,7 @@ async function replayed(recording: string, settings: LineSettings) {
     },
     replayed: (event, atS) => run.replayed(event, atS),
     hearing: run.hearing,
+    refusals: run.refusals,
     zeroS: run.zeroS,
   });
   while (!hasEnded) {
