@@ -120,8 +120,10 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
     state: (state) => run.transportState(state),
     replayed: (event, atS) => run.replayed(event, atS),
     hearing: run.hearing,
+    refusals: run.refusals,
     zeroS: run.zeroS,
   });
+  kits.askWhoSpeaks();
   const bench = new KitBench({
     link: kits,
     store,
