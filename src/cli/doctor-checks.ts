@@ -8,6 +8,7 @@ import { Problem } from '../core/message/problem.ts';
 import { defaultPort } from '../run/config.ts';
 import { openStore } from '../store/open.ts';
 import { type Check, fix, ok, unknown } from './check.ts';
+import { isOurs } from './doctor-kit.ts';
 
 export function nodeCheck(version: string): Check {
   const [major = 0, minor = 0] = version.split('.').map(Number);
@@ -81,13 +82,12 @@ export async function portCheck(port: number | null, host: string, usual = defau
   const asked = port ?? usual;
   const code = await tryPort(asked, host);
   if (code === null) return ok('port', `Port ${asked} is free.`);
+  if (code === 'EADDRINUSE' && (await isOurs(host, asked)))
+    return ok('port', `A bridge or a hub of Limpid runs on port ${asked} already.`);
   if (code === 'EADDRINUSE' && port === null)
-    return unknown(
-      'port',
-      `Port ${asked} is in use (by a running Limpid, maybe).`,
-      'limpid start takes the next free one.',
-    );
-  return fix('port', `Port ${asked} on ${host} cannot be used (${code}).`, 'Choose another with --port.');
+    return unknown('port', `Port ${asked} is in use by another program.`, 'limpid start takes the next free one.');
+  const why = code === 'EADDRINUSE' ? 'in use by another program' : causeOf(Object.assign(new Error(code), { code }));
+  return fix('port', `Port ${asked} on ${host} cannot be used: ${why}.`, 'Choose another with --port.');
 }
 
 function tryPort(port: number, host: string): Promise<string | null> {

@@ -4,6 +4,7 @@ import { say } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import { machineClock } from './clock.ts';
 import { KitLink } from './kit-link.ts';
+import type { MappedLink } from './mapping-file.ts';
 
 export interface OpenKitLink {
   readonly link: KitLink;
@@ -21,12 +22,20 @@ export interface Login {
 
 const broker = /^(mqtt|mqtts|ws|wss):\/\//;
 
-/** Opens a serial port, or a broker by its URL, for the bench. What is wrong with it is told by `link.problem()`. */
-export async function openKitLink(place: string, baudRate: number, login: Login = {}): Promise<OpenKitLink> {
+/**
+ * Opens a serial port, or a broker by its URL, for the bench; `mapped`: its kit does not speak our wire. What is wrong
+ * with it is told by `link.problem()`.
+ */
+export async function openKitLink(
+  place: string,
+  baudRate: number,
+  login: Login = {},
+  mapped: MappedLink | null = null,
+): Promise<OpenKitLink> {
   // What stands on a command line can be read by every user of this machine.
   if (broker.test(place) && place.includes('@')) throw new Problem('config.mqtt-secret');
   const clock = machineClock();
-  const reader = new WireReader();
+  const reader = mapped?.reader ?? new WireReader();
   let state: TransportState = { kind: 'closed' };
   const isBroker = broker.test(place);
   const transport: Transport = isBroker
@@ -36,6 +45,7 @@ export async function openKitLink(place: string, baudRate: number, login: Login 
         clock,
         hearing: reader.counters,
         refusals: reader.refusals,
+        foreign: mapped?.topics ?? undefined,
         ...login,
       })
     : (await import('../../firmware-bridge/transport/serial.ts')).serialTransport({
@@ -50,14 +60,16 @@ export async function openKitLink(place: string, baudRate: number, login: Login 
     clock,
     counters: () => reader.counters,
     send: (bytes, kit) => transport.send(bytes, kit),
-    problem: () => ('problem' in state ? say(state.problem) : null),
+    // Whoever opens a link for one thing does not wait for it to come back.
+    problem: () =>
+      'problem' in state ? say({ ...state.problem, params: { ...state.problem.params, once: 1 } }) : null,
   });
   const listener: TransportListener = {
     bytes: (chunk, atS) => {
-      for (const decoded of reader.push(chunk)) link.watch.take(decoded, atS);
+      for (const decoded of reader.push(chunk, atS)) link.watch.take(decoded, atS);
     },
     message: (topic, payload, atS) => {
-      for (const decoded of reader.message(topic, payload)) link.watch.take(decoded, atS);
+      for (const decoded of reader.message(topic, payload, atS)) link.watch.take(decoded, atS);
     },
     state: (next) => {
       if (next.kind === 'open' && state.kind !== 'silent' && state.kind !== 'open') reader.reset();

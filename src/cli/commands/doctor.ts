@@ -6,16 +6,20 @@ import { readConfig } from '../../run/config.ts';
 /** Looks at all that a bridge or a hub needs. */
 export const doctor: Command = {
   name: 'doctor',
-  summary: 'Look at all that a bridge needs and at what is unsafe, and say what to do.',
+  summary: 'Look at all that a bridge needs, at its kit and at what is unsafe, and say what to do.',
   args: [],
   options: [
     dataOption,
     { flags: '--port <number>', about: 'port of the pages to look at' },
+    { flags: '--serial <port>', about: 'the serial port of the kit to look at, where the settings do not name it' },
+    { flags: '--baud <rate>', about: 'its speed (default: 115200)' },
+    { flags: '--mqtt <url>', about: 'the broker of the kits to look at' },
     { flags: '--backup <folder>', about: 'a backup, or several with commas between: is the newest one new enough?' },
     { flags: '--hub', about: 'look at a hub, by its settings, instead of a bridge' },
   ],
   examples: [
     'limpid doctor',
+    'limpid doctor --serial /dev/ttyUSB0',
     'limpid doctor --backup /mnt/usb/limpid',
     'limpid doctor --hub',
     'limpid doctor --json > for-support.json',
@@ -35,11 +39,14 @@ async function bridgeChecks(input: Input): Promise<Check[]> {
   const { backup: _backup, hub: _hub, ...flags } = input.options;
   const config = readConfig(flags, process.env);
   const { serialChecks } = await import('../doctor-checks.ts');
+  const { kitChecks } = await import('../doctor-kit.ts');
   const { safetyChecks } = await import('../doctor-safe.ts');
   const { defaultPort } = await import('../../run/config.ts');
+  const kit = await kitChecks(config, defaultPort);
   return [
     ...(await commonChecks(input, config, defaultPort, { outbox_ca: config.outlet?.ca ?? null })),
-    ...(await serialChecks()),
+    // Which ports there are is asked where no kit is named.
+    ...(kit.length > 0 ? kit : await serialChecks()),
     ...safetyChecks(config, await thisMachine()),
   ];
 }

@@ -1,4 +1,4 @@
-import { refused, type Texts } from './texts.ts';
+import { again, refused, type Texts } from './texts.ts';
 
 const login = 'Set LIMPID_MQTT_USER and LIMPID_MQTT_PASSWORD (or mqtt_user and mqtt_password in the settings file).';
 
@@ -7,25 +7,24 @@ export const mqttTexts = {
   'mqtt-no-host': (p) =>
     `${p['url']}: no machine of that name is known here. Check the name, or give the broker's address in numbers.`,
   'mqtt-no-broker': (p) =>
-    `No broker answers at ${p['url']}. Is it running, is the port right (1883 plain, 8883 encrypted), does a firewall stand between? It is tried again.`,
+    `No broker answers at ${p['url']}. Is it running, is the port right (1883 plain, 8883 encrypted), does a firewall stand between?${again(p)}`,
   'mqtt-timeout': (p) =>
-    `${p['url']} does not answer in time. Is the address right, and this machine in the broker's network? It is tried again.`,
+    `${p['url']} does not answer in time. Is the address right, and this machine in the broker's network?${again(p)}`,
   'mqtt-not-mqtt': (p) =>
-    `${p['url']} takes the connection but does not answer as a broker. Is this its MQTT port (1883 plain, 8883 encrypted with mqtts:, web sockets with ws:)? A broker that has all the connections it takes does the same. It is tried again.`,
+    `${p['url']} takes the connection but does not answer as a broker. Is this its MQTT port (1883 plain, 8883 encrypted with mqtts:, web sockets with ws:)? A broker that has all the connections it takes does the same.${again(p)}`,
   'mqtt-tls': (p) =>
     `The encrypted connection to ${p['url']} failed: ${p['what']}. For a certificate of your own, start with NODE_EXTRA_CA_CERTS set to its file.`,
   'mqtt-login': (p) => `The broker ${p['url']} refuses the login. ${login}`,
   'mqtt-client-id': (p) =>
     `The broker ${p['url']} does not accept this bridge's client id. Does it allow only ids from a list?`,
-  'mqtt-busy': (p) => `The broker ${p['url']} says that it cannot serve now. It is tried again.`,
+  'mqtt-busy': (p) => `The broker ${p['url']} says that it cannot serve now.${again(p)}`,
   'mqtt-banned': (p) => `The broker ${p['url']} has banned this bridge. Its administrator must lift the ban.`,
   'mqtt-not-allowed': (p) =>
     `The broker ${p['url']} does not let this bridge read ${p['topic']}. Give its login the right to read that topic; docs/mqtt.md lists all it needs.`,
-  'mqtt-refused': (p) => `The broker ${p['url']} could not be joined: ${p['what']}. It is tried again.`,
-  'mqtt-gone': (p) =>
-    `The broker ${p['url']} has gone. What kits send meanwhile is kept and comes later; it is tried again.`,
+  'mqtt-refused': (p) => `The broker ${p['url']} could not be joined: ${p['what']}.${again(p)}`,
+  'mqtt-gone': (p) => `The broker ${p['url']} has gone. What kits send meanwhile is kept and comes later.${again(p)}`,
   'mqtt-taken-over': (p) =>
-    `Another client took this bridge's place at ${p['url']}: it has the same id, ${p['id']}. Stop the second bridge; if it is another machine, give it another host name or data folder, from which the id is made. Tried again in half a minute.`,
+    `Another client took this bridge's place at ${p['url']}: it has the same id, ${p['id']}. Stop the second bridge; if it is another machine, give it another host name or data folder, from which the id is made.${p['once'] === undefined ? ' Tried again in half a minute.' : ''}`,
   'mqtt-no-kit': (p) =>
     `The broker ${p['url']} is there, but no kit has spoken for ${p['seconds']} s. Listened to: ${p['filters']}. Is the kit on, on the Wi-Fi, and set to this broker?`,
   'mqtt-kit-silent': (p) =>

@@ -11,3 +11,8 @@ export function refused(p: Readonly<Record<string, string | number>>): string {
   const [why, line] = [String(p['why']), String(p['line'] ?? '')];
   return line === '' || why.includes(line) ? `Most often: ${why}` : `Most often: ${why} The last began: ${line}`;
 }
+
+/** A bridge comes back to a link by itself; a command that looks once (`once`) does not. */
+export function again(p: Readonly<Record<string, string | number>>): string {
+  return p['once'] === undefined ? ' It is tried again.' : '';
+}

@@ -1,4 +1,4 @@
-import { refused, type Texts } from './texts.ts';
+import { again, refused, type Texts } from './texts.ts';
 
 /** Sentences of the transport room, by code: what is wrong, with what, what to do. */
 export const transportTexts = {
@@ -8,7 +8,7 @@ export const transportTexts = {
     `You may not open ${p['port']}; it belongs to the group ${p['group']}. Run: sudo usermod -aG ${p['group']} $USER - then log out and in again, and start the bridge anew.`,
   'transport-busy': (p) =>
     `${p['port']} is in use by another program. Close it (a serial monitor, a second bridge); a bridge that runs then takes the port up by itself.`,
-  'transport-open': (p) => `${p['port']} could not be opened: ${p['what']}. It is tried again.`,
+  'transport-open': (p) => `${p['port']} could not be opened: ${p['what']}.${again(p)}`,
   'transport-unplugged': (p) =>
     `The sensor cable is out (${p['port']}). Plug it in again; the kit is taken up by itself.`,
   'transport-silent': (p) =>

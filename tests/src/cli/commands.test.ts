@@ -311,7 +311,8 @@ describe('start', () => {
 
 describe('doctor', () => {
   it('looks at each thing, and says the next step where one is not well', async () => {
-    const { code, stdout } = await limpid('doctor', '--data', data, '--json');
+    // A bridge that runs on the usual port would be asked for its kit.
+    const { code, stdout } = await limpid('doctor', '--data', data, '--port', '18479', '--json');
     const shape = z.object({
       checks: z.array(
         z.object({ id: z.string(), state: z.enum(['ok', 'fix', 'unknown']), text: z.string(), next: z.string() }),
