@@ -190,6 +190,7 @@ export function believed(channel: Channel, found: number): number | Reject {
   const value = roundToChannel(found, channel.decimals);
   if (value >= channel.min && value <= channel.max) return value;
   const { name, unit, min, max } = channel;
-  if (name === 'flow' && value < 0) return { code: 'wire-negative-flow', params: { found: value, unit } };
+  if (name === 'flow' && value < 0)
+    return { code: 'wire-negative-flow', params: { channel: name, found: value, unit } };
   return { code: 'wire-absurd', params: { channel: name, found: value, unit, min, max } };
 }

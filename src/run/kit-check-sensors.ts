@@ -1,16 +1,12 @@
-import type { Hello } from '../../firmware-bridge/wire/pack.ts';
 import { type ChannelName, channels } from '../core/quantity/channels.ts';
 import { median, noiseSdByDifferences } from '../core/quantity/robust.ts';
 import { type CheckPoint, fix, notSeen, ok, short } from './kit-check-points.ts';
 import { wiresPoint } from './kit-check-wires.ts';
 import type { KitHeard } from './kit-heard.ts';
 
-type Series = ReadonlyMap<ChannelName, readonly number[]>;
-
 /** The sensors behind the wire: ranges, noise, and plugs in the wrong place. */
 export function sensorPoints(heard: KitHeard): CheckPoint[] {
-  const { series, hello } = heard;
-  return [...channels.flatMap(({ name }) => channelPoints(name, series, hello)), wiresPoint(heard)];
+  return [...channels.flatMap(({ name }) => channelPoints(name, heard)), wiresPoint(heard)];
 }
 
 /** More noise than this (share of the reading, and a floor in our unit) is not the water's. Common practice, no source. */
@@ -29,12 +25,18 @@ const wanted: Readonly<Partial<Record<ChannelName, string>>> = {
   flow: 'Without it litres are guessed from time. Check the meter and its plug, or fit one.',
 };
 
-function channelPoints(name: ChannelName, series: Series, hello: Hello | null): CheckPoint[] {
+const howSent = 'Names and units stand in the table of docs/wire.md, Channels.';
+
+function channelPoints(name: ChannelName, heard: KitHeard): CheckPoint[] {
+  const { series, hello } = heard;
   const channel = channels.find((c) => c.name === name);
   const values = series.get(name) ?? [];
   const title = channel?.title ?? name;
   const unit = channel?.unit ?? '';
   if (values.length === 0) {
+    const refused = heard.refusedOf(name);
+    if (refused !== null)
+      return [fix(`channel-${name}`, title, `It is sent, but none of it was used. ${refused}`, howSent)];
     const lost = wanted[name];
     if (name === 'turbidity' && lost) return [fix(`channel-${name}`, title, 'It is not sent.', lost)];
     return lost || hello?.channels[name]

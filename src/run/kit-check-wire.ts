@@ -16,7 +16,7 @@ export function linesPoint(heard: KitHeard, count: (key: keyof LinkCounters) => 
       `${count('lines')} lines, all of them good${heard.torn.lines > 0 ? ' but what the restart tore' : ''}.`,
       figures,
     );
-  const worst = heard.worstReject;
+  const worst = heard.worstLine;
   const what = worst === '' ? '' : ` Most often: ${worst}`;
   const byCrc = bad > 0 && count('badCrc') > 0.8 * bad;
   const next =
@@ -107,8 +107,17 @@ export function valuesPoint(heard: KitHeard, count: (key: keyof LinkCounters) =>
   return fix(
     'values',
     title,
-    `${refused} records were not believed. Most often: ${heard.worstReject}`,
+    `${refused} records were not believed. ${reasons(heard.refusedRecords)}`,
     'Names and units stand in the table of docs/wire.md, Channels; leave out what a sensor cannot give.',
     { refused },
   );
+}
+
+/** Each of these is to be mended, so each is named, as long as one can read them. */
+const mostNamed = 5;
+
+function reasons(all: readonly string[]): string {
+  const more = all.length - mostNamed;
+  const named = all.slice(0, mostNamed).join(' ');
+  return more > 0 ? `${named} There are ${more} more reasons.` : named;
 }

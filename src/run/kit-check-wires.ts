@@ -97,12 +97,26 @@ function byStanding(series: KitHeard['series']): CheckPoint {
       'That is how it looks when the plugs of pressure and turbidity are swapped. Change them, and check again.',
       { pressureBar: pressure, turbidityNtu: turbidity },
     );
-  if (!Number.isFinite(supply) || !Number.isFinite(back) || Math.abs(supply - back) <= 3)
+  if (!Number.isFinite(supply) || !Number.isFinite(back))
+    return notSeen(
+      'wires',
+      title,
+      'Supply and return temperature do not both come, so nothing tells whether their plugs are swapped.',
+      'Check again when both are sent.',
+    );
+  if (Math.abs(supply - back) <= 3)
     return notSeen(
       'wires',
       title,
       'Nothing looks swapped, but supply and return are alike, and no hand was seen.',
       'Check again for 60 s, and do what it asks for: hold the supply thermometer, cover the window of the turbidity sensor. The one that moves is the one on that wire.',
+    );
+  if (!Number.isFinite(pressure) || !Number.isFinite(turbidity))
+    return notSeen(
+      'wires',
+      title,
+      'Supply is warmer than return. Pressure and turbidity do not both come, so nothing tells whether their plugs are swapped.',
+      'Check again when both are sent.',
     );
   return ok('wires', title, 'Supply is warmer than return, pressure and turbidity behave as such.');
 }

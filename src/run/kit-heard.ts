@@ -26,7 +26,9 @@ export class KitHeard {
   readonly aligner = new Aligner();
   readonly intervalsS: number[] = [];
   readonly arrivalsS: number[] = [];
-  readonly rejects = new Map<string, { reject: Reject; count: number }>();
+  /** Lines that were not used, and single records of good ones. */
+  private readonly lines = new Map<string, Refused>();
+  private readonly records = new Map<string, Refused>();
   private last: { pack: Pack; atS: number } | null = null;
   packs = 0;
   upS = 0;
@@ -63,13 +65,13 @@ export class KitHeard {
   take(decoded: Decoded, atS: number): void {
     if (!decoded.ok) {
       this.beforeIt = decoded.reject;
-      this.reject(decoded.reject);
+      tally(this.lines, decoded.reject);
       return;
     }
     const { pack } = decoded;
     if (pack.kit !== this.kit || pack.late) return;
     this.packs += 1;
-    for (const reject of pack.rejects) this.reject(reject);
+    for (const reject of pack.rejects) tally(this.records, reject);
     if (pack.hello) this.hello = pack.hello;
     if (pack.refused !== null && this.strangeAsked) this.strangeRefused ??= pack.refused;
     for (const { name, key } of channels) {
@@ -105,21 +107,46 @@ export class KitHeard {
     this.upS += pack.upS - last.pack.upS;
   }
 
-  private reject(reject: Reject): void {
-    const text = say(reject);
-    const known = this.rejects.get(text);
-    if (known) known.count += 1;
-    else if (this.rejects.size < 50) this.rejects.set(text, { reject, count: 1 });
-  }
-
   /** How much a counter of the link has grown since the check began. */
   grown(counters: LinkCounters, key: keyof LinkCounters): number {
     return counters[key] - this.before[key];
   }
 
-  /** The refusal that came most often, as a sentence; '' when there was none. */
-  get worstReject(): string {
-    const worst = [...this.rejects.values()].toSorted((a, b) => b.count - a.count)[0];
-    return worst ? say(worst.reject) : '';
+  /** Why lines were not used most often, as a sentence; '' when all were. */
+  get worstLine(): string {
+    return inOrder(this.lines)[0] ?? '';
   }
+
+  /** Why single records were not used, the most frequent reason first, each as a sentence. */
+  get refusedRecords(): readonly string[] {
+    return inOrder(this.records);
+  }
+
+  /** Why nothing of this channel was used although it is sent; null: nothing of it was refused. */
+  refusedOf(name: ChannelName): string | null {
+    const own = [...this.records].filter(([, { newest }]) => newest.params['channel'] === name);
+    return inOrder(new Map(own))[0] ?? null;
+  }
+}
+
+interface Refused {
+  newest: Reject;
+  count: number;
+}
+
+/** A kit can make up new reasons for ever. */
+const mostReasons = 50;
+
+/** By what is wrong with which channel: the figures differ from one to the next. */
+function tally(refused: Map<string, Refused>, reject: Reject): void {
+  const key = `${reject.code} ${reject.params['channel'] ?? ''}`;
+  const known = refused.get(key);
+  if (known) {
+    known.newest = reject;
+    known.count += 1;
+  } else if (refused.size < mostReasons) refused.set(key, { newest: reject, count: 1 });
+}
+
+function inOrder(refused: ReadonlyMap<string, Refused>): string[] {
+  return [...refused.values()].toSorted((a, b) => b.count - a.count).map(({ newest }) => say(newest));
 }
