@@ -80,7 +80,8 @@ const expected: Readonly<Record<string, string>> = {
 export function readMapping(text: string): { readonly mapping: Mapping } | { readonly problem: Reject } {
   let json: unknown;
   try {
-    json = JSON.parse(text);
+    // Some editors put a mark of the byte order before the first letter.
+    json = JSON.parse(text.replace(/^\uFEFF/, ''));
   } catch (error) {
     return {
       problem: { code: 'mapping-json', params: { what: error instanceof Error ? error.message : 'unreadable' } },
@@ -118,6 +119,11 @@ function wrong(code: string, path: readonly string[], params: Record<string, str
 
 /** What the schema cannot see: values that are each right and do not fit together. */
 function contradiction(mapping: Mapping): Reject | null {
+  if (mapping.form === 'csv' && mapping.separator === mapping.decimal)
+    return wrong('mapping-value', ['decimal'], {
+      found: shown(mapping.decimal),
+      expected: 'another character than separator, which is the same (; is usual with a decimal comma)',
+    });
   const entries = Object.entries(mapping.channels);
   if (entries.length === 0)
     return wrong('mapping-value', ['channels'], {
@@ -136,6 +142,12 @@ function contradiction(mapping: Mapping): Reject | null {
       return wrong('mapping-value', ['channels', name, 'unit'], {
         found: shown(channel.unit),
         expected: unitNames(known).join(', '),
+      });
+    const { lo, hi } = channel;
+    if (lo !== undefined && hi !== undefined && lo >= hi)
+      return wrong('mapping-value', ['channels', name, 'lo'], {
+        found: shown(lo),
+        expected: `less than hi, which is ${shown(hi)}`,
       });
     const misplaced = placeProblem(mapping, ['channels', name], channel);
     if (misplaced) return misplaced;

@@ -18,7 +18,9 @@ export interface Table {
 /** Reads a table from a file, or from standard input when it is called `-`. `,`, `;` or a tab separates. Throws Problem. */
 export function readTable(file: string): Table {
   const name = file === '-' ? 'standard input' : file;
-  const text = readText(file, name).replace(/^\ufeff/, '');
+  const read = readText(file, name).replace(/^\ufeff/, '');
+  // Lines that end with CR alone, as old instruments write them.
+  const text = read.includes('\n') ? read : read.replaceAll('\r', '\n');
   const firstLine = text.slice(0, text.search(/[\r\n]|$/));
   const separator = [';', '\t'].find((s) => firstLine.includes(s)) ?? ',';
   const [head, ...body] = parseCsv(text, separator, name);
@@ -59,7 +61,7 @@ function readText(file: string, name: string): string {
 export function columnNames(table: Table, given: readonly string[]): string[] {
   const names = given.flatMap((g) => (table.header.includes(g) ? [g] : g.split(',').map((n) => n.trim())));
   if (names.length === 0)
-    throw new WrongUse(`Which columns? ${table.name} has: ${table.header.join(', ')}. Use --columns NAME.`);
+    throw new WrongUse(`Which columns? ${table.name} has: ${inShort(table.header)}. Use --columns NAME.`);
   for (const name of names) {
     if (table.header.indexOf(name) !== table.header.lastIndexOf(name))
       throw new WrongUse(`${table.name} has several columns "${name}". Give each a name of its own.`);
@@ -69,9 +71,17 @@ export function columnNames(table: Table, given: readonly string[]): string[] {
     // Numbers where names should be: a row of data in the place of the header.
     const isData = table.header.every((cell) => cell !== '' && Number.isFinite(Number(cell)));
     const head = isData ? ' Its first line holds numbers: put a line with the names of the columns above it.' : '';
-    throw new WrongUse(`${table.name} has no column "${name}".${meant}${head} It has: ${table.header.join(', ')}.`);
+    throw new WrongUse(`${table.name} has no column "${name}".${meant}${head} It has: ${inShort(table.header)}.`);
   }
   return names;
+}
+
+/** As many names as one can read. */
+const mostShown = 400;
+
+function inShort(names: readonly string[]): string {
+  const all = names.join(', ');
+  return all.length > mostShown ? `${all.slice(0, mostShown)} … (${names.length} in all)` : all;
 }
 
 const missing = new Set(['', 'na', 'n/a', '#n/a', 'nan', 'null', 'none', '-', '--', '.', '?']);

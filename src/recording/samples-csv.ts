@@ -84,6 +84,10 @@ class RowReader {
   readonly lines: number[] = [];
   unordered = 0;
   firstUnordered = 0;
+  /** Of the rows out of order, those that stand earlier than the row right before them. */
+  falls = 0;
+  /** The row that the first of them came after: its time is later than theirs. */
+  latestBefore: { readonly line: number; readonly timeS: number } | null = null;
   decimalCommas = 0;
   readonly slight = new Map<Channel, Slight>();
   readonly faults: CellFaults;
@@ -96,7 +100,8 @@ class RowReader {
   /** Of the row at hand: what is kept of each channel, in the order of `sampleKeys`. */
   readonly #kept = new Float64Array(sampleKeys.length);
   readonly #columns: readonly Column[];
-  #latestS = Number.NEGATIVE_INFINITY;
+  #latest = { line: 0, timeS: Number.NEGATIVE_INFINITY };
+  #lastS = Number.NEGATIVE_INFINITY;
   /** Why the time of the row at hand is no number. */
   #badTime: Problem | null = null;
 
@@ -183,10 +188,13 @@ class RowReader {
       kept[place] = believed;
       if (!Number.isNaN(believed)) this.#read[at] = (this.#read[at] ?? 0) + 1;
     }
-    if (timeS < this.#latestS) {
+    if (timeS < this.#latest.timeS) {
       this.unordered += 1;
+      if (timeS < this.#lastS) this.falls += 1;
       if (this.unordered === 1) this.firstUnordered = line;
-    } else this.#latestS = timeS;
+      this.latestBefore ??= this.#latest;
+    } else this.#latest = { line, timeS };
+    this.#lastS = timeS;
     if (this.samples.length >= maxRows) {
       const params = { file: this.#file, found: `over ${maxRows} rows`, expected: `${maxRows} rows` };
       throw new Problem('recording-too-large', params);
@@ -220,10 +228,19 @@ class RowReader {
   }
 }
 
+/** So many rows behind each fall of the time: they are in order among themselves. */
+const leapRows = 10;
+
 /** Rows in time order, each time once; of doubled times the first row of the file wins. */
 function inOrder(reader: RowReader, file: string, remarks: Message[]): Sample[] {
-  const { samples, unordered, firstUnordered } = reader;
-  if (unordered > 0)
+  const { samples, unordered, firstUnordered, falls, latestBefore } = reader;
+  // One row whose time leapt ahead puts all behind it out of order: that row is the fault, not they.
+  if (latestBefore && unordered > leapRows * falls)
+    remarks.push({
+      code: 'recording-time-leaps',
+      params: { file, count: unordered, line: latestBefore.line, found: latestBefore.timeS },
+    });
+  else if (unordered > 0)
     remarks.push({ code: 'recording-rows-unordered', params: { file, count: unordered, line: firstUnordered } });
   const sorted = unordered > 0 ? [...samples].sort((a, b) => a.timeS - b.timeS) : samples;
   if (!sorted.some((row, i) => row.timeS === sorted[i - 1]?.timeS)) return sorted;

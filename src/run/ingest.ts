@@ -59,6 +59,8 @@ export class Ingest {
   leading: string | null;
   /** Arrival of the newest pack of the leading kit, bridge seconds; null before the first. */
   lastPackS: number | null = null;
+  /** The newest of the kits that were heard and not used. */
+  private besides: { readonly kit: string; readonly atS: number } | null = null;
   private readonly kits = new Map<string, KitPlace>();
   /** Kits that spoke while another one led: they measure other water, and never take over by themselves. */
   private readonly beside = new Set<string>();
@@ -90,6 +92,11 @@ export class Ingest {
     this.take(this.reader.message(topic, payload, atS), atS, settleS);
   }
 
+  /** A kit that was heard since then (bridge seconds) and is not used, because another one leads; null: none. */
+  heardBesides(sinceS: number): string | null {
+    return this.besides && this.besides.atS >= sinceS ? this.besides.kit : null;
+  }
+
   private take(all: readonly Decoded[], atS: number, waitS: number): void {
     for (const decoded of all) {
       this.sink.heard?.(decoded, atS);
@@ -104,6 +111,7 @@ export class Ingest {
     const { pack, atS, madeS, isInOrder } = placed;
     if (!this.leads(pack.kit, atS, isShared)) {
       this.counters.otherKit += 1;
+      this.besides = { kit: pack.kit, atS };
       return;
     }
     this.lastPackS = atS;

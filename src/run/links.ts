@@ -7,6 +7,10 @@ export interface LinkState {
   readonly source: string;
   readonly transport: TransportState;
   readonly packAgeS: number | null;
+  /** Kit whose readings make the run; null before the first. */
+  readonly leading: string | null;
+  /** A kit that is heard now and not used, because another one leads; null: none. */
+  readonly besides: string | null;
   readonly turbidityAgeS: number | null;
   /** A sealed run takes no more readings. */
   readonly isSealed: boolean;
@@ -16,7 +20,7 @@ export interface LinkState {
 }
 
 /** Older than this, a value is no longer live (seconds; a kit sends at least one pack a second). */
-const staleS = 3;
+export const staleS = 3;
 
 /** Sensor, kit and bridge, each with its age and one plain sentence. */
 export function linkViews(state: LinkState): LinkView[] {
@@ -42,7 +46,7 @@ function sensorLink(state: LinkState): LinkView {
   };
 }
 
-function kitLink({ source, transport, packAgeS, say }: LinkState): LinkView {
+function kitLink({ source, transport, packAgeS, leading, besides, say }: LinkState): LinkView {
   const view = (state: LinkView['state'], what: Message): LinkView => ({
     id: 'kit',
     state,
@@ -61,6 +65,7 @@ function kitLink({ source, transport, packAgeS, say }: LinkState): LinkView {
       return view('trouble', transport.problem);
     case 'open':
       if (isFresh(packAgeS)) return view('ok', link('kit-ok', { source }));
+      if (besides !== null) return view('trouble', link('kit-besides', { source, kit: leading ?? '', besides }));
       return view('trouble', link(packAgeS === null ? 'kit-no-pack' : 'kit-stale', { source }));
   }
 }

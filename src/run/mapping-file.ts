@@ -25,10 +25,10 @@ export function mappedLink(path: string, kind: 'serial' | 'broker', clock: RunCl
     throw new Problem('config.file', { path, detail: causeOf(error) });
   }
   const read = readMapping(text);
-  if ('problem' in read) throw new Problem(read.problem.code, read.problem.params);
+  if ('problem' in read) throw new Problem(read.problem.code, { ...read.problem.params, file: path });
   const topics = mappedTopics(read.mapping);
-  if (kind === 'broker' && topics === null) throw new Problem('mapping-serial');
-  if (kind === 'serial' && topics !== null) throw new Problem('mapping-topics');
+  if (kind === 'broker' && topics === null) throw new Problem('mapping-serial', { file: path });
+  if (kind === 'serial' && topics !== null) throw new Problem('mapping-topics', { file: path });
   // Seconds since 1970: later than at any start before, so that no pack has the identity of an earlier one.
   return { reader: new MappedReader(read.mapping, Math.floor(clock.wallMs() / 1000)), topics };
 }

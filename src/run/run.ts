@@ -26,7 +26,7 @@ import { counterViews } from './counters.ts';
 import { Entries, type Posted } from './entries.ts';
 import { Ingest } from './ingest.ts';
 import { KitRecord, kitHello, kitRestart } from './kit-record.ts';
-import { linkViews } from './links.ts';
+import { linkViews, staleS } from './links.ts';
 import { Live } from './live.ts';
 import { RunTime } from './run-time.ts';
 import { wholeTrace } from './whole-trace.ts';
@@ -365,6 +365,8 @@ export class Run implements BridgePort {
         source,
         transport: this.transport,
         packAgeS: packS === null ? null : age(this.time.ofBridge(packS)),
+        leading: this.ingest.leading,
+        besides: this.ingest.heardBesides(clock.nowS() - staleS * clock.speed),
         turbidityAgeS: age(this.course.lastTurbidityS),
         isSealed: this.entries.isClosed,
         storeProblem: this.storeProblem,

@@ -100,6 +100,8 @@ export const recordingTexts = {
     `${p['file']} has no column ${p['found']}: taken as missing throughout. Add the column if it was measured.`,
   'recording-last-line-cut': (p) => `${p['file']}, line ${p['line']}: the last line is cut off and was left out.`,
   'recording-no-events': (p) => `${p['folder']} holds no events.csv: taken as one visit without marked passes.`,
+  'recording-time-leaps': (p) =>
+    `${p['file']}: line ${p['line']} has the time ${p['found']} s, and ${p['count']} rows behind it have earlier ones; rows were sorted by time. If that time is wrong, correct it or take the line out.`,
   'recording-events-unordered': (p) => `${p['file']}: ${p['count']} events stood out of order; sorted by time.`,
   'recording-events-left-out': (p) =>
     Number(p['count']) === 1

@@ -113,6 +113,8 @@ const linkTexts = {
   'link.kit-ended': (p) => `${p['source']} has come to its end.`,
   'link.kit-no-pack': (p) => `Connected to ${p['source']}, but no reading came yet: is the kit running?`,
   'link.kit-stale': (p) => `No reading comes from ${p['source']} now: look at the kit and its cable.`,
+  'link.kit-besides': (p) =>
+    `The kit of this run (${p['kit']}) has gone silent: look at it. Another one, ${p['besides']}, is heard and not used, since it may stand in other water. To go on with it, begin a new run.`,
   'link.bridge-ok': () => 'The record is being kept.',
   'link.count-behind': () =>
     'Packs that have no place in this run: made before it began, while the bridge was off, or before a start of the kit that was never heard live. They are not in the record.',

@@ -1,3 +1,8 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { machineClock } from '../../../src/run/clock.ts';
+import { mappedLink } from '../../../src/run/mapping-file.ts';
 import { readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
@@ -237,11 +242,32 @@ describe('a mapping file that is wrong', () => {
       'mapping-value',
       'channels.flow.path',
     ],
+    [
+      'a range upside down',
+      JSON.stringify({ ...good, channels: { turbidity: { column: 1, unit: 'NTU', lo: 100, hi: 1 } } }),
+      'mapping-value',
+      'channels.turbidity.lo',
+    ],
+    ['a decimal comma between commas', JSON.stringify({ ...good, decimal: ',' }), 'mapping-value', 'decimal'],
     ['a button without its value', JSON.stringify({ ...good, pass: { column: 2 } }), 'mapping-value', 'pass.is'],
   ])('%s is told with its place', (_name, text, code, path) => {
     const read = readMapping(text);
     expect(read).toMatchObject({ problem: { code } });
     expect('problem' in read && read.problem.params['path']).toBe(path);
     expect('problem' in read && say(read.problem)).not.toContain('undefined');
+  });
+
+  test('a mark of the byte order before it is none of its faults', () => {
+    expect(readMapping(`\uFEFF${JSON.stringify(good)}`)).toHaveProperty('mapping');
+  });
+
+  test('is named with its file', () => {
+    const folder = mkdtempSync(join(tmpdir(), 'limpid-mapping-'));
+    const path = join(folder, 'garage.json');
+    for (const text of ['{', JSON.stringify({ ...good, kit: 7 }), JSON.stringify(good)]) {
+      writeFileSync(path, text);
+      expect(() => mappedLink(path, 'broker', machineClock())).toThrow(path);
+    }
+    rmSync(folder, { recursive: true });
   });
 });

@@ -31,6 +31,20 @@ describe('segment', () => {
     ]);
   });
 
+  it('reads lines that end with CR alone', async () => {
+    const file = put('cr.csv', step.replaceAll('\n', '\r'));
+    const { stdout } = await limpid('segment', file, '--columns', 'level', '--json');
+    expect(z.object({ changepoints: z.array(z.number()) }).parse(parse(stdout)).changepoints).toEqual([30]);
+  });
+
+  it('names the columns of a very wide table as far as one can read them', async () => {
+    const wide = Array.from({ length: 900 }, (_, i) => `column${i}`).join(',');
+    const { code, stderr } = await limpid('segment', put('wide.csv', `${wide}\n`), '--columns', 'other');
+    expect(code).toBe(2);
+    expect(stderr).toContain('(900 in all)');
+    expect(stderr.length).toBeLessThan(1000);
+  });
+
   it('keeps the numbers of rows with missing cells, blank lines of a single column among them', async () => {
     const lines = step.split('\n');
     lines.splice(11, 0, '', 'NA');

@@ -87,6 +87,13 @@ describe('what can be read', () => {
     ]);
   });
 
+  test('a single time that leaps ahead is named, not the rows behind it that are in order', () => {
+    const rows = Array.from({ length: 200 }, (_, i) => `${i === 50 ? 9_999_999 : i},1,,,,`);
+    const { remarks } = readRecording(folderWith({ 'recording.csv': csv(...rows) }));
+    const params = { file: 'recording.csv', count: 149, line: 52, found: 9_999_999 };
+    expect(remarks).toEqual([{ code: 'recording-time-leaps', params }]);
+  });
+
   test('no events.csv is one visit, and said', () => {
     const { events, remarks } = readRecording(folderWith({ 'events.csv': null }));
     expect(events).toEqual([]);

@@ -135,6 +135,7 @@ describe('ingest', () => {
     expect([ingest.leading, ingest.counters.otherKit]).toEqual([kitA, 1]);
     send({ kit: kitB, seq: 1, upS: 520, values: { turbidityNtu: 99 } }, 21.1);
     expect([ingest.leading, ingest.counters.otherKit]).toEqual([kitA, 2]);
+    expect([ingest.heardBesides(20), ingest.heardBesides(22)]).toEqual([kitB, null]);
     const spare = 'urn:dev:mac:0024befffe804fcc';
     send({ kit: spare, seq: 0, upS: 3, values: { turbidityNtu: 7 } }, 22);
     expect(ingest.leading).toBe(spare);

@@ -111,6 +111,8 @@ export const runDe: Record<Shown, Text> = {
   'link.kit-ended': (p) => `${p['source']} ist zu Ende.`,
   'link.kit-no-pack': (p) => `Verbunden mit ${p['source']}, aber noch kein Messwert: Läuft der Messkoffer?`,
   'link.kit-stale': (p) => `Von ${p['source']} kommt kein Messwert: nach Messkoffer und Kabel sehen.`,
+  'link.kit-besides': (p) =>
+    `Der Messkoffer dieses Laufs (${p['kit']}) schweigt: nach ihm sehen. Ein anderer, ${p['besides']}, ist zu hören und wird nicht benutzt, denn er kann in anderem Wasser stehen. Um mit ihm weiterzumachen, einen neuen Lauf beginnen.`,
   'link.bridge-ok': () => 'Es wird aufgezeichnet.',
   'link.count-behind': () =>
     'Pakete ohne Platz in diesem Lauf: vor seinem Beginn gemacht, während die Brücke aus war, oder vor einem Neustart des Messkoffers. Sie stehen nicht in der Aufzeichnung.',
