@@ -146,7 +146,10 @@ void Kit::writeRecord() {
       }
       return;
     case Record::flow:
-      line_.number("flow", "m3/s", FlowMeter::flow(milliHz_, settings_.pulsesPerLitre));
+      // A meter that stands and one that is not there look alike: only the setting can say that there is none.
+      if (settings_.pulsesPerLitre != 0) {
+        line_.number("flow", "m3/s", FlowMeter::flow(milliHz_, settings_.pulsesPerLitre));
+      }
       return;
     case Record::pressure:
       if (have_[at(Analog::pressure)] && pressurePa(share_[at(Analog::pressure)], settings_, value)) {

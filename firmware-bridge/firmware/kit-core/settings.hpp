@@ -15,11 +15,12 @@ struct Storage {
 };
 
 struct Settings {
+  // Raise it with each change of a default below, so that a board lets go of what it kept (docs/kit/README.md, Settings).
   static constexpr uint8_t currentVersion = 1;
 
   uint8_t version = currentVersion;
   uint8_t rateDeciHz = 100;          // packs a second times ten: 0.5 to 20 Hz
-  uint16_t pulsesPerLitre = 450;     // flow meter; from its data sheet, better from a bucket and a scale
+  uint16_t pulsesPerLitre = 450;     // flow meter; from its data sheet, better from a bucket and a scale. 0: no meter
   uint16_t pressureFullMbar = 10000;  // sensor's span: 10 to 90 % of the supply
   int16_t pressureZeroMbar = 0;      // taken off each reading; set by do-zero
   uint16_t turbidityZeroMv = 500;    // output in clean water; set by do-zero

@@ -41,6 +41,15 @@ describe.skipIf(noHost)(`firmware core on the host${noHost ? ` (${noHost})` : ''
     expect(packs.filter((d) => d.ok && d.pack.pass)).toHaveLength(15);
   });
 
+  it('leaves flow out where its settings say that there is no meter, and goes by their pulses a litre where there is one', () => {
+    const flows = (pulses: string): (number | undefined)[] =>
+      new WireReader()
+        .push(bytes(hostKit(['run', '3', pulses], '')))
+        .map((d) => (d.ok ? d.pack.values.flowLpm : Number.NaN));
+    expect(new Set(flows('0'))).toEqual(new Set([undefined]));
+    expect(flows('466').at(-1)).toBeCloseTo((100 / 466) * 60, 3);
+  });
+
   it('understands every command that the bridge writes', () => {
     const rates = fc.sample(fc.integer({ min: 5, max: 200 }), { numRuns: 200, seed: 5 }).map((r) => r / 10);
     const lines = [

@@ -2,7 +2,8 @@
 //   kit-host encode        stdin: one pack a line as "value decimals value decimals ...": prints it as SenML lines
 //   kit-host commands      stdin: command lines; prints what was understood of each
 //   kit-host ring, topics, every   what a Wi-Fi board adds: packs kept while away, topics, how many to keep
-//   kit-host run SECONDS   a whole kit on simulated inputs and simulated time; commands on stdin are obeyed at the start
+//   kit-host run SECONDS [PULSES]   a whole kit on simulated inputs and simulated time, with so many pulses a litre in its
+//                          settings; commands on stdin are obeyed at the start
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -131,8 +132,13 @@ int every(char** words) {
   return 0;
 }
 
-int run(unsigned long seconds) {
+int run(unsigned long seconds, const char* pulsesPerLitre) {
   HostBoard board;
+  if (pulsesPerLitre != nullptr) {
+    limpid::Settings kept;
+    kept.pulsesPerLitre = static_cast<uint16_t>(strtoul(pulsesPerLitre, nullptr, 10));
+    limpid::saveSettings(board, kept);
+  }
   NoLine supply;
   NoLine back;
   limpid::Kit kit(board, supply, back);
@@ -148,10 +154,12 @@ int run(unsigned long seconds) {
 int main(int count, char** words) {
   if (count == 2 && strcmp(words[1], "encode") == 0) return encode();
   if (count == 2 && strcmp(words[1], "commands") == 0) return commands();
-  if (count == 3 && strcmp(words[1], "run") == 0) return run(strtoul(words[2], nullptr, 10));
+  if ((count == 3 || count == 4) && strcmp(words[1], "run") == 0) {
+    return run(strtoul(words[2], nullptr, 10), count == 4 ? words[3] : nullptr);
+  }
   if (count == 3 && strcmp(words[1], "ring") == 0) return ring(strtoul(words[2], nullptr, 10));
   if (count == 2 && strcmp(words[1], "topics") == 0) return topics();
   if (count == 6 && strcmp(words[1], "every") == 0) return every(words);
-  fputs("usage: kit-host encode | commands | run SECONDS | ring BYTES | topics | every BYTES LENGTH DECIHZ SECONDS\n", stderr);
+  fputs("usage: kit-host encode | commands | run SECONDS [PULSES] | ring BYTES | topics | every BYTES LENGTH DECIHZ SECONDS\n", stderr);
   return 2;
 }
