@@ -1,6 +1,7 @@
 import { channelByName } from '../../src/core/quantity/channels.ts';
 import { type Bucket, fitBuckets } from './bucket.ts';
 import { type Certificate, certificateSchema, certificateVersion } from './certificate.ts';
+import { refuseContradiction, refuseMixedUp } from './contradiction.ts';
 import { applyCurve, type Curve } from './curve.ts';
 import { type Fit, FitError, fitLine, fitSteps, type Standard } from './fit.ts';
 
@@ -131,19 +132,9 @@ function several(occasion: Occasion, kind: 'line' | 'steps', standards: readonly
     throw new FitError(
       `Between the standards the reading moved by ${short(moved)} only, and it scatters by ${short(noise)}: the sensor does not answer. Check its plug and window, and that this is its channel.`,
     );
+  refuseMixedUp(standards, occasion.input, unit);
   const fit = kind === 'steps' ? fitSteps(standards) : fitLine(standards);
-  const slope = fit.curve.kind === 'line' ? fit.curve.b : 1;
-  if (occasion.input === 'kit' && slope <= 0)
-    throw new FitError(
-      'The kit reads less where the standard is more. Were two standards mixed up? Measure them again.',
-    );
-  const worst = fit.residuals.reduce((max, r, i) => (Math.abs(r) > Math.abs(fit.residuals[max] ?? 0) ? i : max), 0);
-  const off = fit.residuals[worst] ?? 0;
-  const own = standards[worst];
-  if (own && Math.abs(off) > Math.max(0.15 * span, 4 * own.u))
-    throw new FitError(
-      `The standard ${own.value} ${unit} lies ${short(Math.abs(off))} ${unit} off the curve through all of them. Measure it again, or use straight pieces if the sensor bends.`,
-    );
+  refuseContradiction(fit, kind, standards, unit);
   return fit;
 }
 

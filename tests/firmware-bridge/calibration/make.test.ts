@@ -107,7 +107,7 @@ describe('a certificate', () => {
     [
       'standards mixed up',
       () => certificateOf(occasion, 'line', [read(0, 0.1, 0.6), read(100, 2, 1.1), read(400, 8, 0.75)]),
-      'off the curve',
+      'less of the standard 400 NTU than of the standard 100 NTU',
     ],
     ['an absurd value', () => certificateOf(occasion, 'line', [read(-400, 1, 0.5), read(10, 1, 1)]), 'cannot be'],
     ['nobody', () => certificateOf({ ...occasion, who: ' ' }, 'line', example), 'carries a name'],
@@ -145,5 +145,66 @@ describe('a certificate', () => {
     const c = flowCertificateOf(flow, [{ massKg: 9.97, uMassKg: 0.01, waterC: 20, kitL: 9.5, kitLpm: 10 }]);
     // 9.97 kg at 20 °C is 9.9984 l (check value of flow-factor.ts: 10.000 kg -> 10.0285 l).
     expect(calibrate(c, 10).value).toBeCloseTo((10 * 0.997 * 10.0285) / 9.5, 2);
+  });
+});
+
+describe('standards that contradict one another', () => {
+  const why = (kind: 'line' | 'steps', standards: readonly StandardRead[], more: Partial<Occasion> = {}): string => {
+    try {
+      certificateOf({ ...occasion, ...more }, kind, standards);
+    } catch (error) {
+      if (error instanceof FitError) return error.message;
+      throw error;
+    }
+    return 'kept';
+  };
+  const untold = { kitValue: null };
+
+  it('refuses two that were mixed up, by the kit own values beside the raw ones, whatever the curve', () => {
+    const mixed = [read(0.2, 0.1, 0.6, { kitValue: 100 }), read(100, 3, 0.5, { kitValue: 0.2 })];
+    for (const kind of ['line', 'steps'] as const)
+      expect(why(kind, mixed)).toContain('less of the standard 100 NTU than of the standard 0.2 NTU');
+    const near = [read(5, 1, 0.62), read(5.5, 1, 0.61)];
+    expect(why('line', near)).toContain('Were the two mixed up?');
+    const [a, b] = example.map((s) => s.raw);
+    const four = example.map((s, i) => {
+      const raw = i === 0 ? (b ?? 0) : i === 1 ? (a ?? 0) : s.raw;
+      return { ...s, raw, kitValue: (raw - 0.5) * 1000 };
+    });
+    expect(why('line', four)).toContain('less of the standard 20 NTU than of the standard 0.2 NTU');
+  });
+
+  it('takes a raw reading that falls with the quantity where the kit knows it', () => {
+    const falling = [0.2, 20, 100].map((v) => read(v, 0.1 + 0.02 * v, 4 - v / 100, { kitValue: v }));
+    expect(why('line', falling)).toBe('kept');
+  });
+
+  it('refuses them for a kit that sends no raw reading, by straight pieces too', () => {
+    const mixed = [read(0, 0.01, 3, untold), read(3, 0.01, 0, untold)];
+    for (const kind of ['line', 'steps'] as const)
+      expect(why(kind, mixed, { channel: 'pressure', input: 'kit' })).toContain('Were the two mixed up?');
+  });
+
+  it('names the one without which the others agree, not the one that it drew off', () => {
+    const wrong = [0, 20, 100, 400].map((v) => read(v, 0.3 + 0.03 * v, 0.6 + (v === 20 ? 300 : v) / 800, untold));
+    expect(why('line', wrong)).toMatch(
+      /^The standard 20 NTU lies 280 NTU off the curve through the others\. Measure it/,
+    );
+  });
+
+  it('names all that it could be, and does not advise what would not help', () => {
+    const three = [read(0, 0.3, 0.6, untold), read(100, 3, 1.1, untold), read(400, 12, 0.75, untold)];
+    const said = why('line', three);
+    expect(said).toContain('cannot be told: 0 or 100 or 400 NTU');
+    expect(said).not.toContain('straight pieces');
+    const steps = why('steps', [...three, read(800, 24, 1.6, untold)]);
+    expect(steps).toContain('cannot be told: 100 or 400 NTU');
+    expect(steps).not.toContain('straight pieces');
+  });
+
+  it('advises straight pieces where they go through all', () => {
+    const bent = [0, 50, 200, 800].map((v) => read(v, 0.3 + 0.03 * v, 0.6 + Math.sqrt(v) / 30, untold));
+    expect(why('line', bent)).toContain('straight pieces if the sensor bends');
+    expect(why('steps', bent)).toBe('kept');
   });
 });
