@@ -1,5 +1,6 @@
 import { channelByName } from '../core/quantity/channels.ts';
 import { Problem } from '../core/message/problem.ts';
+import { usualU } from '../core/quantity/usual-u.ts';
 import { certificateText, certify, keptForm } from '../run/kit-certify.ts';
 import { type Bucket, type CurveKind, readBucket, readStandard, type StandardRead } from '../run/kit-gather.ts';
 import type { KitLink } from '../run/kit-link.ts';
@@ -11,7 +12,6 @@ import {
   type GivenStandard,
   parseBucket,
   parseStandard,
-  usualU,
 } from './kit-standards.ts';
 import { type Prompt, terminalPrompt } from './prompt.ts';
 import { withStore } from './with-store.ts';

@@ -1,4 +1,5 @@
 import { channelByName } from '../core/quantity/channels.ts';
+import { usualU } from '../core/quantity/usual-u.ts';
 import { WrongUse } from './command.ts';
 
 /** `value=20,u=0.4,what=...` as its parts. Throws WrongUse for a part that is unknown or no number. */
@@ -43,14 +44,6 @@ export function parseStandard(channel: string, text: string): GivenStandard {
     kitValue: kit ?? null,
     what: words['what'] ?? '',
   };
-}
-
-/** Standard uncertainty where none is stated. Common practice, no source: state your own. */
-export function usualU(channel: string, value: number): number {
-  if (channel.startsWith('turbidity')) return Math.max(0.3, 0.03 * value);
-  if (channel === 'pressure') return 0.02;
-  if (channel.startsWith('t-')) return 0.2;
-  return 0.02 * Math.abs(value);
 }
 
 export interface GivenBucket {

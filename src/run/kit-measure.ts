@@ -1,5 +1,6 @@
 import { channelByName } from '../core/quantity/channels.ts';
 import { Problem } from '../core/message/problem.ts';
+import { usualU } from '../core/quantity/usual-u.ts';
 import type { KitLink } from './kit-link.ts';
 
 /** The mean of one channel over some seconds: raw where the kit sends it, else the kit's own value. */
@@ -38,13 +39,46 @@ export async function measure(link: KitLink, kit: string, name: string, seconds:
   if (values.length === 0) throw new Problem('kit-channel-silent', { channel: name });
   if (values.length < fewest) throw new Problem('kit-few', { channel: title, found: values.length, seconds });
   const result = { input: usesRaw ? ('raw' as const) : ('kit' as const), ...statistics(values) };
-  const third = Math.max(1, Math.floor(values.length / 3));
-  const moved = Math.abs(mean(values.slice(-third)) - mean(values.slice(0, third)));
-  const unit = usesRaw ? 'V or counts' : (channel?.unit ?? '');
-  if (moved > Math.max(6 * result.u * Math.sqrt(3), 0.05 * Math.abs(result.mean), 3 * result.step))
-    throw new Problem('kit-moving', { channel: title, moved: Number(moved.toPrecision(2)), unit });
+  refuseMoving(values, result.step, usesRaw ? null : (channel?.name ?? null), {
+    channel: title,
+    unit: usesRaw ? 'V or counts' : (channel?.unit ?? ''),
+  });
   const { mean: middle, sd, u, input } = result;
   return { input, mean: middle, sd, u, count: values.length, kitValue: own.length > 0 ? mean(own) : null };
+}
+
+/**
+ * A standard that has not settled yet. Its move, from the first third to the last, is judged by the scatter about its own
+ * trend and by the converter's step, never by how high the reading stands: a raw one stands on an offset that says nothing.
+ * A kit's own value may move by a third of what a standard is uncertain by anyway.
+ *
+ * @param channel of the kit's own values; null for raw readings, whose unit nobody knows yet.
+ */
+function refuseMoving(
+  values: readonly number[],
+  step: number,
+  channel: string | null,
+  told: { readonly channel: string; readonly unit: string },
+): void {
+  const third = Math.max(1, Math.floor(values.length / 3));
+  const moved = Math.abs(mean(values.slice(-third)) - mean(values.slice(0, third)));
+  const noise = scatterAboutTrend(values);
+  // Six times the noise of a third is what noise alone does less than once in ten thousand; a step is no move yet, two are.
+  const still = Math.max(
+    noise,
+    (6 * noise) / Math.sqrt(third),
+    1.5 * step,
+    channel === null ? 0 : usualU(channel, 0) / 3,
+  );
+  if (moved > still) throw new Problem('kit-moving', { ...told, moved: Number(moved.toPrecision(2)) });
+}
+
+function scatterAboutTrend(values: readonly number[]): number {
+  const n = values.length;
+  const middle = mean(values);
+  const at = (n - 1) / 2;
+  const slope = values.reduce((a, v, i) => a + (i - at) * (v - middle), 0) / ((n * (n * n - 1)) / 12);
+  return Math.sqrt(values.reduce((a, v, i) => a + (v - middle - slope * (i - at)) ** 2, 0) / Math.max(1, n - 2));
 }
 
 /** Litres by the kit's own flow, integrated by its own clock, from call to `stop`. */
