@@ -1,5 +1,6 @@
 import { useState } from 'preact/hooks';
 import { benchCountedSchema, type BenchWork } from '../../src/core/job/bench-schema.ts';
+import { typedNumber } from '../../src/core/quantity/typed-number.ts';
 import { DoneTable, Wrong } from './done-table.tsx';
 import { ask } from './model.ts';
 
@@ -30,12 +31,20 @@ export function Buckets({ kit, done, onDone }: Props) {
       setWrong(error instanceof Error ? error.message : String(error));
     }
   };
-  const number = (text: string): number => Number(text.replace(',', '.'));
   const add = (): void => {
     if (counted === null) return;
+    const strange = [mass, u, water].find((text) => !Number.isFinite(typedNumber(text)));
+    setWrong(strange === undefined ? null : `"${strange}" is no number.`);
+    if (strange !== undefined) return;
     onDone([
       ...done,
-      { massKg: number(mass), uMassKg: number(u), waterC: number(water), kitL: counted.litres, kitLpm: counted.lpm },
+      {
+        massKg: typedNumber(mass),
+        uMassKg: typedNumber(u),
+        waterC: typedNumber(water),
+        kitL: counted.litres,
+        kitLpm: counted.lpm,
+      },
     ]);
     setCounted(null);
     setMass('');

@@ -87,6 +87,13 @@ interface FinishProps {
   readonly onKept: () => void;
 }
 
+/** What the bridge made of the standards, for one choice of curve. */
+interface Worked {
+  readonly curve: BenchWork['curve'];
+  readonly fit: BenchCertificate;
+  readonly isKept: boolean;
+}
+
 function inDays(days: number): string {
   return new Date(Date.now() + days * 86_400_000).toISOString().slice(0, 10);
 }
@@ -96,12 +103,14 @@ function Finish({ kit, channel, standards, buckets, onKept }: FinishProps) {
   const [curve, setCurve] = useState<BenchWork['curve']>(one ? 'shift' : 'line');
   const [who, setWho] = useState('');
   const [due, setDue] = useState(inDays(channel.startsWith('turbidity') ? 90 : 365));
-  const [fit, setFit] = useState<BenchCertificate | null>(null);
+  const [worked, setWorked] = useState<Worked | null>(null);
   const [wrong, setWrong] = useState<string | null>(null);
-  const [kept, setKept] = useState<string | null>(null);
+  // What was worked out for another curve is not what would be kept.
+  const shown = worked?.curve === curve ? worked : null;
   const input = channel === 'flow' ? ('kit' as const) : (standards[0]?.input ?? 'kit');
-  const run = async (path: 'fit' | 'keep', kind: BenchWork['curve']): Promise<void> => {
+  const run = async (path: 'fit' | 'keep'): Promise<void> => {
     setWrong(null);
+    if (path === 'fit') setWorked(null);
     const work: BenchWork = {
       kit,
       channel,
@@ -109,14 +118,12 @@ function Finish({ kit, channel, standards, buckets, onKept }: FinishProps) {
       who,
       dueAt: due,
       atC: null,
-      curve: kind,
+      curve,
       standards: standards.map(({ input: _input, ...s }) => s),
       buckets: [...buckets],
     };
     try {
-      const certificate = await ask(path, work, benchCertificateSchema);
-      setFit(certificate);
-      if (path === 'keep') setKept(certificate.id);
+      setWorked({ curve, fit: await ask(path, work, benchCertificateSchema), isKept: path === 'keep' });
     } catch (error) {
       setWrong(error instanceof Error ? error.message : String(error));
     }
@@ -128,27 +135,33 @@ function Finish({ kit, channel, standards, buckets, onKept }: FinishProps) {
           {channel !== 'flow' && !one && (
             <label>
               Through them
-              <select value={curve} onChange={(e) => setCurve(e.currentTarget.value === 'steps' ? 'steps' : 'line')}>
+              <select
+                value={curve}
+                onChange={(e) => {
+                  setCurve(e.currentTarget.value === 'steps' ? 'steps' : 'line');
+                  setWrong(null);
+                }}
+              >
                 <option value="line">a straight line</option>
                 <option value="steps">straight pieces</option>
               </select>
             </label>
           )}
-          <button type="button" onClick={() => void run('fit', curve)}>
+          <button type="button" onClick={() => void run('fit')}>
             Work it out
           </button>
         </div>
         <Wrong text={wrong} />
-        {fit !== null && <Worked fit={fit} input={input} channel={channel} />}
+        {shown !== null && <Fitted fit={shown.fit} input={input} channel={channel} />}
       </Step>
-      {fit !== null && (
+      {shown !== null && (
         <Step number={4} title="Who, and until when">
-          {kept === null ? (
+          {!shown.isKept ? (
             <form
               class="row"
               onSubmit={(event) => {
                 event.preventDefault();
-                void run('keep', curve);
+                void run('keep');
               }}
             >
               <label>
@@ -163,7 +176,7 @@ function Finish({ kit, channel, standards, buckets, onKept }: FinishProps) {
             </form>
           ) : (
             <p class="row">
-              <b>Kept as {kept}.</b> Readings go by it from now on, and every record names it.
+              <b>Kept as {shown.fit.id}.</b> Readings go by it from now on, and every record names it.
               <button type="button" onClick={onKept}>
                 Another calibration
               </button>
@@ -175,7 +188,7 @@ function Finish({ kit, channel, standards, buckets, onKept }: FinishProps) {
   );
 }
 
-function Worked({ fit, input, channel }: { fit: BenchCertificate; input: 'raw' | 'kit'; channel: string }) {
+function Fitted({ fit, input, channel }: { fit: BenchCertificate; input: 'raw' | 'kit'; channel: string }) {
   const two = (value: number): string => String(Number(value.toPrecision(2)));
   const title =
     input === 'raw'

@@ -1,5 +1,7 @@
 import { useState } from 'preact/hooks';
 import { type BenchChannel, type BenchWork, benchMeasuredSchema } from '../../src/core/job/bench-schema.ts';
+import { typedNumber } from '../../src/core/quantity/typed-number.ts';
+import { usualU } from '../../src/core/quantity/usual-u.ts';
 import { valueText } from './channels.tsx';
 import { DoneTable, Wrong } from './done-table.tsx';
 import { ask } from './model.ts';
@@ -16,13 +18,6 @@ const hints: Readonly<Record<string, string>> = {
   't-return': 'Ice and water, well stirred, is 0 °C. A second point by a thermometer you trust.',
   conductivity: 'Two standards around what you expect; the certificate holds for their temperature.',
 };
-const usualU: Readonly<Record<string, string>> = {
-  turbidity: '0.3',
-  pressure: '0.02',
-  't-supply': '0.2',
-  't-return': '0.2',
-};
-
 interface Props {
   readonly kit: string;
   readonly channel: BenchChannel;
@@ -33,19 +28,25 @@ interface Props {
 /** One standard after the other: its value, and what the kit reads of it. */
 export function Standards({ kit, channel, done, onDone }: Props) {
   const [value, setValue] = useState('0');
-  const [u, setU] = useState(usualU[channel.name] ?? '');
+  /** Null: nobody typed one, and the usual one follows the value. */
+  const [ownU, setOwnU] = useState<string | null>(null);
   const [what, setWhat] = useState('');
   const [busy, setBusy] = useState(false);
   const [wrong, setWrong] = useState<string | null>(null);
   const seconds = 8;
+  const isKnown = Number.isFinite(typedNumber(value));
+  const u = ownU ?? (isKnown ? String(usualU(channel.name, typedNumber(value))) : '');
   const read = async (): Promise<void> => {
+    const standard = { value: typedNumber(value), u: typedNumber(u), what };
+    const strange = [value, u].find((text) => !Number.isFinite(typedNumber(text)));
+    setWrong(strange === undefined ? null : `"${strange}" is no number.`);
+    if (strange !== undefined) return;
     setBusy(true);
-    setWrong(null);
     try {
       const m = await ask('measure', { kit, channel: channel.name, seconds }, benchMeasuredSchema);
-      const standard = { value: Number(value.replace(',', '.')), u: Number(u.replace(',', '.')), what };
       onDone([...done, { ...standard, input: m.input, raw: m.mean, uRaw: m.u, sdRaw: m.sd, kitValue: m.kitValue }]);
       setValue('');
+      setOwnU(null);
       setWhat('');
     } catch (error) {
       setWrong(error instanceof Error ? error.message : String(error));
@@ -69,7 +70,7 @@ export function Standards({ kit, channel, done, onDone }: Props) {
         </label>
         <label>
           Standard uncertainty
-          <input inputMode="decimal" required size={6} value={u} onInput={(e) => setU(e.currentTarget.value)} />
+          <input inputMode="decimal" required size={6} value={u} onInput={(e) => setOwnU(e.currentTarget.value)} />
         </label>
         <label>
           What it is

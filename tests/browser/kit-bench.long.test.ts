@@ -58,9 +58,23 @@ describe.skipIf(!hasChromium)('the kit bench in a browser (chromium)', () => {
     await expect
       .poll(() => page.locator('.step .warn').allInnerTexts())
       .toEqual([expect.stringContaining('One standard is not enough')]);
+    const fields = page.locator('.step form.row').first().locator('input');
+    for (const [value, usual] of [
+      ['100', '3'],
+      ['0,5', '0.3'],
+    ] as const) {
+      await fields.nth(0).fill(value);
+      expect(await fields.nth(1).inputValue()).toBe(usual);
+    }
     await readStandard(100, '2');
     await readStandard(800, '12');
     await page.locator('button', { hasText: 'Work it out' }).click();
+    await page.waitForSelector('.residuals');
+    // What would be kept is what is shown: another choice is worked out first.
+    await page.locator('.step select').selectOption('steps');
+    expect(await page.locator('.residuals').count()).toBe(0);
+    expect(await page.locator('button', { hasText: 'Keep the certificate' }).count()).toBe(0);
+    await page.locator('.step select').selectOption('line');
     await page.waitForSelector('.residuals');
     expect(await page.locator('.residuals .point').count()).toBe(6);
     expect(await page.locator('.facts').innerText()).toContain('3 × the noise in the lowest standard');
