@@ -38,6 +38,7 @@ function fillList(world: OfficeWorld): void {
     }));
     const rig = `urn:dev:mac:02000000000000${String(10 + (i % 12))}`;
     const found = {
+      startedAt,
       site,
       engineer,
       client: '',

@@ -1,4 +1,5 @@
 import type { RunRow } from '../../src/core/audit/page-schema.ts';
+import { utcOf } from '../../src/core/audit/wall-time.ts';
 import { fixedText } from '../shared/format.ts';
 
 /** Run-clock seconds as hours, minutes and seconds. */
@@ -17,9 +18,9 @@ export function length(seconds: number): string {
   return `${Math.floor(minutes / 60)} h${rest === 0 ? '' : ` ${rest} min`}`;
 }
 
-/** Day and time in UTC, as the record has it. */
+/** Day and time in UTC; what is no date is not known. */
 export function moment(iso: string): string {
-  return iso === '' ? 'not known' : iso.slice(0, 16).replace('T', ' ');
+  return utcOf(iso).slice(0, 16).replace('T', ' ') || 'not known';
 }
 
 export const sealWords: Readonly<Record<RunRow['seal'], string>> = {

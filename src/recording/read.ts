@@ -1,5 +1,6 @@
 import { statSync } from 'node:fs';
 import { join } from 'node:path';
+import { utcOf } from '../core/audit/wall-time.ts';
 import type { RunContext } from '../core/job/context.ts';
 import type { RunEvent } from '../core/job/event.ts';
 import type { Message } from '../core/message/message.ts';
@@ -89,6 +90,9 @@ export function readParts(folder: string): Parts {
   };
   const contextFile = readContext(join(folder, 'context.json'));
   files.push({ name: 'context.json', bytes: contextFile.bytes, sha256: contextFile.sha256 });
+  const started = contextFile.context.started_at ?? '';
+  if (started !== '' && utcOf(started) === '')
+    remarks.push({ code: 'recording-start-unreadable', params: { file: 'context.json', found: started.slice(0, 80) } });
   const samplesFile = readSamples(join(folder, 'recording.csv'));
   files.push({ name: 'recording.csv', bytes: samplesFile.bytes, sha256: samplesFile.sha256 });
   remarks.push(...samplesFile.remarks);

@@ -1,3 +1,5 @@
+import { utcOf } from '../core/audit/wall-time.ts';
+
 /** One thing that the report says: its words, or why there are none. Never blank. */
 export type Fact = { readonly said: string } | { readonly missing: string };
 
@@ -37,9 +39,9 @@ export function moment(timeS: number): string {
   return `${Math.floor(s / 3600)}:${two(Math.floor(s / 60) % 60)}:${two(s % 60)}`;
 }
 
-/** `2026-01-02 03:04 UTC`; what is no such date comes back as it is. */
+/** `2026-01-02 03:04 UTC`, whatever zone it was told in; what is no such date comes back as it is. */
 export function day(iso: string): string {
-  const found = /^(\d{4}-\d{2}-\d{2})T(\d{2}:\d{2})/.exec(iso);
+  const found = /^(\d{4}-\d{2}-\d{2})T(\d{2}:\d{2})/.exec(utcOf(iso));
   return found ? `${found[1]} ${found[2]} UTC` : iso;
 }
 

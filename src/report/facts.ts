@@ -4,6 +4,7 @@ import { count, day, duration, type Fact, figure, missing, said } from './fact.t
 import { dataNumber, dataText, eventsNamed } from '../core/audit/gather.ts';
 import type { Gathered } from './gather.ts';
 import { quantity, unitOf, width } from './in-units.ts';
+import { utcOf } from '../core/audit/wall-time.ts';
 import { differenceToShown } from '../core/quantity/units.ts';
 
 export interface LabelledFact {
@@ -115,7 +116,14 @@ function who(g: Gathered): Pick<Facts, 'run' | 'site' | 'client' | 'engineer' | 
         'nobody gave a name',
       ),
     },
-    started: { label: 'Started', fact: begun ? said(day(begun)) : missing('the recording does not say when') },
+    started: {
+      label: 'Started',
+      fact: begun
+        ? utcOf(begun)
+          ? said(day(begun))
+          : missing(`what the recording says is no date: "${begun}"`)
+        : missing('the recording does not say when'),
+    },
     ended: {
       label: 'Length',
       fact: said(`${duration(g.endS)} on the run's clock${wall ? `, last entry ${day(wall)}` : ''}`),

@@ -4,6 +4,7 @@ import { z } from 'zod';
 import { groupings } from '../core/audit/across.ts';
 import { measures } from '../core/audit/measures.ts';
 import { againRequestSchema, newCommentSchema, sealStates, sortNames } from '../core/audit/page-schema.ts';
+import { dayNumber } from '../core/audit/wall-time.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { Access, Who } from './access.ts';
 import { type AuditPort, runFiles, type RunFile } from './audit-port.ts';
@@ -26,7 +27,11 @@ const names = z
   .max(400)
   .default('')
   .transform((text) => text.split(',').filter(Boolean));
-const day = z.string().regex(/^\d{4}-\d{2}(-\d{2})?$/, 'expected a day or a month, like 2026-03 or 2026-03-04');
+const dayExpected = 'expected a day or a month, like 2026-03 or 2026-03-04';
+const day = z
+  .string()
+  .regex(/^\d{4}-\d{2}(-\d{2})?$/, dayExpected)
+  .refine((text) => dayNumber(text.padEnd(10, '-01')) !== null, dayExpected);
 
 export const runQuerySchema = z.object({
   search: z.string().max(400).default(''),

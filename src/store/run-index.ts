@@ -28,6 +28,8 @@ export interface IndexedRun {
 
 /** What an audit of a run worked out, to be found and shown again at once. */
 export interface LookedAt {
+  /** In UTC, whatever zone the record names, so that it is sorted and filtered by moments; empty: not known. */
+  readonly startedAt: string;
   readonly site: string;
   readonly engineer: string;
   readonly client: string;
@@ -148,7 +150,7 @@ function whereOf(query: Partial<ListQuery>): { sql: string; values: SqlValue[] }
   if (query.seal) add('seal = ?', query.seal);
   if (query.onlyOpen) add('open > 0');
   if (query.since) add('started_at >= ?', query.since);
-  if (query.before) add('started_at < ?', query.before);
+  if (query.before) add("started_at <> '' AND started_at < ?", query.before);
   return { sql: parts.length > 0 ? `WHERE ${parts.join(' AND ')}` : '', values };
 }
 
@@ -196,9 +198,10 @@ export function runIndex(db: Database): RunIndex {
       const words = [runId, found.site, found.engineer, found.client, found.rig].join(' ').toLowerCase();
       db.transaction(true, () => {
         prepared(
-          `UPDATE run_index SET site = ?, engineer = ?, rig = ?, duration_s = ?, findings = ?, open = ?, worst = ?,
+          `UPDATE run_index SET started_at = ?, site = ?, engineer = ?, rig = ?, duration_s = ?, findings = ?, open = ?, worst = ?,
              rules = ?, stale = 0, search = lower(title) || ' ' || ? WHERE run = (SELECT run FROM runs WHERE run_id = ?)`,
         ).run(
+          found.startedAt,
           found.site,
           found.engineer,
           found.rig,

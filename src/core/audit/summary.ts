@@ -3,6 +3,7 @@ import type { SeverityCounts } from './finding.ts';
 import type { RunFigures } from './figures.ts';
 import { dataText, eventsNamed, type Gathered } from './gather.ts';
 import type { VisitSummary } from './visit-summary.ts';
+import { utcOf } from './wall-time.ts';
 
 /** Raised when a summary of old cannot be read as one of today: it is then made again from its record. */
 export const summaryVersion = 1;
@@ -46,7 +47,7 @@ export function summarise(run: Gathered, audited: Audit): RunSummary {
     runId: head.runId,
     title: head.title,
     simulated: head.simulated,
-    startedAt: head.startedAt || String(run.driven.context.started_at ?? ''),
+    startedAt: utcOf(head.startedAt || String(run.driven.context.started_at ?? '')),
     engineer: told(run, 'engineer') || newest(run, 'seal', 'by'),
     site: told(run, 'site'),
     client: told(run, 'client'),

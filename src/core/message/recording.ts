@@ -102,6 +102,8 @@ export const recordingTexts = {
   'recording-no-events': (p) => `${p['folder']} holds no events.csv: taken as one visit without marked passes.`,
   'recording-time-leaps': (p) =>
     `${p['file']}: line ${p['line']} has the time ${p['found']} s, and ${p['count']} rows behind it have earlier ones; rows were sorted by time. If that time is wrong, correct it or take the line out.`,
+  'recording-start-unreadable': (p) =>
+    `${p['file']}, started_at: "${p['found']}" is no date; the run stands without one. Write it like 2026-06-30T23:30:00-05:00.`,
   'recording-events-unordered': (p) => `${p['file']}: ${p['count']} events stood out of order; sorted by time.`,
   'recording-events-left-out': (p) =>
     Number(p['count']) === 1

@@ -116,7 +116,7 @@ export class Looks {
       rules: this.#options.rules.mark,
     });
     if (this.#stopped) return;
-    const { engineer, rig } = summary;
+    const { startedAt, engineer, rig } = summary;
     // Names may stand in a file of their own, which a copy can be without.
     const apart = record.beside?.details;
     const names = typeof apart === 'object' && apart !== null ? apart : null;
@@ -127,6 +127,7 @@ export class Looks {
     this.#runs.store.index.lookedAt(
       runId,
       {
+        startedAt,
         site,
         engineer,
         client,

@@ -94,6 +94,15 @@ describe('what can be read', () => {
     expect(remarks).toEqual([{ code: 'recording-time-leaps', params }]);
   });
 
+  test('a start that is no date is told', () => {
+    const about = (started_at: string) => JSON.stringify({ ...context, started_at });
+    for (const started of ['gestern', '2026-13-01T00:00:00Z'])
+      expect(readRecording(folderWith({ 'context.json': about(started) })).remarks).toEqual([
+        { code: 'recording-start-unreadable', params: { file: 'context.json', found: started } },
+      ]);
+    expect(readRecording(folderWith({ 'context.json': about('2026-06-30T23:30:00-05:00') })).remarks).toEqual([]);
+  });
+
   test('no events.csv is one visit, and said', () => {
     const { events, remarks } = readRecording(folderWith({ 'events.csv': null }));
     expect(events).toEqual([]);

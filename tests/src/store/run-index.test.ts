@@ -12,6 +12,7 @@ let store: Store;
 const people = ['Ann', 'Ben', 'Cy'];
 const all: ListQuery = { search: '', sort: 'started', descending: false, from: 0, count: 200 };
 const looked = (i: number, more: Partial<LookedAt> = {}): LookedAt => ({
+  startedAt: new Date(Date.UTC(2026, 0, 1 + (i % 10))).toISOString(),
   site: `${i} Example Row`,
   engineer: people[i % 3] ?? '',
   client: i === 4 ? '100% Client_x' : '',
@@ -81,6 +82,13 @@ describe('the index of runs', () => {
     expect(ids({ seal: 'changed' })).toEqual(['r5']);
     expect(ids({ onlyOpen: true }).every((id) => Number(id.slice(1)) % 4 > 0)).toBe(true);
     expect(ids({ since: '2026-01-03', before: '2026-01-04' }).sort()).toEqual(['r12', 'r2', 'r22']);
+    // A run of which nobody knows the date began before none; one that names a zone goes by its moment in UTC.
+    const again = (startedAt: string) => store.index.lookedAt('r5', looked(5, { startedAt }), new Set());
+    again('');
+    expect(ids({ before: '2030-01' })).not.toContain('r5');
+    again('2026-07-01T04:30:00Z');
+    expect(ids({ since: '2026-07' })).toEqual(['r5']);
+    again(looked(5).startedAt);
     expect(store.index.ids({ seal: 'changed' })).toEqual(['r5']);
     expect(store.index.sealsToCheck(3)).toEqual(['r5']);
   });

@@ -68,7 +68,15 @@ describe('the list', () => {
   it('finds by word and refuses what it does not know', async () => {
     expect((await get(runListSchema, '/api/runs?search=mill+house')).rows.map((r) => r.runId)).toEqual([open]);
     expect((await get(runListSchema, '/api/runs?seal=changed')).total).toBe(1);
-    for (const bad of ['sort=nonsense', 'count=100000', 'from=-1', 'since=yesterday', 'seal=maybe'])
+    for (const bad of [
+      'sort=nonsense',
+      'count=100000',
+      'from=-1',
+      'since=yesterday',
+      'since=2026-13-45',
+      'before=2026-02-30',
+      'seal=maybe',
+    ])
       expect((await ask(`/api/runs?${bad}`)).status).toBe(400);
   });
 
