@@ -133,7 +133,11 @@ function protection({ driven }: Gathered): string[] {
   const percent = typedFigure(driven.job, 'inhibitor-strength');
   if (percent !== null && percent < 90)
     found.push(`The inhibitor tested at ${figure(percent, '%')} of the label's strength.`);
-  if (driven.worked.tolerance === 'too-much') found.push('More cleaner is left than the inhibitor stands.');
+  const { tolerance, left, tolerated } = driven.worked;
+  if (tolerance === 'too-much' && left.share)
+    found.push(
+      `More cleaner is left than the inhibitor stands: ${figure(100 * left.share.value, '%')} of its dose, at most ${figure(100 * tolerated, '%')}.`,
+    );
   return found;
 }
 

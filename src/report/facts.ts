@@ -306,7 +306,7 @@ function remainingFact({ driven }: Gathered): Fact {
   const { left, tolerated, tolerance } = driven.worked;
   const { share } = left;
   if (left.by === 'rinse') return said('rinsed to mains level: the check does not bind');
-  if (share === null) return missing('it takes conductivity before the dose, mixed, and now');
+  if (share === null) return missing('it takes conductivity before the dose, mixed, and at the end of the rinse');
   const own = typedFigure(driven.job, 'tolerated-percent') !== null;
   const verdict = tolerance === 'tolerated' ? 'tolerated' : tolerance === 'too-much' ? 'TOO MUCH' : 'at the limit';
   return said(

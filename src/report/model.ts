@@ -64,7 +64,7 @@ export function makeReport(input: ReportInput): Report {
       surveySection(g, all),
       stagesSection(g),
       emitterSection(g),
-      waterSection(g),
+      waterSection(g, all),
       rinseSection(g),
       ...photosSection(g),
       recordSection(g, notMeasured),

@@ -29,6 +29,9 @@ export function remainingAtEnd(run: Gathered): RemainingAtEnd | null {
   const inhibitorS = run.driven.job.doses.find((d) => d.what === 'inhibitor' && d.timeS > first.fromS)?.timeS;
   const toS = Math.min(inhibitorS ?? run.endS, last.toS);
   const span: Span = [Math.max(first.fromS, toS - lookS), toS];
+  // What page and report say of it is one figure with this.
+  const { remaining } = run.driven.worked;
+  if (remaining?.share) return { share: remaining.share, because: 'cleaner-hardly-conducts', span };
   const dosed = conductivity(run, [Math.max(0, first.fromS - lookS), first.fromS]);
   const sample = conductivity(run, span);
   if (!dosed || !sample) return { share: null, because: 'no-conductivity', span };

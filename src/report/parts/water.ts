@@ -7,6 +7,7 @@ import type { Sample } from '../../core/quantity/sample.ts';
 import type { Point } from '../chart/decimate.ts';
 import { evenScale, logScale } from '../chart/scale.ts';
 import { traceChart } from '../chart/trace-chart.ts';
+import type { Facts } from '../facts.ts';
 import { duration, figure, moment } from '../fact.ts';
 import { dataNumber, dataText, eventsNamed } from '../../core/audit/gather.ts';
 import type { LoggedEvent } from '../../core/audit/record.ts';
@@ -24,7 +25,7 @@ const verdictWords: Readonly<Record<SampleRow['verdict'], string>> = {
 };
 
 /** Samples against limits, and what was put into the water. */
-export function waterSection(g: Gathered): Section {
+export function waterSection(g: Gathered, { remaining, strength }: Facts): Section {
   return {
     id: 'water',
     title: 'Water tests and chemicals',
@@ -73,6 +74,7 @@ export function waterSection(g: Gathered): Section {
         none: 'No chemical was recorded as added.',
       },
       ...labels(g),
+      { kind: 'facts', rows: [remaining, strength] },
     ],
   };
 }

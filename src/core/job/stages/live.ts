@@ -48,6 +48,8 @@ export interface LiveFigures {
   /** Second by second since the emitter was opened that the rinse water comes through. */
   readonly rinsePoints: readonly RinseReading[];
   readonly rinseWay: RinseWay;
+  /** Conductivity when the rinse was left or the inhibitor went in, which conducts too; null: neither happened yet. */
+  readonly rinsedOut: { readonly usCm: number | null } | null;
   readonly dirt: CarriedDirt;
 }
 
@@ -67,6 +69,7 @@ export const noFigures: LiveFigures = {
   rinsed: null,
   rinsePoints: [],
   rinseWay: noWay,
+  rinsedOut: null,
   dirt: noDirt,
 };
 
@@ -77,7 +80,7 @@ const beforeS = 60;
 const mostPoints = 10_800;
 
 /** From the rinse on the water is no longer that of the dose: what it conducts says nothing of how that mixed. */
-const rinsedOut: ReadonlySet<string> = new Set(['rinse', 'after-samples', 'protect', 'hand-over', 'end']);
+const afterDose: ReadonlySet<string> = new Set(['rinse', 'after-samples', 'protect', 'hand-over', 'end']);
 
 /**
  * Follows samples and events of a run and keeps what the stages show and what their gates ask: litres of fill and rinse,
@@ -101,6 +104,8 @@ export class StageLive {
   private rinse: FillMeter | null = null;
   private rinsePoints: RinseReading[] = [];
   private rinseWay: RinseWay = noWay;
+  private rinsedOut: LiveFigures['rinsedOut'] = null;
+  private inhibited = 0;
   private readonly dirt = new DirtBook();
   private readonly system: 'sealed' | 'open-vented';
 
@@ -129,7 +134,7 @@ export class StageLive {
       if (pressureBar !== null && flowLpm !== null && flowLpm > 0)
         keep(this.fillPoints, { litres: this.fill.result().litres.value, bar: pressureBar });
     }
-    if (this.doseL !== null && !rinsedOut.has(this.stage)) {
+    if (this.doseL !== null && !afterDose.has(this.stage)) {
       this.doseL += (flowLpm ?? 0) / 60;
       if (conductivityUsCm !== null && this.mixPoints.length < mostPoints)
         this.mixPoints.push({ litres: this.doseL, usCm25: conductivityUsCm });
@@ -162,6 +167,7 @@ export class StageLive {
 
   /** Contact and mixing count from the first cleaner that still counts: one that was taken back never went in. */
   private followDoses(job: Pick<Job, 'doses'>): void {
+    this.followInhibitor(job.doses.filter((d) => d.what === 'inhibitor').length);
     const isDosed = job.doses.some((d) => d.what !== 'inhibitor');
     if (isDosed && this.doseL === null) this.dosed();
     if (isDosed || this.doseL === null) return;
@@ -171,7 +177,21 @@ export class StageLive {
     this.mixPoints = [];
   }
 
+  /** What the water conducts once there is inhibitor in it says nothing of the cleaner. */
+  private followInhibitor(doses: number): void {
+    if (doses > this.inhibited) this.rinsedOut ??= this.conductsNow();
+    const isRinsed = this.rinse !== null && this.stage !== 'rinse';
+    if (doses === 0 && this.inhibited > 0 && !isRinsed) this.rinsedOut = null;
+    this.inhibited = doses;
+  }
+
+  private conductsNow(): { readonly usCm: number | null } {
+    return { usCm: this.meanNow('conductivityUsCm', this.timeS) };
+  }
+
   private enter(stage: string): void {
+    if (stage === 'rinse' && this.stage !== 'rinse') this.rinsedOut = null;
+    else if (this.stage === 'rinse' && stage !== 'rinse') this.rinsedOut ??= this.conductsNow();
     this.holding = false;
     const bands = bandsOf(this.system);
     this.stage = stage;
@@ -203,12 +223,13 @@ export class StageLive {
     ]);
   }
 
+  private meanNow(key: SampleKey, nowS: number): number | null {
+    const values = this.recent.flatMap((s) => (s.timeS <= nowS - meanS - 1 || s[key] === null ? [] : [s[key]]));
+    return values.length === 0 ? null : mean(values);
+  }
+
   figures(nowS: number): LiveFigures {
-    const last = this.recent.filter((s) => s.timeS > nowS - meanS - 1);
-    const meanOf = (key: SampleKey): number | null => {
-      const values = last.flatMap((s) => (s[key] === null ? [] : [s[key]]));
-      return values.length === 0 ? null : mean(values);
-    };
+    const meanOf = (key: SampleKey): number | null => this.meanNow(key, nowS);
     return {
       now: {
         turbidityNtu: meanOf('turbidityNtu'),
@@ -231,6 +252,7 @@ export class StageLive {
       rinsed: this.rinse?.result() ?? null,
       rinsePoints: this.rinsePoints,
       rinseWay: this.rinseWay,
+      rinsedOut: this.rinsedOut,
       dirt: this.dirt.result(),
     };
   }

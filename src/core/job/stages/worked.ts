@@ -44,7 +44,7 @@ export interface Worked {
   readonly compliance: Uncertain | null;
   /** System volume by the dilution of the dose; null before it is mixed or without a jug test. */
   readonly diluted: Outcome<Uncertain> | null;
-  /** Cleaner in the water that passes the sensor now. */
+  /** Cleaner in the water that passes the sensor; after the rinse, or with inhibitor in, what it was before. */
   readonly remaining: Remaining | null;
   readonly left: CleanerLeft;
   readonly forecast: RinseForecast | null;
@@ -185,8 +185,9 @@ function holdOf(job: Job, live: LiveFigures): Outcome<HoldResult> | null {
   return pressureHold(live.holdPoints, job.survey.system, compliance.ok ? compliance.value : null);
 }
 
-function sensorConductivity({ now }: LiveFigures): Uncertain | null {
-  return now.conductivityUsCm === null ? null : withShare(now.conductivityUsCm, sensorShare);
+function sensorConductivity({ now, rinsedOut }: LiveFigures): Uncertain | null {
+  const usCm = rinsedOut ? rinsedOut.usCm : now.conductivityUsCm;
+  return usCm === null ? null : withShare(usCm, sensorShare);
 }
 
 function remainingOf(

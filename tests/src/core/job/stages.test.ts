@@ -122,6 +122,32 @@ describe('live figures of the stages', () => {
     expect(live.figures(240).mixPoints.every((p) => p.usCm25 === 1700)).toBe(true);
   });
 
+  it('keeps what the water conducted when the rinse was left, before the inhibitor, which conducts too', () => {
+    const live = new StageLive('sealed');
+    const inhibited = { doses: [{ timeS: 120, what: 'inhibitor', litres: 1 }] };
+    live.event(event(0, 'stage:rinse'), noDose);
+    feed(live, 0, 60, { flowLpm: 9, conductivityUsCm: 450 });
+    expect(live.figures(60).rinsedOut).toBeNull();
+    live.event(event(60, 'stage:protect'), noDose);
+    feed(live, 60, 60, { flowLpm: 9, conductivityUsCm: 460 });
+    live.event(event(120, 'dose'), inhibited);
+    feed(live, 120, 60, { flowLpm: 9, conductivityUsCm: 2000 });
+    expect(live.figures(180)).toMatchObject({ rinsedOut: { usCm: 450 }, now: { conductivityUsCm: 2000 } });
+    // Rinsed again: what the sensor reads then tells of it.
+    live.event(event(180, 'stage:rinse'), inhibited);
+    expect(live.figures(180).rinsedOut).toBeNull();
+  });
+
+  it('keeps it from before the inhibitor where nobody rinsed, until that dose is taken back', () => {
+    const live = new StageLive('sealed');
+    feed(live, 0, 60, { flowLpm: 9, conductivityUsCm: 450 });
+    live.event(event(60, 'dose'), { doses: [{ timeS: 60, what: 'inhibitor', litres: 1 }] });
+    feed(live, 60, 60, { flowLpm: 9, conductivityUsCm: 2000 });
+    expect(live.figures(120).rinsedOut).toEqual({ usCm: 450 });
+    live.event(event(120, 'undo'), noDose);
+    expect(live.figures(120).rinsedOut).toBeNull();
+  });
+
   it('lets the clock of circulation stand while it is too cold', () => {
     const live = new StageLive('sealed');
     live.event(event(0, 'stage:circulate'), noDose);
