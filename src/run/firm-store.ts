@@ -5,6 +5,7 @@ import type { Message } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { FirmStore } from '../hub/keeper.ts';
 import { readContext } from '../recording/context-file.ts';
+import { copyNamed, filesNamed, type NamedFile, runFolder } from '../recording/run-files.ts';
 import { sealedFolder } from '../recording/sealed.ts';
 import { verifyRecording } from '../recording/verify.ts';
 import { runHeadSchema, sealEvent, storedEventSchema } from '../store/rows.ts';
@@ -31,7 +32,10 @@ export function firmStore(store: Store, data: string): FirmStore {
     takeRecord(runId, files) {
       const last = lastLink(store, runId);
       if (last?.event.event !== sealEvent) return 'early';
-      return takeRecord(data, runId, last.hash, files);
+      const fault = takeRecord(data, runId, last.hash, files, namedBy(store, runId));
+      // Whoever looked at the run before its record came saw it unsealed, and without its names and photos.
+      if (fault === null) store.index.lookAgain(runId);
+      return fault;
     },
   };
 }
@@ -42,6 +46,7 @@ function takeRecord(
   runId: string,
   head: string,
   files: Parameters<FirmStore['takeRecord']>[1],
+  named: readonly NamedFile[],
 ): Message | null {
   const folder = sealedFolder(data, runId);
   const part = `${folder}.new`;
@@ -57,6 +62,8 @@ function takeRecord(
   }
   const problem = check(part, runId, head);
   if (problem) return typeof problem === 'string' ? differs(problem) : problem;
+  // As an import does: report and audit find names and photos where the bridge's own runs have theirs.
+  copyNamed(part, runFolder(data, runId), named);
   rmSync(folder, { recursive: true, force: true });
   renameSync(part, folder);
   return null;
@@ -74,6 +81,10 @@ function check(folder: string, runId: string, head: string): Message | string | 
     if (error instanceof Problem) return error;
     throw error;
   }
+}
+
+function namedBy(store: Store, runId: string): NamedFile[] {
+  return filesNamed((store.openRun(runId)?.events() ?? []).map((e) => e.event));
 }
 
 function lastLink(store: Store, runId: string) {

@@ -81,6 +81,8 @@ export interface RunIndex {
   /** Sealed runs whose seal was looked at longest ago. */
   sealsToCheck(count: number): string[];
   openIs(runId: string, open: number, worst: number | null): void;
+  /** What stands beside the run is other than when it was looked at: its seal, its names, its photos. */
+  lookAgain(runId: string): void;
 }
 
 const row = z
@@ -257,6 +259,11 @@ export function runIndex(db: Database): RunIndex {
         'UPDATE run_index SET open = ?, worst = ? WHERE run = (SELECT run FROM runs WHERE run_id = ?)',
         open,
         worst,
+        runId,
+      ),
+    lookAgain: (runId) =>
+      change(
+        'UPDATE run_index SET stale = 1, seal_checked_at = NULL WHERE run = (SELECT run FROM runs WHERE run_id = ?)',
         runId,
       ),
   };

@@ -6,8 +6,12 @@ import { afterAll, describe, expect, it } from 'vitest';
 import { Keeper } from '../../../src/hub/keeper.ts';
 import { Outbox } from '../../../src/hub/outbox.ts';
 import { decodePart, encodePart, type Have, type Leaf, type Part, readUpTopic } from '../../../src/hub/part.ts';
+import { keepDetails, keepPhoto } from '../../../src/recording/run-files.ts';
 import { sealOf } from '../../../src/recording/sealed.ts';
 import { firmStore } from '../../../src/run/firm-store.ts';
+import { reportOfRun } from '../../../src/run/report-input.ts';
+import { makeReport } from '../../../src/report/model.ts';
+import { testPicture } from '../recording/test-picture.ts';
 import { inboxOf, isOfTheData, waitingParts } from '../../../src/run/hub-rooms.ts';
 import { outboxSource } from '../../../src/run/outbox-link.ts';
 import { Arrivals } from '../../../src/store/arrivals.ts';
@@ -16,6 +20,18 @@ import { rig } from '../../peers/firm/rig.ts';
 
 const made = rig('van-1');
 made.record(4);
+const names = keepDetails(made.folder, made.runId, { client: 'B. Client', site: '7 Example Row, Sampleton' });
+const photo = keepPhoto(made.folder, made.runId, testPicture(32, 24));
+for (const [event, data] of [
+  ['hand-over', { ...names, engineer: 'A. Engineer' }],
+  ['photo', { file: photo.file, sha256: photo.sha256 }],
+] as const)
+  made.run.appendEvent({
+    id: event,
+    event: { timeS: 250, event, emitter: '', note: '', data },
+    who: 'test',
+    wallAt: '2026-01-02T03:09:00.000Z',
+  });
 made.seal();
 afterAll(() => made.dispose());
 
@@ -88,6 +104,24 @@ describe('what a rig sends', () => {
       }),
       { numRuns: 12 },
     );
+  });
+
+  it('brings place, client and photos to where the firm\u2019s report looks for them, whenever it looked before', () => {
+    const hub = firm();
+    const sealed = (leaf: Leaf) => leaf === 'record';
+    for (const { leaf, payload } of messages) if (!sealed(leaf)) hub.take(leaf, payload);
+    hub.keeper.work();
+    hub.store.index.sealIs(made.runId, 'unsigned', '', '2026-01-02T05:00:00.000Z');
+    for (const { leaf, payload } of messages) if (sealed(leaf)) hub.take(leaf, payload);
+    hub.keeper.work();
+    const run = hub.store.openRun(made.runId);
+    if (!run) throw new Error('no run');
+    const { facts, photos } = makeReport(reportOfRun(run, { data: hub.data }, '2026-01-03T00:00:00.000Z'));
+    expect(facts.site.fact).toEqual({ said: '7 Example Row, Sampleton' });
+    expect(facts.client.fact).toEqual({ said: 'B. Client' });
+    expect([...photos.keys()]).toEqual([photo.file]);
+    expect(hub.store.index.get(made.runId)).toMatchObject({ stale: true, sealCheckedAt: null });
+    hub.close();
   });
 
   it('makes the same sealed record where the half of it came cut otherwise before', () => {
