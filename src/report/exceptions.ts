@@ -1,3 +1,4 @@
+import { rinseEndOf } from '../core/rinse/end.ts';
 import { overdoseShare } from '../core/chemistry/dose.ts';
 import { typedFigure } from '../core/job/stages/stage.ts';
 import { whoWords } from '../core/job/who.ts';
@@ -18,17 +19,16 @@ export function headline(g: Gathered): string {
   const parts = [`${of('done')} of ${count(rows.length, 'emitter')} done`];
   for (const [result, words] of others) if (of(result) > 0) parts.push(`${of(result)} ${words}`);
   const { rinse } = g.driven;
-  if (rinse)
-    parts.push(
-      rinse.clearAtS !== null
-        ? 'rinsed to mains level'
-        : rinse.withheld
-          ? 'rinse not judged'
-          : 'rinse ended above mains level',
-    );
-  else parts.push('no rinse recorded');
+  parts.push(rinse ? rinseWords[rinse.withheld ? 'untold' : rinseEndOf(rinse.verdict)] : 'no rinse recorded');
   return `${parts.join('; ')}.`;
 }
+
+const rinseWords = {
+  'at-mains': 'rinsed to mains level',
+  briefly: 'rinse ended under its limits, but too soon to tell',
+  'above-mains': 'rinse ended above mains level',
+  untold: 'rinse not judged',
+} as const;
 
 const others: readonly (readonly [EmitterRow['result'], string])[] = [
   ['clear', 'clear when left'],
@@ -44,12 +44,13 @@ export function exceptions(g: Gathered): string[] {
     ...unfit(g),
     ...overdoses(g),
     ...overridden(g),
-    ...leftEarly(g),
-    ...notDone(g),
+    ...notDone(g, isGrave),
     ...rinseAndWater(g),
     ...protection(g),
+    ...notDone(g, (r) => !isGrave(r)),
     ...alarmsRaised(g),
     ...photosGone(g),
+    ...leftEarly(g),
     ...notices(g),
     ...measuring(g),
   ];
@@ -84,12 +85,15 @@ const why: Readonly<Record<EmitterRow['result'], string>> = {
   'not-visited': 'not worked on',
 };
 
-function notDone(g: Gathered): string[] {
+/** Dirt may still be in it, as far as anybody can tell. */
+const isGrave = ({ result }: EmitterRow): boolean => result === 'not-clear' || result === 'cannot-tell';
+
+function notDone(g: Gathered, these: (r: EmitterRow) => boolean): string[] {
   // Those that were left out for the same reason are told at once, before those that were worked on.
   const together = new Map<string, string[]>();
   const alone: string[] = [];
   for (const r of emitterRows(g)) {
-    if (r.result === 'done') continue;
+    if (r.result === 'done' || !these(r)) continue;
     const reason = r.skip ? `Reason: ${r.skip.note || 'none was given'}.` : r.reason;
     const words = `${why[r.result]}. ${reason}`.trim();
     if (r.visits.length > 0) alone.push(`${r.name}: ${words}`);

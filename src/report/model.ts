@@ -67,7 +67,7 @@ export function makeReport(input: ReportInput): Report {
       waterSection(g, all),
       rinseSection(g),
       ...photosSection(g),
-      recordSection(g, notMeasured),
+      recordSection(g, about),
       kitSection(g),
       sealSection(g),
       figuresSection(g),

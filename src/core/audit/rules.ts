@@ -31,6 +31,7 @@ import { passesUnmarked } from './rules/passes-unmarked.ts';
 import { pressureOutOfBand } from './rules/pressure-out-of-band.ts';
 import { recordBroken } from './rules/record-broken.ts';
 import { rinseAboveMains } from './rules/rinse-above-mains.ts';
+import { rinseBrief } from './rules/rinse-brief.ts';
 import { rinseUntold } from './rules/rinse-untold.ts';
 import { samplesMissing } from './rules/samples-missing.ts';
 import { samplesOutside } from './rules/samples-outside.ts';
@@ -67,6 +68,7 @@ export const rules: readonly Rule[] = [
   circulationShort,
   circulationOutOfBand,
   rinseAboveMains,
+  rinseBrief,
   rinseUntold,
   cleanerRemaining,
   inhibitorMissing,

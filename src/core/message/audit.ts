@@ -48,7 +48,7 @@ function otherOpen(p: Params): string {
   return `Flow was ${n(p['flowLpm'], 1)} l/min; ${p['emitter']} alone gives about ${n(p['aloneLpm'], 1)}.`;
 }
 
-function rinseEnd(p: Params): string {
+function rinseEnd(p: Params, said: string): string {
   const parts = [
     ...(p['turbidityNtu'] === undefined
       ? []
@@ -58,9 +58,7 @@ function rinseEnd(p: Params): string {
       : [`conductivity ${n(p['conductivityUsCm'])} µS/cm (limit ${n(p['conductivityLimitUsCm'])})`]),
   ];
   const figures = parts.length > 0 ? ` It ended at ${parts.join(', ')}.` : '';
-  return `The rinse was ended before it was told at mains level.${figures}${
-    p['brief'] === 1 ? ' It was under its limits, but had not stood there for long enough.' : ''
-  }`;
+  return `${said}${figures}`;
 }
 
 /** What each rule found, by `audit.<rule>`. */
@@ -91,7 +89,9 @@ const findings: Texts = {
     `${n(p['countedMin'], 1)} min counted inside the bands; ${n(p['wantedMin'])} min are asked for.`,
   'audit.circulation-out-of-band': (p) =>
     `${channelNames[String(p['channel'])] ?? p['channel']} was out of its band for ${lasting(p['outS'])} of ${lasting(p['ofS'])}.`,
-  'audit.rinse-above-mains': rinseEnd,
+  'audit.rinse-above-mains': (p) => rinseEnd(p, 'The rinse was ended before it was told at mains level.'),
+  'audit.rinse-brief': (p) =>
+    rinseEnd(p, 'The rinse was under its limits when it was ended, but had not stood there for long enough.'),
   'audit.rinse-untold': (p) => `When the rinse ended nothing could be told: ${cause(p['cause'])}.`,
   'audit.stage-left-out': (p) =>
     `${p['stages']} ${Number(p['count']) === 1 ? 'was' : 'were'} left out. ${reason(p['why'])}`,

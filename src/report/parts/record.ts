@@ -5,14 +5,17 @@ import { whoWords } from '../../core/job/who.ts';
 import { alarmWords, priorityOf } from '../alarm-words.ts';
 import type { Block, Section } from '../block.ts';
 import { duration, figure, moment } from '../fact.ts';
-import type { NotMeasured } from '../facts.ts';
 import { dataNumber, dataText, eventsNamed } from '../../core/audit/gather.ts';
 import { nameOf } from '../../core/audit/outcome.ts';
 import type { LoggedEvent } from '../../core/audit/record.ts';
 import type { Gathered } from '../gather.ts';
+import { type About, allExceptions } from './summary.ts';
 
 /** Overrides, skips, cautions, notes, photos, gaps in the readings, and all that is not recorded. */
-export function recordSection(g: Gathered, notMeasured: readonly NotMeasured[]): Section {
+export function recordSection(
+  g: Gathered,
+  { notMeasured, exceptions }: Pick<About, 'notMeasured' | 'exceptions'>,
+): Section {
   const missing: Block = {
     kind: 'table',
     caption: 'Not measured or not recorded, and why',
@@ -26,7 +29,15 @@ export function recordSection(g: Gathered, notMeasured: readonly NotMeasured[]):
   return {
     id: 'record',
     title: 'Decisions, cautions, notes, gaps',
-    blocks: [decisions(g), alarmsRaised(g), cautionsRead(g), notes(g), ...gaps(g), missing],
+    blocks: [
+      ...allExceptions(exceptions),
+      decisions(g),
+      alarmsRaised(g),
+      cautionsRead(g),
+      notes(g),
+      ...gaps(g),
+      missing,
+    ],
   };
 }
 

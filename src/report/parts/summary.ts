@@ -12,10 +12,19 @@ export interface About {
   readonly headline: string;
 }
 
+/** So many exceptions stand on the first page; of more the last line says where all of them are. */
+const mostExceptions = 7;
+
 /** Of a long list the first few; the rest is told by its number, and listed whole further on. */
-function first(items: readonly string[], most: number): string[] {
-  if (items.length <= most) return [...items];
-  return [...items.slice(0, most - 1), `and ${items.length - most + 1} more, in the parts below`];
+function firstFew(items: readonly string[]): string[] {
+  if (items.length <= mostExceptions) return [...items];
+  const rest = items.length - mostExceptions + 1;
+  return [...items.slice(0, mostExceptions - 1), `and ${rest} more, all under "Decisions, cautions, notes, gaps"`];
+}
+
+/** The whole list, where the first page has no room for it. */
+export function allExceptions(items: readonly string[]): Block[] {
+  return items.length <= mostExceptions ? [] : [{ kind: 'list', title: 'All exceptions, the gravest first', items }];
 }
 
 /** The first page: who, where, when, what was done, what came of it, exceptions first, and what was not measured. */
@@ -46,7 +55,7 @@ export function summarySection(g: Gathered, { facts, exceptions, notMeasured, he
       {
         kind: 'list',
         title: 'Exceptions',
-        items: exceptions.length > 0 ? first(exceptions, 7) : ['None found in what was recorded.'],
+        items: exceptions.length > 0 ? firstFew(exceptions) : ['None found in what was recorded.'],
       },
       {
         kind: 'table',

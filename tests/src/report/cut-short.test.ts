@@ -1,5 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { audit } from '../../../src/core/audit/audit.ts';
+import type { RunRecord } from '../../../src/core/audit/record.ts';
+import type { Sample } from '../../../src/core/quantity/sample.ts';
 import { makeReport } from '../../../src/report/model.ts';
 import { during } from '../core/audit/bent-jobs.ts';
 import { at, job, without } from '../core/audit/job-by-the-book.ts';
@@ -12,7 +14,8 @@ const record = job({
     conductivityUsCm: s.timeS < at.protect + 5 ? 650 : 2000,
   })),
 });
-const report = makeReport({ ...record, seal: null, comments: [], madeAt: '2026-05-07T08:00:00.000Z' });
+const reportOf = (of: RunRecord) => makeReport({ ...of, seal: null, comments: [], madeAt: '2026-05-07T08:00:00.000Z' });
+const report = reportOf(record);
 const body = JSON.stringify(report.sections.find((s) => s.id === 'water'));
 
 describe('a rinse that was cut short, with inhibitor added after it', () => {
@@ -33,4 +36,37 @@ describe('a rinse that was cut short, with inhibitor added after it', () => {
     expect(report.facts.remaining.fact).toMatchObject({ said: expect.stringContaining(`${percent} % of its dose`) });
     expect(body).toContain(`${percent} % of its dose`);
   });
+});
+
+const dirty = during(at.rinse, at.after, (s) => ({ ...s, turbidityNtu: 9 + (s.turbidityNtu ?? 0) }));
+
+test('a rinse that was under its limits, but not for long enough, is not called above mains level', () => {
+  const unseen = (s: Sample) => ({ ...s, turbidityNtu: null, conductivityUsCm: null });
+  const { headline, exceptions } = reportOf(job({ sample: during(at.rinse, at.after - 8, unseen) }));
+  expect(headline).toContain('rinse ended under its limits, but too soon to tell');
+  expect(exceptions.join()).toContain('Rinse: Within its limits, but seen for a few seconds only');
+  expect(reportOf(job({ sample: dirty })).headline).toContain('rinse ended above mains level');
+});
+
+test('exceptions come the gravest first, and stand whole further on where the first page has no room for all', () => {
+  const { exceptions, sections } = reportOf(
+    job({
+      sample: dirty,
+      context: (c) => ({ ...c, emitters: [...c.emitters, { id: 'loft', name: 'Loft', volume_l: 5 }] }),
+      events: (all) =>
+        all.map((e) => {
+          if (e.event.startsWith('stage:')) return { ...e, note: 'agreed with the client' };
+          return e.data?.['water'] === 'after' ? { ...e, data: { ...e.data, ph: 6.2 } } : e;
+        }),
+    }),
+  );
+  const where = ['Rinse: Not at mains level', 'pH is outside', 'Loft: not worked on', 'Went on from'];
+  const order = where.map((words) => exceptions.findIndex((e) => e.includes(words)));
+  expect(order).not.toContain(-1);
+  expect(order).toEqual(order.toSorted((a, b) => a - b));
+  const first = sections[0]?.blocks.find((b) => b.kind === 'list');
+  expect(first?.items.join()).toContain('pH is outside its limit');
+  expect(first?.items.at(-1)).toMatch(/^and \d+ more, all under "Decisions, cautions, notes, gaps"$/);
+  const whole = sections.find((s) => s.id === 'record')?.blocks.find((b) => b.kind === 'list');
+  expect(whole?.items).toEqual(exceptions);
 });

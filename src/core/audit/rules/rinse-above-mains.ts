@@ -2,7 +2,9 @@ import { typedFigure } from '../../job/stages/stage.ts';
 import { hasSeen, stageMissing, timesOf } from '../coverage.ts';
 import type { Span } from '../finding.ts';
 import type { Gathered } from '../gather.ts';
-import { found, type Judged, notApplicable, rule } from '../rule.ts';
+import type { Reason } from '../../line/verdict.ts';
+import { isOverBy, rinseEndOf } from '../../rinse/end.ts';
+import { type Evidence, found, type Judged, notApplicable, rule } from '../rule.ts';
 
 export const rinseAboveMains = rule({
   id: 'rinse-above-mains',
@@ -37,32 +39,24 @@ export const rinseAboveMains = rule({
     if (!hasSeen(run, 'turbidityNtu')) return byTypedFigures(run, times.slice(-1), overNtu, overUsCm);
     const { rinse } = run.driven;
     if (!rinse || rinse.withheld || rinse.verdict.state === 'cannot-tell') return notApplicable('rinse-untold');
-    if (rinse.verdict.state === 'clear') return found([]);
+    if (rinseEndOf(rinse.verdict) !== 'above-mains') return found([]);
     const { turbidityNtu, turbidityLimitNtu, conductivityUsCm, conductivityLimitUsCm } = rinse.verdict.reason.figures;
-    const isDirty = isOver(turbidityNtu, turbidityLimitNtu, overNtu);
-    const isSalty = isOver(conductivityUsCm, conductivityLimitUsCm, overUsCm);
-    // Under its limits and yet not called clear: it had not stood there for long enough. No room can be given for that.
-    const isBrief = !isOver(turbidityNtu, turbidityLimitNtu, 0) && !isOver(conductivityUsCm, conductivityLimitUsCm, 0);
-    if (!isDirty && !isSalty && !isBrief) return found([]);
-    const figures = Object.fromEntries(
-      Object.entries({ turbidityNtu, turbidityLimitNtu, conductivityUsCm, conductivityLimitUsCm }).flatMap(
-        ([name, value]) => (value === undefined || !Number.isFinite(value) ? [] : [[name, value] as const]),
-      ),
-    );
-    return found([
-      {
-        subject: '',
-        stage: 'rinse',
-        params: { ...figures, brief: isBrief ? 1 : 0 },
-        spans: times.slice(-1),
-        figures,
-      },
-    ]);
+    const isDirty = isOverBy(turbidityNtu, turbidityLimitNtu, overNtu);
+    const isSalty = isOverBy(conductivityUsCm, conductivityLimitUsCm, overUsCm);
+    if (!isDirty && !isSalty) return found([]);
+    return found([endedAt(rinse.verdict.reason, times.slice(-1))]);
   },
 });
 
-function isOver(value: number | undefined, limit: number | undefined, room: number): boolean {
-  return value !== undefined && limit !== undefined && value > limit + room;
+/** What the rinse ended at, as far as it was measured. */
+export function endedAt({ figures: all }: Reason, spans: readonly Span[]): Evidence {
+  const { turbidityNtu, turbidityLimitNtu, conductivityUsCm, conductivityLimitUsCm } = all;
+  const figures = Object.fromEntries(
+    Object.entries({ turbidityNtu, turbidityLimitNtu, conductivityUsCm, conductivityLimitUsCm }).flatMap(
+      ([name, value]) => (value === undefined || !Number.isFinite(value) ? [] : [[name, value] as const]),
+    ),
+  );
+  return { subject: '', stage: 'rinse', params: figures, spans, figures };
 }
 
 /** A rig without the sensor rinses by what the engineer read off by eye: the limits are those of the stage's own gate. */
@@ -74,12 +68,12 @@ function byTypedFigures(run: Gathered, spans: readonly Span[], overNtu: number, 
   const turbidityLimitNtu = turbidity_ntu + Math.max(5, 0.1 * turbidity_ntu);
   const conductivityUsCm = typedFigure(job, 'rinse-us-cm');
   const conductivityLimitUsCm = 1.1 * conductivity_us_cm;
-  const isSalty = isOver(conductivityUsCm ?? undefined, conductivityLimitUsCm, overUsCm);
-  if (!isOver(turbidityNtu, turbidityLimitNtu, overNtu) && !isSalty) return found([]);
+  const isSalty = isOverBy(conductivityUsCm ?? undefined, conductivityLimitUsCm, overUsCm);
+  if (!isOverBy(turbidityNtu, turbidityLimitNtu, overNtu) && !isSalty) return found([]);
   const figures = {
     turbidityNtu,
     turbidityLimitNtu,
     ...(conductivityUsCm === null ? {} : { conductivityUsCm, conductivityLimitUsCm }),
   };
-  return found([{ subject: '', stage: 'rinse', params: { ...figures, brief: 0 }, spans, figures }]);
+  return found([{ subject: '', stage: 'rinse', params: figures, spans, figures }]);
 }

@@ -2,6 +2,7 @@ import { checkMonths, nextCheck } from '../../chemistry/next-check.ts';
 import { bandsOf } from '../../hydraulics/bands.ts';
 import { doseConditions, doseForm, overdoseNeed, overdosed } from './dose.ts';
 import type { Outcome } from '../../quantity/refusal.ts';
+import { rinseEndOf } from '../../rinse/end.ts';
 import type { Job } from '../state.ts';
 import {
   need,
@@ -141,6 +142,13 @@ export const weighedForm: Form = {
   submit: 'Keep',
 };
 
+const rinseWords = {
+  'at-mains': 'at mains level',
+  briefly: 'under its limits, too briefly',
+  'above-mains': 'above mains level',
+  untold: 'not told',
+} as const;
+
 /** The day of the next check, or why there is none. */
 export function nextDue(job: Job, startedAt: string | undefined): Outcome<string> {
   return nextCheck(startedAt ?? '', typedFigure(job, 'check-months') ?? checkMonths);
@@ -163,7 +171,7 @@ export const handOver: StageSpec = {
       {
         id: 'worked',
         label: 'Emitters worked on',
-        value: count('shut'),
+        value: job.emitters.filter((e) => e.openings > 0).length,
         unit: `of ${job.emitters.length}`,
         decimals: 0,
       },
@@ -172,7 +180,7 @@ export const handOver: StageSpec = {
         id: 'rinse',
         label: 'Rinse',
         value: null,
-        words: look.rinse?.state === 'clear' ? 'at mains level' : 'not told',
+        words: look.rinse ? rinseWords[rinseEndOf(look.rinse)] : 'not told',
       },
       { id: 'inhibitor', label: 'Inhibitor', value: look.worked.added.inhibitor, kind: 'volume', decimals: 2 },
       {

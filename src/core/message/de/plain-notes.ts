@@ -71,6 +71,8 @@ export const plainNotes: Readonly<Record<string, string>> = {
   'limit is common practice, no source': 'Grenze ist üblich, ohne Quelle',
   'rinsed to mains level': 'bis zum Netzwasser nachgespült',
   'at mains level': 'auf dem Stand des Netzwassers',
+  'above mains level': 'über dem Stand des Netzwassers',
+  'under its limits, too briefly': 'unter den Grenzen, aber zu kurz',
   'Uncap feed and vent; vent the emitters.': 'Zulauf und Entlüftung öffnen; Heizkörper entlüften.',
   'yearly: common practice, no source': 'jährlich: üblich, ohne Quelle',
   'Return temperature by hand thermometer': 'Rücklauftemperatur mit Handthermometer',

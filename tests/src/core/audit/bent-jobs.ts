@@ -200,6 +200,15 @@ export const bends: readonly (readonly [rule: string, what: string, bent: Bent, 
     'turbidity 12 NTU (limit 5.5)',
   ],
   [
+    'rinse-brief',
+    'seen for the last seconds only',
+    {
+      sample: during(at.rinse, at.after - 8, (s) => ({ ...s, turbidityNtu: null, conductivityUsCm: null })),
+    },
+    'rinse-brief',
+    'under its limits when it was ended, but had not stood there for long enough. It ended at turbidity 0.6 NTU (limit 2.5)',
+  ],
+  [
     'rinse-untold',
     'turbidity unplugged in the rinse',
     { sample: during(at.rinse + 20, at.end + 1, (s) => ({ ...s, turbidityNtu: null })) },

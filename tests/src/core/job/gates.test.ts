@@ -70,6 +70,34 @@ describe('cleaner left, before the inhibitor', () => {
   });
 });
 
+describe('handing over', () => {
+  const row = (id: string, rinse: ReturnType<typeof verdict>, steps: readonly Step[] = []) =>
+    stagePage(look(told([...steps, ['stage:hand-over']]), noFigures, rinse), say)?.conditions.find((c) => c.id === id);
+  const ended = (turbidityNtu: number) => ({
+    ...verdict('settling'),
+    reason: { code: 'rinse-over-mains', figures: { turbidityNtu, turbidityLimitNtu: 5 } },
+  });
+
+  it('says how the rinse ended, and that nothing was told only where nothing was', () => {
+    expect(row('rinse', verdict('clear'))?.words).toBe('at mains level');
+    expect(row('rinse', ended(9))?.words).toBe('above mains level');
+    expect(row('rinse', ended(3))?.words).toBe('under its limits, too briefly');
+    expect(row('rinse', verdict('cannot-tell'))?.words).toBe('not told');
+  });
+
+  it('counts every emitter that was worked on, whatever became of it', () => {
+    const steps: Step[] = [
+      ['emitter-open', '', undefined, 'a'],
+      ['emitter-shut', '', undefined, 'a'],
+      ['emitter-open', '', undefined, 'b'],
+      ['emitter-shut', '', undefined, 'b'],
+      ['skip', 'no time', undefined, 'b'],
+      ['emitter-open', '', undefined, 'c'],
+    ];
+    expect(row('worked', verdict('clear'), steps)).toMatchObject({ value: 3, unit: 'of 3' });
+  });
+});
+
 /** Each gate shut, then open: what is told and measured, and what is missing. */
 const gates: readonly [StageName, string, readonly Step[], LiveFigures, readonly string[], string?][] = [
   ['survey', 'without a label rate', [], noFigures, ['stage.rate']],
