@@ -139,7 +139,7 @@ function viewOf(play: Play): RunView {
       emitter: emitter?.name ?? null,
       doNow: kind === 'idle' && next ? `Open ${next.name}` : doNow,
       reason: emitter
-        ? `Turned clear at ${excess} NTU over a background of 9.0; ${lastS === undefined ? '0.0' : ((play.timeS - lastS) * 0.18).toFixed(1)} l since the last pass, 2.9 l needed.`
+        ? `${kind === 'clear' || kind === 'done' ? 'Turned clear at ' : ''}${excess} NTU over a background of 9.0; ${lastS === undefined ? '0.0' : ((play.timeS - lastS) * 0.18).toFixed(1)} l since the last pass, 2.9 l needed.`
         : 'All valves are shut; the background is 9.0 NTU.',
       kind,
     },
