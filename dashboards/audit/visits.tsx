@@ -1,8 +1,7 @@
 import type { AuditVisit, LookedAtRun, RunPage } from '../../src/core/audit/page-schema.ts';
-import { gramsText, ntuText } from '../shared/format.ts';
 import type { Span } from '../shared/plot-data.ts';
 import { place } from './place.ts';
-import { clock, length, number, plural, stateWords } from './words.ts';
+import { clock, length, number, plural, short, stateWords } from './words.ts';
 
 interface Props {
   readonly page: RunPage;
@@ -86,6 +85,7 @@ function VisitRow({
 }) {
   const at = `visit ${v.emitter}/${v.visit}`;
   const peaks = v.pulses.flatMap((p) => (p.peakNtu === null ? [] : [p.peakNtu]));
+  const least = v.isLeast ? 'at least ' : '';
   const stood = v.state === 'clear' ? v.clears.at(-1) : undefined;
   return (
     <tr class={place.value.at === at ? 'is-here' : ''}>
@@ -103,9 +103,9 @@ function VisitRow({
       <td class="end">{stood ? length(stood[0] - v.fromS) : '–'}</td>
       <td class="end">{v.passesS.length}</td>
       <td class="end">{v.pulses.length}</td>
-      <td class="end">{peaks.length > 0 ? `${ntuText(Math.max(...peaks))} NTU` : '–'}</td>
-      <td class="end">{number(v.litres, 0, 'l')}</td>
-      <td class="end">{v.solidsG === null ? '–' : `${gramsText(v.solidsG)} g`}</td>
+      <td class="end">{peaks.length > 0 ? `${short(Math.max(...peaks))} NTU` : '–'}</td>
+      <td class="end">{v.litres === null ? '–' : `${least}${number(v.litres, 0, 'l')}`}</td>
+      <td class="end">{v.solidsG === null ? '–' : `${least}${short(v.solidsG)} g`}</td>
       <td class="verdict">
         <b>{v.done ? 'Done' : (stateWords[v.state] ?? v.state)}</b>
         <small>{v.reason}</small>

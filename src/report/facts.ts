@@ -223,6 +223,8 @@ function work(g: Gathered): Pick<Facts, Work | Outcome> {
   const emptied = eventsNamed(g, 'chamber-emptied').length;
   const reversed = eventsNamed(g, 'flow-reverse').length;
   const flowed = g.visits.map((v) => v.litres);
+  // Readings are missing in a visit: more may have gone by.
+  const least = g.visits.some((v) => v.isLeast) ? 'at least ' : '';
   const litres = flowed.reduce<number>((sum, l) => sum + (l ?? 0), 0);
   const solids = g.visits.flatMap((v) => (v.solidsG ? [v.solidsG] : []));
   const grams = solids.reduce((sum, s) => sum + s.value, 0);
@@ -268,7 +270,7 @@ function work(g: Gathered): Pick<Facts, Work | Outcome> {
       fact:
         solids.length === 0
           ? missing('it takes turbidity and flow')
-          : said(`${figure(grams, 'g')}, give or take ${figure(u, 'g')}: from turbidity, by a rule of thumb`),
+          : said(`${least}${figure(grams, 'g')}, give or take ${figure(u, 'g')}: from turbidity, by a rule of thumb`),
     },
     sludge: { label: 'Sludge weighed', fact: sludgeFact(g) },
     strength: { label: 'Strength of the inhibitor, tested', fact: strengthFact(g) },
@@ -283,7 +285,9 @@ function work(g: Gathered): Pick<Facts, Work | Outcome> {
     },
     flowed: {
       label: 'Water through the sensor at emitters',
-      fact: flowed.some((l) => l !== null) ? said(quantity(g, litres, 'volume')) : missing('flow was not measured'),
+      fact: flowed.some((l) => l !== null)
+        ? said(`${least}${quantity(g, litres, 'volume')}`)
+        : missing('flow was not measured'),
     },
   };
 }

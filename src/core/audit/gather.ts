@@ -23,6 +23,8 @@ export interface VisitFigures {
   /** Litres that flowed; null without a flow sensor. */
   readonly litres: number | null;
   readonly solidsG: Uncertain | null;
+  /** Readings are missing in it: litres and solids are at least so much. */
+  readonly isLeast: boolean;
 }
 
 export interface Gap {
@@ -49,14 +51,15 @@ export function gather<R extends RunRecord>(input: R): Gathered<R> {
   const undone = takenBack(entries);
   const active = entries.filter((e) => !undone.has(e.id) && undoesOf(e) === null);
   const driven = input.driven ?? drive(head.context, samples, entries, settingsOf(input));
+  const gaps = gapsOf(samples);
   const endS = Math.max(samples.at(-1)?.timeS ?? 0, entries.at(-1)?.event.timeS ?? 0);
   return {
     input,
     active,
     driven,
     stays: staysOf(active, endS),
-    visits: driven.visits.map((visit) => figuresOf(visit, driven, samples, endS)),
-    gaps: gapsOf(samples),
+    visits: driven.visits.map((visit) => figuresOf(visit, driven, samples, gaps, endS)),
+    gaps,
     endS,
   };
 }
@@ -90,18 +93,27 @@ function staysOf(active: readonly LoggedEvent[], endS: number): Stay[] {
   });
 }
 
-function figuresOf(visit: Visit, driven: Driven, samples: readonly Sample[], endS: number): VisitFigures {
+function figuresOf(
+  visit: Visit,
+  driven: Driven,
+  samples: readonly Sample[],
+  gaps: readonly Gap[],
+  endS: number,
+): VisitFigures {
   const toS = visit.toS ?? endS;
   const within = between(samples, visit.fromS, toS);
   let litres = 0;
+  let flowlessS = 0;
   let last: Sample | null = null;
   for (const s of within) {
+    if (last && s.flowLpm === null) flowlessS += s.timeS - last.timeS;
     if (last && s.flowLpm !== null && s.timeS - last.timeS < 10) litres += (s.flowLpm * (s.timeS - last.timeS)) / 60;
     last = s;
   }
   const hasFlow = within.some((s) => s.flowLpm !== null);
   const dirt = driven.live.dirt.visits.find((d) => d.emitter === visit.emitter && d.fromS === visit.fromS);
-  return { visit, toS, litres: hasFlow ? litres : null, solidsG: hasFlow && dirt ? dirt.solids.grams : null };
+  const isLeast = flowlessS > gapS || gaps.some((gap) => gap.toS > visit.fromS && gap.fromS < toS);
+  return { visit, toS, litres: hasFlow ? litres : null, solidsG: hasFlow && dirt ? dirt.solids.grams : null, isLeast };
 }
 
 /** Longest silence that is no gap, s. */

@@ -76,6 +76,8 @@ export const auditVisitSchema = z.object({
   reason: z.string(),
   litres: optionalNumber,
   solidsG: optionalNumber,
+  /** Readings are missing in it: litres and solids are at least so much. */
+  isLeast: z.boolean().default(false),
   /** Its turbidity, decimated: times from the opening, and values. */
   mini: z.object({ timeS: z.array(z.number()), ntu: z.array(optionalNumber) }),
 });

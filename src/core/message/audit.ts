@@ -98,7 +98,7 @@ const findings: Texts = {
   'audit.samples-missing': (p) =>
     Number(p['items']) === 0 ? `${p['water']}: no water was tested.` : `${p['water']}: only ${n(p['items'])} figures.`,
   'audit.samples-outside': (p) =>
-    `${p['what']}: ${few(p['value'])} ${p['unit']}, ${p['side'] === 'most' ? 'at most' : 'at least'} ${few(p['limit'])} is the limit (${p['origin']}).`,
+    `${p['what']}: ${few(p['value'])}${p['unit'] === '' ? '' : ` ${p['unit']}`}, ${p['side'] === 'most' ? 'at most' : 'at least'} ${few(p['limit'])} is the limit (${p['origin']}).`,
   'audit.overdose': (p) =>
     `${n(p['litres'], 2)} l of ${p['what']} added: ${n(p['percent'])} % of what the label wants; ${n(p['mostPercent'])} % at most.`,
   'audit.inhibitor-missing': () => 'No inhibitor was recorded as added.',

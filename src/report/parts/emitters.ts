@@ -69,6 +69,7 @@ function visitResult(row: EmitterRow, v: VisitFigures): EmitterRow['result'] {
 
 function visitRow(g: Gathered, row: EmitterRow, v: VisitFigures): string[] {
   const peak = peakOf(v);
+  const least = v.isLeast ? 'at least ' : '';
   return [
     row.visits.length > 1 ? `${row.name}, visit ${v.visit.visit}` : row.name,
     moment(v.visit.fromS),
@@ -76,8 +77,8 @@ function visitRow(g: Gathered, row: EmitterRow, v: VisitFigures): string[] {
     String(v.visit.passesS.length),
     String(v.visit.pulses.length),
     peak === null ? 'none' : figure(peak, ''),
-    v.litres === null ? 'no flow' : figure(toShown(v.litres, unitOf(g, 'volume')), ''),
-    v.solidsG === null ? 'unknown' : `${figure(v.solidsG.value, '')} ±${figure(coverage * v.solidsG.u, '')}`,
+    v.litres === null ? 'no flow' : `${least}${figure(toShown(v.litres, unitOf(g, 'volume')), '')}`,
+    v.solidsG === null ? 'unknown' : `${least}${figure(v.solidsG.value, '')} ±${figure(coverage * v.solidsG.u, '')}`,
     resultWords[visitResult(row, v)],
   ];
 }

@@ -69,7 +69,7 @@ function pageOf(g: Gathered<ReportInput>, audit: Audit, columns: Columns, rules:
 
 function visitOf(
   g: Gathered<ReportInput>,
-  { visit, toS, litres, solidsG }: Gathered['visits'][number],
+  { visit, toS, litres, solidsG, isLeast }: Gathered['visits'][number],
   columns: Columns,
 ): AuditVisit {
   const drawn = decimate(columns, ['turbidityNtu'], visit.fromS, toS, miniBuckets);
@@ -88,6 +88,7 @@ function visitOf(
     reason: say({ code: visit.verdict.reason.code, params: visit.verdict.reason.figures }),
     litres,
     solidsG: solidsG?.value ?? null,
+    isLeast,
     mini: {
       timeS: drawn.timeS.map((t) => rounded(t - visit.fromS, 10)),
       ntu: (drawn.values.turbidityNtu ?? []).map((y) => (y === null ? null : rounded(y, 100))),

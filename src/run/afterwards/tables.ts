@@ -8,7 +8,7 @@ const table = (rows: readonly (readonly string[])[]): string => rows.map((row) =
 /** One row a visit. */
 export function visitsCsv(looked: LookedAtRun): string {
   const header =
-    'emitter,name,visit,from_s,to_s,passes,pulses,peak_ntu,clear_at_s,verdict,done,withheld,litres,solids_g,reason';
+    'emitter,name,visit,from_s,to_s,passes,pulses,peak_ntu,clear_at_s,verdict,done,withheld,litres,solids_g,reason,at_least';
   return table([
     header.split(','),
     ...looked.visits.map((v) => {
@@ -31,6 +31,7 @@ export function visitsCsv(looked: LookedAtRun): string {
         csvNumber(v.litres),
         csvNumber(v.solidsG),
         words(v.reason),
+        String(v.isLeast),
       ];
     }),
   ]);

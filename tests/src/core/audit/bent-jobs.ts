@@ -58,7 +58,7 @@ export const bends: readonly (readonly [rule: string, what: string, bent: Bent, 
     'acid after the work',
     { events: (all) => all.map((e) => (e.data?.['water'] === 'after' ? { ...e, data: { ...e.data, ph: 6.4 } } : e)) },
     'samples-outside:ph',
-    'pH: 6.4',
+    'pH: 6.4, at least',
   ],
   [
     'hold-missing',

@@ -70,3 +70,12 @@ test('exceptions come the gravest first, and stand whole further on where the fi
   const whole = sections.find((s) => s.id === 'record')?.blocks.find((b) => b.kind === 'list');
   expect(whole?.items).toEqual(exceptions);
 });
+
+test('a visit with a gap says that litres and solids are at least so much', () => {
+  const emitters = (of: RunRecord) => JSON.stringify(reportOf(of).sections.find((s) => s.id === 'emitters'));
+  const gap = job({ sample: (s) => (s.timeS > at.hall + 100 && s.timeS < at.hall + 160 ? null : s) });
+  expect(emitters(gap)).toMatch(/"Hall".*?"at least \d+","at least [\d.]+ ±/);
+  expect(emitters(gap)).not.toMatch(/"Kitchen",[^\]]*at least/);
+  expect(reportOf(gap).facts.solids.fact).toMatchObject({ said: expect.stringMatching(/^at least /) });
+  expect(emitters(job())).not.toContain('at least');
+});
