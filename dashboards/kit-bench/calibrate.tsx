@@ -188,8 +188,15 @@ function Finish({ kit, channel, standards, buckets, onKept }: FinishProps) {
   );
 }
 
+const two = (value: number): string => String(Number(value.toPrecision(2)));
+
+function detection({ limitOfDetection, blankSd, unit }: BenchCertificate): string {
+  const noise = `3 × the noise in the lowest standard (${blankSd === null ? 'not known' : two(blankSd)}) + one step`;
+  if (limitOfDetection !== null) return `${two(limitOfDetection)} ${unit}: ${noise}`;
+  return blankSd === null ? `not known: ${noise}` : `not known: ${noise}, which the kit does not tell`;
+}
+
 function Fitted({ fit, input, channel }: { fit: BenchCertificate; input: 'raw' | 'kit'; channel: string }) {
-  const two = (value: number): string => String(Number(value.toPrecision(2)));
   const title =
     input === 'raw'
       ? 'raw reading, V or counts'
@@ -209,13 +216,10 @@ function Fitted({ fit, input, channel }: { fit: BenchCertificate; input: 'raw' |
           <dd>
             {two(Math.max(...fit.points.map((p) => Math.abs(p.residual))))} {fit.unit}
           </dd>
-          {fit.limitOfDetection !== null && channel.startsWith('turbidity') && (
+          {channel.startsWith('turbidity') && (
             <>
               <dt>Limit of detection</dt>
-              <dd>
-                {two(fit.limitOfDetection)} {fit.unit}: 3 × the noise in the lowest standard ({two(fit.blankSd ?? 0)}) +
-                one step
-              </dd>
+              <dd>{detection(fit)}</dd>
             </>
           )}
         </dl>

@@ -1,6 +1,7 @@
 import type { Curve } from './curve.ts';
 import { FitError } from './fit.ts';
 import { litresByWeighing } from './flow-factor.ts';
+import { bucketFault } from './given.ts';
 import { independent, meanOf, propagate } from './propagate.ts';
 
 /** One filling of a bucket on a scale, while the kit counted litres by its own factor. */
@@ -32,9 +33,11 @@ export interface BucketFit {
 export function fitBuckets(buckets: readonly Bucket[]): BucketFit {
   if (buckets.length === 0) throw new FitError('No bucket was measured. Fill one on the scale first.');
   const parts = buckets.map((bucket) => {
-    if (!(bucket.massKg > 0) || !(bucket.kitL > 0) || !(bucket.kitLpm > 0))
+    const fault = bucketFault(bucket);
+    if (fault !== null) throw new FitError(fault);
+    if (!(bucket.kitL > 0) || !(bucket.kitLpm > 0))
       throw new FitError(
-        `A bucket with ${bucket.massKg} kg and ${bucket.kitL} l by the kit cannot be used: both must be above zero. Check scale and flow meter.`,
+        `A bucket with ${bucket.kitL} l at ${bucket.kitLpm} l/min by the kit cannot be used: both must be above zero. Check the flow meter.`,
       );
     const inputs = [
       { value: bucket.massKg, u: bucket.uMassKg },

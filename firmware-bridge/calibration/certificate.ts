@@ -32,7 +32,7 @@ export const certificateSchema = z.object({
   ),
   curve: curveSchema,
   residuals: z.array(z.number()),
-  /** Standard deviation of single readings in the blank (clean water), channel unit: the noise floor. */
+  /** Standard deviation of single readings in the blank (clean water), channel unit: the noise floor; null: not known. */
   blankSd: z.number().min(0).nullable(),
   /** One step of the converter and the top of the range on this curve, channel unit; null where the kit told none. */
   step: z.number().min(0).nullable(),
@@ -56,8 +56,9 @@ export function calibrate(certificate: Certificate, raw: number): Calibrated {
 
 /**
  * Least excess that can be told from nothing: three standard deviations of the blank (k = 3 as in the IUPAC
- * recommendation on limits of detection, from memory), joined with one step of the converter.
+ * recommendation on limits of detection, from memory), joined with one step of the converter. Null where one of the two is
+ * not known: the other alone would promise too much.
  */
-export function limitOfDetection(blankSd: number, step: number): number {
-  return 3 * blankSd + step;
+export function limitOfDetection({ blankSd, step }: Pick<Certificate, 'blankSd' | 'step'>): number | null {
+  return blankSd === null || step === null ? null : 3 * blankSd + step;
 }

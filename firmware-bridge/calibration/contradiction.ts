@@ -74,7 +74,7 @@ export function refuseContradiction(
   const values = standards.map((s) => s.value);
   const span = Math.max(...values) - Math.min(...values);
   const all = strain(fit, standards, span);
-  if (all <= 1) return;
+  if (!(all > 1)) return;
   const without = standards.flatMap((own, at) => {
     const others = standards.filter((_, i) => i !== at);
     const rest = fitOrNull(kind, others);

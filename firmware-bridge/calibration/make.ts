@@ -3,13 +3,14 @@ import { type Bucket, fitBuckets } from './bucket.ts';
 import { type Certificate, certificateSchema, certificateVersion } from './certificate.ts';
 import { refuseContradiction, refuseMixedUp } from './contradiction.ts';
 import { applyCurve, type Curve } from './curve.ts';
+import { kitFault, uFault, valueFault } from './given.ts';
 import { type Fit, FitError, fitLine, fitSteps, type Standard } from './fit.ts';
 
 /** A standard as read by a kit. */
 export interface StandardRead extends Standard {
   readonly what: string;
-  /** Standard deviation of single readings while it was measured, raw unit. */
-  readonly sdRaw: number;
+  /** Standard deviation of single readings while it was measured, raw unit; null: not known. */
+  readonly sdRaw: number | null;
   /** What the kit itself made of it meanwhile, channel unit; null where it gave nothing. */
   readonly kitValue: number | null;
 }
@@ -48,7 +49,7 @@ export function certificateOf(occasion: Occasion, kind: CurveKind, standards: re
   for (const s of standards) checkStandard(occasion.channel, s);
   const fit = kind === 'shift' ? shift(occasion, standards) : several(occasion, kind, standards);
   const blank = standards.reduce((low, s) => (s.value < low.value ? s : low));
-  const blankSd = slopeAt(fit.curve, blank.raw) * blank.sdRaw;
+  const blankSd = blank.sdRaw === null ? null : slopeAt(fit.curve, blank.raw) * blank.sdRaw;
   return build(occasion, fit.curve, fit.residuals, standards, {
     blankSd,
     ...onCurve(occasion, fit.curve, standards),
@@ -83,7 +84,7 @@ function build(
   limits: { blankSd: number | null; step: number | null; hi: number | null },
 ): Certificate {
   const { kit, channel, input, who, madeAt, dueAt, number, atC } = occasion;
-  return certificateSchema.parse({
+  const made = certificateSchema.safeParse({
     v: certificateVersion,
     id: `${channel}-${kit.slice(kit.lastIndexOf(':') + 1)}-${number}`,
     kit,
@@ -99,23 +100,27 @@ function build(
     atC,
     ...limits,
   });
+  if (made.success) return made.data;
+  // What no check before has a better word for: a name of a page's length, readings beyond all numbers.
+  const where = made.error.issues.map((issue) => `${issue.path.join('.')}: ${issue.message}`);
+  throw new FitError(`This makes no certificate. ${[...new Set(where)].join('; ')}.`);
 }
 
-function checkOccasion({ channel, who, madeAt, dueAt }: Occasion): void {
+function checkOccasion({ kit, channel, who, madeAt, dueAt }: Occasion): void {
+  const fault = kitFault(kit);
+  if (fault !== null) throw new FitError(fault);
   if (!channelByName(channel)) throw new FitError(`There is no channel "${channel}".`);
   if (who.trim() === '') throw new FitError('Who calibrates? A certificate carries a name.');
   if (dueAt <= madeAt) throw new FitError(`The due date ${dueAt.slice(0, 10)} is not after today. Give a later one.`);
 }
 
-function checkStandard(name: string, { value, u }: StandardRead): void {
-  const channel = channelByName(name);
-  if (!channel) return;
-  if (!Number.isFinite(value) || value < channel.min || value > channel.max)
+function checkStandard(name: string, { value, u, uRaw, sdRaw }: StandardRead): void {
+  const fault = valueFault(name, value) ?? uFault(name, value, u);
+  if (fault !== null) throw new FitError(fault);
+  if (!(uRaw >= 0) || !((sdRaw ?? 0) >= 0))
     throw new FitError(
-      `A standard of ${value} ${channel.unit} cannot be: ${channel.title.toLowerCase()} goes from ${channel.min} to ${channel.max}. Check the value and its unit.`,
+      `The standard ${value} was read with a scatter of ${sdRaw ?? '-'} and an uncertainty of ${uRaw}; both are 0 or more.`,
     );
-  if (!Number.isFinite(u) || u < 0)
-    throw new FitError(`The standard ${value} ${channel.unit} needs an uncertainty of 0 or more; got ${u}.`);
 }
 
 function several(occasion: Occasion, kind: 'line' | 'steps', standards: readonly StandardRead[]): Fit {
@@ -127,7 +132,7 @@ function several(occasion: Occasion, kind: 'line' | 'steps', standards: readonly
     throw new FitError('All standards have the same value, so nothing is known of the slope. Take another one.');
   const raws = standards.map((s) => s.raw);
   const moved = Math.max(...raws) - Math.min(...raws);
-  const noise = Math.max(...standards.map((s) => s.sdRaw), 0);
+  const noise = Math.max(...standards.map((s) => s.sdRaw ?? 0));
   if (standards.length >= 2 && moved <= 2 * noise)
     throw new FitError(
       `Between the standards the reading moved by ${short(moved)} only, and it scatters by ${short(noise)}: the sensor does not answer. Check its plug and window, and that this is its channel.`,

@@ -1,6 +1,7 @@
 import { channelByName, type Channel, type SampleKey } from '../../src/core/quantity/channels.ts';
 import { roundToChannel } from '../../src/core/quantity/sample.ts';
 import { channelFactor, HelloReader } from './hello.ts';
+import { kitPattern } from './kit-name.ts';
 import { openLine } from './open-line.ts';
 import type { Decoded, Pack, Reject } from './pack.ts';
 import { checkPack, parsePack, type ParsedPack } from './parse-pack.ts';
@@ -163,9 +164,6 @@ class PackBuilder {
     return { ok: true, pack };
   }
 }
-
-/** `urn:dev:` and what names the device (RFC 9039); short enough to be shown. */
-const kitPattern = /^urn:dev:[a-z0-9]+:[A-Za-z0-9\-:.]{1,100}$/;
 
 function wholeNumber(record: ResolvedRecord, unit: string): number | null {
   const { u, v } = record;

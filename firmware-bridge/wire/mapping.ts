@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { channelByName, channels as allChannels } from '../../src/core/quantity/channels.ts';
 import { nearest } from '../../src/core/message/nearest.ts';
+import { kitPattern } from './kit-name.ts';
 import { unitNames, unitStep } from './mapping-units.ts';
 import type { Reject } from './pack.ts';
 
@@ -33,7 +34,7 @@ const channelSchema = z.strictObject({
 });
 
 const mappingSchema = z.strictObject({
-  kit: z.string().regex(/^urn:dev:[a-z0-9]+:[A-Za-z0-9\-:.]{1,100}$/),
+  kit: z.string().regex(kitPattern),
   /** How a line or a message is read; without it a message is one value. */
   form: z.enum(['csv', 'json', 'value']).default('value'),
   separator: z.string().min(1).max(4).default(','),

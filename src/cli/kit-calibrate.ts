@@ -1,8 +1,22 @@
 import { channelByName } from '../core/quantity/channels.ts';
 import { Problem } from '../core/message/problem.ts';
+import { typedNumber } from '../core/quantity/typed-number.ts';
 import { usualU } from '../core/quantity/usual-u.ts';
-import { certificateText, certify, keptForm } from '../run/kit-certify.ts';
-import { type Bucket, type CurveKind, readBucket, readStandard, type StandardRead } from '../run/kit-gather.ts';
+import { certificateText, certify, dueMs, keptForm } from '../run/kit-certify.ts';
+import {
+  type Bucket,
+  bucketFault,
+  type CurveKind,
+  kitFault,
+  massFault,
+  readBucket,
+  readStandard,
+  scaleFault,
+  type StandardRead,
+  uFault,
+  valueFault,
+  waterFault,
+} from '../run/kit-gather.ts';
 import type { KitLink } from '../run/kit-link.ts';
 import { type Input, numberOption, textOption, WrongUse } from './command.ts';
 import { withKit } from './kit-actions.ts';
@@ -34,12 +48,19 @@ export async function calibrate(input: Input, name: string, place: string, secon
   if (buckets.length > 0 && channel !== 'flow') throw new WrongUse('--bucket is for flow.');
   if (standards.length > 0 && channel === 'flow') throw new WrongUse('Flow is calibrated by --bucket.');
   const kind = kindOf(textOption(options, 'curve'), standards.length);
+  const dueAt = textOption(options, 'due') ?? null;
+  // Before anything is measured: a slip in what was given would lose it.
+  if (dueAt !== null) dueMs(dueAt);
+  const kitName = textOption(options, 'kit');
+  if (kitName !== undefined) refuse(kitFault(kitName));
+  for (const { value, u } of standards) refuse(valueFault(channel, value) ?? uFault(channel, value, u));
+  for (const bucket of buckets) refuse(bucketFault(bucket));
   const prompt = lazy(input);
   try {
     const all = standards.length + buckets.length;
     const isKnown = all > 0 && standards.every((s) => s.raw !== null) && buckets.every((b) => b.kitL !== null);
     const gathered = isKnown
-      ? typedIn(input, channel, standards, buckets)
+      ? await typedIn(input, channel, standards, buckets, prompt)
       : await withKit(input, place === '' ? missingPlace() : place, ({ link }, kit) =>
           gather({ link, kit, channel, seconds, prompt, say: out.say }, standards, buckets),
         );
@@ -49,7 +70,7 @@ export async function calibrate(input: Input, name: string, place: string, secon
       channel,
       who,
       kind: gathered.standards.length === 1 && kind === null ? ('shift' as const) : (kind ?? 'line'),
-      dueAt: textOption(options, 'due') ?? null,
+      dueAt,
       nowMs: Date.now(),
       atC: numberOption(options, 'at') ?? null,
     };
@@ -66,6 +87,10 @@ export async function calibrate(input: Input, name: string, place: string, secon
   } finally {
     prompt.close();
   }
+}
+
+function refuse(why: string | null): void {
+  if (why !== null) throw new Problem('kit-calibration', { why });
 }
 
 function missingPlace(): never {
@@ -95,24 +120,52 @@ function lazy({ out }: Input): Prompt {
 }
 
 /** Readings that were typed in: no kit is needed, only its name. */
-function typedIn(
-  { options }: Input,
+async function typedIn(
+  { options, out }: Input,
   channel: string,
   standards: readonly GivenStandard[],
-  buckets: readonly GivenBucket[],
-): Gathered {
+  given: readonly GivenBucket[],
+  prompt: Prompt,
+): Promise<Gathered> {
   const kit = textOption(options, 'kit');
   if (kit === undefined) throw new WrongUse('Readings typed in belong to a kit: name it with --kit urn:dev:...');
   const input = textOption(options, 'input') ?? (channel.startsWith('turbidity') ? 'raw' : 'kit');
   if (input !== 'raw' && input !== 'kit') throw new WrongUse(`--input is raw or kit; got "${input}".`);
-  return {
-    kit,
-    input,
-    hello: null,
-    standards: standards.map((s) => ({ ...s, raw: s.raw ?? 0 })),
-    buckets: buckets.map((b) => ({ ...b, kitL: b.kitL ?? 0, kitLpm: b.kitLpm ?? 10 })),
-  };
+  const buckets: Bucket[] = [];
+  for (const bucket of given) buckets.push(await weighed({ prompt, say: out.say }, bucket));
+  return { kit, input, hello: null, standards: standards.map((s) => ({ ...s, raw: s.raw ?? 0 })), buckets };
 }
+
+/** A bucket whose litres were given: the flow at which it was filled is asked, since none is as good as another. */
+async function weighed(asker: Asker, bucket: GivenBucket): Promise<Bucket> {
+  const lpm = `Mean flow by the kit while ${bucket.massKg} kg ran in, l/min (lpm=..)?`;
+  const kitLpm = bucket.kitLpm ?? (await askNumber(asker, lpm, undefined, aboveZero));
+  return { ...bucket, kitL: bucket.kitL ?? 0, kitLpm };
+}
+
+type Asker = Pick<Bench, 'prompt' | 'say'>;
+
+/** Asks until it is a figure, and one that can be: what is wrong is told at once. */
+async function askNumber(
+  { prompt, say }: Asker,
+  question: string,
+  usual: string | undefined,
+  fault: (value: number) => string | null,
+): Promise<number> {
+  for (;;) {
+    const text = await prompt.ask(question, usual);
+    const why = wrong(text, fault);
+    if (why === null) return typedNumber(text);
+    say(why);
+  }
+}
+
+function wrong(text: string, fault: (value: number) => string | null): string | null {
+  const value = typedNumber(text);
+  return Number.isFinite(value) ? fault(value) : `"${text}" is no number.`;
+}
+
+const aboveZero = (value: number): string | null => (value > 0 ? null : `It must be above zero; got ${value}.`);
 
 export interface Bench {
   readonly link: KitLink;
@@ -184,42 +237,48 @@ async function asked(bench: Bench, done: number): Promise<GivenStandard | null> 
       : `Value of the next standard, ${unit}? (Enter alone: that was all)`,
     done === 0 ? undefined : '',
   );
-  if (text === '') return null;
-  const value = Number(text.replace(',', '.'));
-  if (!Number.isFinite(value)) {
-    say(`"${text}" is no number.`);
+  if (text === '' && done > 0) return null;
+  const why = wrong(text, (v) => valueFault(channel, v));
+  if (why !== null) {
+    say(why);
     return await asked(bench, done);
   }
-  const u = Number(await prompt.ask(`Its standard uncertainty, ${unit}?`, String(usualU(channel, value))));
+  const value = typedNumber(text);
+  const usual = String(usualU(channel, value));
+  const u = await askNumber(bench, `Its standard uncertainty, ${unit}?`, usual, (v) => uFault(channel, value, v));
   const what = await prompt.ask('What is it (lot, instrument)?', '');
-  return { value, u, raw: null, uRaw: 0, sdRaw: 0, kitValue: null, what };
+  return { value, u, raw: null, uRaw: 0, sdRaw: null, kitValue: null, what };
 }
 
 async function fill(bench: Bench, given: readonly GivenBucket[]): Promise<Bucket[]> {
-  const { link, kit, prompt, say } = bench;
+  const { prompt, say } = bench;
   const buckets: Bucket[] = [];
-  for (let i = 0; i < Math.max(given.length, 1) || given.length === 0; i++) {
-    const known = given[i];
-    if (known?.kitL !== null && known !== undefined) {
-      buckets.push({ ...known, kitL: known.kitL, kitLpm: known.kitLpm ?? 10 });
-      continue;
+  for (const known of given)
+    buckets.push(known.kitL === null ? await filled(bench, known) : await weighed(bench, known));
+  if (given.length > 0) return buckets;
+  do {
+    try {
+      buckets.push(await filled(bench, null));
+    } catch (error) {
+      // A bucket that the kit did not see is filled again; the others stay.
+      if (!(error instanceof Problem)) throw error;
+      say(error.message);
     }
-    const more = given.length > 0 || i === 0 || (await prompt.ask('Another bucket (y or n)?', 'n')) === 'y';
-    if (!more) break;
-    await prompt.ask('Put the empty bucket on the scale, set it to zero. Enter, then open the flow at once.');
-    buckets.push(
-      await readBucket(
-        link,
-        kit,
-        async () => void (await prompt.ask('Filling. Shut the flow, then Enter.')),
-        async () => ({
-          massKg: known?.massKg ?? Number(await prompt.ask('Mass of the water, kg?')),
-          uMassKg: known?.uMassKg ?? Number(await prompt.ask('Standard uncertainty of the scale, kg?', '0.02')),
-          waterC: known?.waterC ?? Number(await prompt.ask('Temperature of the water, °C?', '15')),
-        }),
-      ),
-    );
-    say(`  ${buckets.at(-1)?.kitL.toFixed(3)} l by the kit`);
-  }
+  } while (buckets.length === 0 || /^y(es)?$/i.test(await prompt.ask('Another bucket (y or n)?', 'n')));
   return buckets;
+}
+
+async function filled(bench: Bench, known: GivenBucket | null): Promise<Bucket> {
+  const { link, kit, prompt, say } = bench;
+  await prompt.ask('Put the empty bucket on the scale, set it to zero. Enter, then open the flow at once.');
+  const filling = async (): Promise<void> => void (await prompt.ask('Filling. Shut the flow, then Enter.'));
+  const bucket = await readBucket(link, kit, filling, async () => {
+    if (known) return known;
+    const massKg = await askNumber(bench, 'Mass of the water, kg?', undefined, massFault);
+    const scale = (u: number): string | null => scaleFault(massKg, u);
+    const uMassKg = await askNumber(bench, 'Standard uncertainty of the scale, kg?', '0.02', scale);
+    return { massKg, uMassKg, waterC: await askNumber(bench, 'Temperature of the water, °C?', '15', waterFault) };
+  });
+  say(`  ${bucket.kitL.toFixed(3)} l by the kit`);
+  return bucket;
 }

@@ -26,7 +26,8 @@ export interface GivenStandard {
   readonly u: number;
   readonly raw: number | null;
   readonly uRaw: number;
-  readonly sdRaw: number;
+  /** Null: not known. */
+  readonly sdRaw: number | null;
   readonly kitValue: number | null;
   readonly what: string;
 }
@@ -40,7 +41,7 @@ export function parseStandard(channel: string, text: string): GivenStandard {
     u: u ?? usualU(channel, value),
     raw: raw ?? null,
     uRaw: uraw ?? 0,
-    sdRaw: sd ?? 0,
+    sdRaw: sd ?? null,
     kitValue: kit ?? null,
     what: words['what'] ?? '',
   };

@@ -93,6 +93,7 @@ export class Calibration {
 
 function toldOf(certificate: Certificate, nowIso: string): NonNullable<RunEvent['data']> {
   const { id, kit, channel, input, madeAt, dueAt, who, blankSd, step, hi } = certificate;
+  const detection = limitOfDetection(certificate);
   return {
     kit,
     channel,
@@ -105,7 +106,7 @@ function toldOf(certificate: Certificate, nowIso: string): NonNullable<RunEvent[
     ...(blankSd === null ? {} : { blankSd }),
     ...(step === null ? {} : { step }),
     ...(hi === null ? {} : { hi }),
-    ...(blankSd === null ? {} : { limitOfDetection: limitOfDetection(blankSd, step ?? 0) }),
+    ...(detection === null ? {} : { limitOfDetection: detection }),
     // Whole, so that the record can be checked where the bridge is not: standards, curve, uncertainties.
     sheet: JSON.stringify(certificate),
   };

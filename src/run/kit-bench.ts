@@ -203,7 +203,7 @@ function shown(c: Certificate): BenchCertificate {
     uLow: calibrate(c, low).u,
     uHigh: calibrate(c, high).u,
     blankSd: c.blankSd,
-    limitOfDetection: c.blankSd === null ? null : limitOfDetection(c.blankSd, c.step ?? 0),
+    limitOfDetection: limitOfDetection(c),
     made: c.madeAt.slice(0, 10),
     due: c.dueAt.slice(0, 10),
     who: c.who,

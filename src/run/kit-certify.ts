@@ -1,4 +1,5 @@
-import type { Certificate } from '../../firmware-bridge/calibration/certificate.ts';
+import { z } from 'zod';
+import { type Certificate, limitOfDetection } from '../../firmware-bridge/calibration/certificate.ts';
 import type { Bucket } from '../../firmware-bridge/calibration/bucket.ts';
 import { FitError } from '../../firmware-bridge/calibration/fit.ts';
 import {
@@ -33,13 +34,18 @@ export interface Work {
   readonly buckets: readonly Bucket[];
 }
 
+/** A due date as ms since 1970. Throws Problem for one that no calendar has; `Date.parse` makes 3 March of 31 February. */
+export function dueMs(text: string): number {
+  if (!z.union([z.iso.date(), z.iso.datetime()]).safeParse(text).success)
+    throw new Problem('kit-calibration', { why: `There is no date "${text}". Write it as 2027-03-31.` });
+  return Date.parse(text);
+}
+
 /** The certificate that this work gives, not kept yet. Throws Problem `kit-calibration` with what is wrong. */
 export function certify(keeper: CertificateKeeper, work: Work): Certificate {
   const earlier = readCertificates(keeper, work.kit).filter((c) => c.channel === work.channel);
   const range = work.hello?.channels[work.channel];
-  const due = work.dueAt === null ? work.nowMs + usualDays(work.channel) * 86_400_000 : Date.parse(work.dueAt);
-  if (!Number.isFinite(due))
-    throw new Problem('kit-calibration', { why: `"${work.dueAt}" is no date. Write it as 2027-03-31.` });
+  const due = work.dueAt === null ? work.nowMs + usualDays(work.channel) * 86_400_000 : dueMs(work.dueAt);
   const occasion: Occasion = {
     kit: work.kit,
     channel: work.channel,
@@ -65,10 +71,20 @@ export function keptForm(certificate: Certificate): KeptCertificate {
   return { id: certificate.id, kit: certificate.kit, body: JSON.stringify(certificate) };
 }
 
+function limitText(c: Certificate, unit: string): string {
+  const f = (value: number | null): string => (value === null ? 'not known' : `${short(value)} ${unit}`);
+  const limit = limitOfDetection(c);
+  return `noise in the lowest standard ${f(c.blankSd)}, step ${f(c.step)}; limit of detection 3 x noise + step: ${f(limit)}`;
+}
+
+function short(value: number): string {
+  return String(Number(value.toPrecision(4)));
+}
+
 /** The certificate in plain words: curve, residuals, uncertainty, limits, dates. */
 export function certificateText(c: Certificate): string {
   const unit = channelByName(c.channel)?.unit ?? c.unit;
-  const f = (value: number): string => String(Number(value.toPrecision(4)));
+  const f = short;
   const input = c.input === 'raw' ? 'raw reading' : "kit's own value";
   const lines = [`${c.id}: ${channelByName(c.channel)?.title ?? c.channel} of ${c.kit}`];
   if (c.curve.kind === 'line') {
@@ -85,10 +101,8 @@ export function certificateText(c: Certificate): string {
     lines.push(
       `  standard ${f(s.value)} ${unit} (u ${f(s.u)}): read ${f(s.raw)} (u ${f(s.uRaw)}), off by ${f(c.residuals[i] ?? 0)} ${unit}${s.what ? ` - ${s.what}` : ''}`,
     );
-  if (c.blankSd !== null)
-    lines.push(
-      `  noise in the lowest standard ${f(c.blankSd)} ${unit}; limit of detection 3 x noise + step = ${f(3 * c.blankSd + (c.step ?? 0))} ${unit}`,
-    );
+  // Flow has no lowest standard that would be a blank.
+  if (c.channel !== 'flow') lines.push(`  ${limitText(c, unit)}`);
   lines.push(`  made ${c.madeAt.slice(0, 10)} by ${c.who}, due ${c.dueAt.slice(0, 10)}`);
   return lines.join('\n');
 }

@@ -5,6 +5,7 @@ import type { KitLink } from './kit-link.ts';
 import { countLitres, measure } from './kit-measure.ts';
 
 export type { Bucket } from '../../firmware-bridge/calibration/bucket.ts';
+export * from '../../firmware-bridge/calibration/given.ts';
 export type { CurveKind, StandardRead } from '../../firmware-bridge/calibration/make.ts';
 
 /** Reads one standard on the kit, now. Throws Problem as `measure` does. */
@@ -14,7 +15,7 @@ export async function readStandard(
   channel: string,
   standard: { value: number; u: number; what: string },
   seconds: number,
-): Promise<StandardRead & { readonly input: 'raw' | 'kit' }> {
+): Promise<StandardRead & { readonly input: 'raw' | 'kit'; readonly sdRaw: number }> {
   const { input, mean, sd, u, kitValue } = await measure(link, kit, channel, seconds);
   return { ...standard, input, raw: mean, uRaw: u, sdRaw: sd, kitValue };
 }
@@ -30,5 +31,6 @@ export async function readBucket(
   await filling();
   const { litres, seconds, readings } = stop();
   if (readings === 0) throw new Problem('kit-channel-silent', { channel: 'flow' });
-  return { ...(await weigh()), kitL: litres, kitLpm: seconds > 0 ? (litres / seconds) * 60 : 0 };
+  const { massKg, uMassKg, waterC } = await weigh();
+  return { massKg, uMassKg, waterC, kitL: litres, kitLpm: seconds > 0 ? (litres / seconds) * 60 : 0 };
 }

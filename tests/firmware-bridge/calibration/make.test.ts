@@ -54,7 +54,7 @@ describe('the worked example of docs/calibration.md', () => {
   it('has the noise, the step and the limit of detection that the document states', () => {
     says(`noise floor = ${(c.blankSd ?? Number.NaN).toFixed(2)} NTU`);
     says(`step = ${(c.step ?? Number.NaN).toFixed(2)} NTU`);
-    says(`= ${limitOfDetection(c.blankSd ?? Number.NaN, c.step ?? Number.NaN).toFixed(1)} NTU`);
+    says(`= ${limitOfDetection(c)?.toFixed(1)} NTU`);
   });
 
   it('has the bucket that the document states', () => {
@@ -113,6 +113,25 @@ describe('a certificate', () => {
     ['an absurd value', () => certificateOf(occasion, 'line', [read(-400, 1, 0.5), read(10, 1, 1)]), 'cannot be'],
     ['nobody', () => certificateOf({ ...occasion, who: ' ' }, 'line', example), 'carries a name'],
     ['a date gone by', () => certificateOf({ ...occasion, dueAt: '2026-02-01' }, 'line', example), 'not after today'],
+    ['a kit that cannot be', () => certificateOf({ ...occasion, kit: 'foo' }, 'line', example), 'No kit can have'],
+    ['water under 0', () => certificateOf(occasion, 'line', [read(-1, 0.1, 0.5), read(10, 1, 1)]), 'from 0 to'],
+    [
+      'more uncertainty than value',
+      () => certificateOf(occasion, 'line', [read(10, 11, 0.5), read(100, 1, 1)]),
+      'leaves nothing of the standard 10 NTU',
+    ],
+    [
+      'readings beyond all numbers',
+      () => certificateOf(occasion, 'line', [read(0, 0.1, -1e308), read(9, 1, 1e308)]),
+      'makes no certificate',
+    ],
+    ['steam', () => fitBuckets([{ massKg: 10, uMassKg: 0.02, waterC: 180, kitL: 10, kitLpm: 9 }]), '0 to 100 °C'],
+    [
+      'u under 0',
+      () => fitBuckets([{ massKg: 10, uMassKg: -1, waterC: 15, kitL: 10, kitLpm: 9 }]),
+      'from 0 to the mass',
+    ],
+    ['no flow', () => fitBuckets([{ massKg: 10, uMassKg: 0.02, waterC: 15, kitL: 10, kitLpm: 0 }]), 'above zero'],
     ['no bucket', () => fitBuckets([]), 'No bucket'],
     [
       'kilograms for grams',
@@ -131,6 +150,14 @@ describe('a certificate', () => {
   ])('is refused for %s, with the reason', (_name, make, why) => {
     expect(make).toThrow(FitError);
     expect(make).toThrow(why);
+  });
+
+  it('takes clean water that is as uncertain as usual, and says nothing of noise or step that nobody told', () => {
+    const unread = { sdRaw: null, kitValue: null };
+    const c = certificateOf({ ...occasion, kitStep: null }, 'line', [read(0.2, 0.3, 0.6, unread), read(100, 3, 0.7)]);
+    expect([c.blankSd, c.step, limitOfDetection(c)]).toEqual([null, null, null]);
+    // As one was kept before that: no noise told counted as none.
+    expect(limitOfDetection({ blankSd: 0, step: null })).toBeNull();
   });
 
   it('of a thermometer is a shift by one point, and no shift is larger than a good sensor needs', () => {
