@@ -9,7 +9,7 @@ export function percent(share: string | number | undefined): string {
 /** The most frequent reason of a reader that reads nothing, and how the last line began where that does not say it. */
 export function refused(p: Readonly<Record<string, string | number>>): string {
   const [why, line] = [String(p['why']), String(p['line'] ?? '')];
-  return line === '' || why.includes(line) ? `Most often: ${why}` : `Most often: ${why} The last began: ${line}`;
+  return line === '' || why.includes(line) ? `Most often: ${why}` : `Most often: ${why} The last began "${line}".`;
 }
 
 /** A bridge comes back to a link by itself; a command that looks once (`once`) does not. */

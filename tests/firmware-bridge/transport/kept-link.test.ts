@@ -134,7 +134,7 @@ test('text without a pack is told with why it was refused most often, and how th
   const heard = { bytes: 0, oddBytes: 0, packs: 0, duplicates: 0 };
   for (const [refusals, told] of [
     [new Refusals(), /No line of it came to its end/],
-    [new Refusals(), /Most often: A line's check sum was 0000.* The last began: t;ntu;lpm$/],
+    [new Refusals(), /Most often: A line's check sum was 0000.* The last began "t;ntu;lpm"\.$/],
   ] as const) {
     if (told.source.startsWith('Most')) {
       for (let i = 0; i < 3; i++)

@@ -177,7 +177,7 @@ describe('what is heard over a broker', () => {
     );
     const problem = e.judge(4)?.problem;
     expect(problem && say(problem)).toContain(
-      'Most often: A pack of urn:dev:mac:2 came on the topic of urn:dev:mac:1 and was skipped: a kit publishes below its own name only. The last began: [',
+      'Most often: A pack of urn:dev:mac:2 came on the topic of urn:dev:mac:1 and was skipped: a kit publishes below its own name only. The last began "[".',
     );
   });
 });
