@@ -83,7 +83,8 @@ function differsAt(text: string, expected: readonly string[]): string | null {
   const found = text.split('\n');
   const wanted = [...expected, ''];
   const at = wanted.findIndex((line, i) => found[i] !== line);
-  if (at >= 0) return `line ${Math.min(at + 1, expected.length)}`;
+  // A file that ends too early is told by its last line; a line put in, by its own.
+  if (at >= 0) return `line ${found[at] === undefined ? Math.min(at + 1, expected.length) : at + 1}`;
   return found.length > wanted.length ? `line ${wanted.length}` : null;
 }
 

@@ -3,7 +3,7 @@ import { Problem } from '../core/message/problem.ts';
 import { genesisHash } from '../core/seal/chain.ts';
 import { type ChainVerdict, verifyChain } from '../core/seal/verify.ts';
 import { samplesKept, samplesKeptSchema, sha256 } from '../store/rows.ts';
-import { agreement, type ChunkFault, chunkFaults, chunkMessage } from './agree.ts';
+import { agreement, type ChunkFault, chunkFaults, chunkMessage, lateName } from './agree.ts';
 import { changedWhere } from './locate.ts';
 import { changedFiles, namedFaults, type Parts, readParts } from './read.ts';
 import { checkSeal, type SealCheck } from './seal-check.ts';
@@ -27,11 +27,27 @@ export interface RecordingCheck {
   readonly remarks: readonly Message[];
 }
 
-function chainedRows(parts: Parts): number {
-  let rows = 0;
-  for (const { event } of parts.chain?.links ?? [])
-    if (event.event === samplesKept) rows += samplesKeptSchema.safeParse(event.data).data?.count ?? 0;
-  return rows;
+/** Rows whose hash is in the chain, of each of the two files. */
+function chainedRows(parts: Parts): { readonly inTime: number; readonly late: number } {
+  let [inTime, late] = [0, 0];
+  for (const { event } of parts.chain?.links ?? []) {
+    if (event.event !== samplesKept) continue;
+    const { chunk = 0, count = 0 } = samplesKeptSchema.safeParse(event.data).data ?? {};
+    if (chunk < 0) late += count;
+    else inTime += count;
+  }
+  return { inTime, late };
+}
+
+/** Rows at the end of each file that no entry of the chain holds. */
+function unchained({ samples, late }: Parts, chained: ReturnType<typeof chainedRows>): Message[] {
+  const beyond: [string, number][] = [
+    ['recording.csv', samples.length - chained.inTime],
+    [lateName, late.length - chained.late],
+  ];
+  return beyond.flatMap(([file, count]): Message[] =>
+    count > 0 ? [{ code: 'recording-samples-unchained', params: { file, count } }] : [],
+  );
 }
 
 /**
@@ -98,8 +114,7 @@ function checkParts(parts: Parts): Found {
   faults.push(...changed.map(chunkMessage), ...changedFiles(parts).filter((f) => !told.has(f.params['file'] ?? '')));
   faults.push(...named.faults);
   const rows = parts.samples.length + parts.late.length;
-  const beyond = rows - chained;
-  if (chain && changed.length === 0 && beyond > 0)
-    faults.push({ code: 'recording-samples-unchained', params: { file: 'recording.csv', count: beyond } });
-  return { chain: verdict, samples: { rows, chained, changed }, faults, remarks: [...parts.remarks, ...named.remarks] };
+  if (chain && changed.length === 0) faults.push(...unchained(parts, chained));
+  const samples = { rows, chained: chained.inTime + chained.late, changed };
+  return { chain: verdict, samples, faults, remarks: [...parts.remarks, ...named.remarks] };
 }

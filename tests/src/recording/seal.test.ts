@@ -193,6 +193,24 @@ function changed(name: string, change: (bytes: Buffer) => Buffer): string {
 }
 
 describe('a changed sealed export', () => {
+  test('a last line put into events.csv is told by its own line, by all that tell of it', () => {
+    const folder = changed('events.csv', (b) => Buffer.from(`${b.toString()}9000,note,,added later\n`));
+    const line = readFileSync(join(out, 'events.csv'), 'utf8').split('\n').length;
+    const told = verifyRecording(folder).faults;
+    expect(told.find((f) => f.code === 'seal-file-changed')?.params['where']).toBe(`line ${line}`);
+    expect(told.find((f) => f.code === 'recording-chain-disagrees')?.params['line']).toBe(line);
+  });
+
+  test('a late.csv put in is told by its name', () => {
+    const folder = changed('recording.csv', (b) => b);
+    const [head = '', row = ''] = readFileSync(join(out, 'recording.csv'), 'utf8').split('\n');
+    writeFileSync(join(folder, 'late.csv'), `${head}\n${row}\n`);
+    expect(verifyRecording(folder)).toMatchObject({
+      sound: false,
+      faults: [{ code: 'recording-samples-unchained', params: { file: 'late.csv', count: 1 } }],
+    });
+  });
+
   test('any one changed byte is found, and its file and line are told', () => {
     const files = readdirSync(out);
     fc.assert(
