@@ -5,12 +5,11 @@
  *
  *   npx tsx bench/forecast.ts [--runs N] [--from SEED] [--folder DIR]
  */
-import { parseArgs } from 'node:util';
 import { createAnalysis } from '../src/core/analyse.ts';
 import type { VerdictState } from '../src/core/line/verdict.ts';
 import { familyNames } from '../simulators/dataset.ts';
-import { type BenchRun, benchRun, folderOfRuns } from './dataset.ts';
-import { type Asked, heldOf } from './held.ts';
+import { type BenchRun, benchRun } from './dataset.ts';
+import { type Asked, heldOf, runsAsked } from './held.ts';
 
 interface AskedVisit extends Asked {
   readonly state: VerdictState;
@@ -50,16 +49,8 @@ export function askForecasts(run: BenchRun): AskedVisit[] {
   return asked;
 }
 
-if (process.argv[1]?.endsWith('forecast.ts')) {
-  const { values } = parseArgs({
-    options: {
-      runs: { type: 'string', default: '4' },
-      from: { type: 'string', default: '1' },
-      folder: { type: 'string', default: '.cache/verdict' },
-    },
-  });
-  const folder = folderOfRuns(values.folder);
-  const seeds = Array.from({ length: Number(values.runs) }, (_, i) => Number(values.from) + i);
+if (process.argv[1]?.endsWith('/forecast.ts')) {
+  const { folder, seeds } = runsAsked();
   const asked = familyNames.flatMap((family) => seeds.flatMap((seed) => askForecasts(benchRun(folder, family, seed))));
   const states = ['watching', 'carrying', 'settling'] as const;
   const byState = Object.fromEntries(states.map((s) => [s, heldOf(asked.filter((a) => a.state === s))]));

@@ -1,4 +1,6 @@
+import { parseArgs } from 'node:util';
 import { quantile, share } from './bars.ts';
+import { folderOfRuns } from './dataset.ts';
 
 /** One asking of a forecast: the moment or seconds that it promised, with its interval, and what it truly was. */
 export interface Asked {
@@ -29,4 +31,17 @@ export function heldOf(asked: readonly Asked[]): Record<string, number> {
       ),
     ),
   };
+}
+
+/** Which runs the command line asks for: so many of each kind, from a seed on, and where they are kept. */
+export function runsAsked(): { readonly folder: string; readonly seeds: readonly number[] } {
+  const { values } = parseArgs({
+    options: {
+      runs: { type: 'string', default: '4' },
+      from: { type: 'string', default: '1' },
+      folder: { type: 'string', default: '.cache/verdict' },
+    },
+  });
+  const seeds = Array.from({ length: Number(values.runs) }, (_, i) => Number(values.from) + i);
+  return { folder: folderOfRuns(values.folder), seeds };
 }

@@ -4,7 +4,6 @@
  *
  *   npx tsx bench/rinse-forecast.ts [--runs N] [--from SEED] [--folder DIR]
  */
-import { parseArgs } from 'node:util';
 import { createAnalysis } from '../src/core/analyse.ts';
 import { contextNow } from '../src/core/job/context-now.ts';
 import { fold } from '../src/core/job/fold.ts';
@@ -13,8 +12,8 @@ import { workedOut } from '../src/core/job/stages/worked.ts';
 import { startState } from '../src/core/job/state.ts';
 import type { RinseForecast } from '../src/core/rinse/forecast.ts';
 import { familyNames } from '../simulators/dataset.ts';
-import { type BenchRun, benchRun, folderOfRuns } from './dataset.ts';
-import { type Asked, heldOf } from './held.ts';
+import { type BenchRun, benchRun } from './dataset.ts';
+import { type Asked, heldOf, runsAsked } from './held.ts';
 
 const everyS = 10;
 
@@ -60,16 +59,8 @@ export function askRinse(run: BenchRun): Asked[] {
   return asked;
 }
 
-if (process.argv[1]?.endsWith('rinse-forecast.ts')) {
-  const { values } = parseArgs({
-    options: {
-      runs: { type: 'string', default: '4' },
-      from: { type: 'string', default: '1' },
-      folder: { type: 'string', default: '.cache/verdict' },
-    },
-  });
-  const folder = folderOfRuns(values.folder);
-  const seeds = Array.from({ length: Number(values.runs) }, (_, i) => Number(values.from) + i);
+if (process.argv[1]?.endsWith('/rinse-forecast.ts')) {
+  const { folder, seeds } = runsAsked();
   const kinds = familyNames.filter((name) => name.startsWith('rinse'));
   const byKind = kinds.map((kind) => [kind, seeds.flatMap((seed) => askRinse(benchRun(folder, kind, seed)))] as const);
   const all = heldOf(byKind.flatMap(([, asked]) => asked));
