@@ -57,9 +57,14 @@ function readText(file: string, name: string): string {
   }
 }
 
-/** Column names as given: each `--columns` is one name, or several with commas between. Throws WrongUse. */
-export function columnNames(table: Table, given: readonly string[]): string[] {
-  const names = given.flatMap((g) => (table.header.includes(g) ? [g] : g.split(',').map((n) => n.trim())));
+/**
+ * Column names as given: each `--columns` is one name, or several with commas between; none: the only one there is
+ * beside that of the time. Throws WrongUse.
+ */
+export function columnNames(table: Table, given: readonly string[], time?: string): string[] {
+  const rest = table.header.filter((name) => name !== time);
+  const asked = given.length === 0 && rest.length === 1 ? rest : given;
+  const names = asked.flatMap((g) => (table.header.includes(g) ? [g] : g.split(',').map((n) => n.trim())));
   if (names.length === 0)
     throw new WrongUse(`Which columns? ${table.name} has: ${inShort(table.header)}. Use --columns NAME.`);
   for (const name of names) {

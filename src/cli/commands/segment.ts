@@ -1,5 +1,5 @@
 import { type PenaltyRule, penaltyRules } from '../../core/changepoint/penalty.ts';
-import type { SegmentInput } from '../../core/changepoint/segment.ts';
+import type { Segment, SegmentInput } from '../../core/changepoint/segment.ts';
 import { say } from '../../core/message/message.ts';
 import { Problem } from '../../core/message/problem.ts';
 import { type Command, type Input, numberOption, textOption, WrongUse } from '../command.ts';
@@ -39,9 +39,9 @@ async function runSegment({ args, options, out }: Input): Promise<number> {
   const { remarksOn } = await import('../../core/changepoint/remarks.ts');
   const table = readTable(args[0] ?? '');
   const given = Array.isArray(options['columns']) ? options['columns'].map(String) : [];
-  const names = columnNames(table, given);
   const timeName = textOption(options, 'time');
   const time = timeName === undefined ? undefined : columnNames(table, [timeName])[0];
+  const names = columnNames(table, given, time);
   const input: SegmentInput = {
     columns: names.map((name) => ({ name, values: columnOf(table, name) })),
     method,
@@ -56,14 +56,26 @@ async function runSegment({ args, options, out }: Input): Promise<number> {
     throw new Problem(code, params);
   }
   for (const remark of remarksOn(input)) out.say(say(remark));
+  const cells = time === undefined ? null : table.rows.map((row) => row[table.header.indexOf(time)]?.trim() ?? '');
   const found = result.changepoints.map((row, i) => {
+    const at = cells?.[row] ? ` at ${time} ${cells[row]}` : '';
     const alarm = result.alarms?.[i];
-    return alarm === undefined ? `  row ${row}` : `  row ${row}, declared at row ${alarm}`;
+    const declared = alarm === undefined ? '' : `, declared at row ${alarm}`;
+    return `  row ${row}${at}${declared}: ${turns(names, result.segments[i], result.segments[i + 1])}`;
   });
   const count = found.length === 1 ? '1 change' : `${found.length} changes`;
   const rows = table.rows.length === 1 ? '1 row' : `${table.rows.length} rows`;
   out.result(result, [`${count} in ${rows}.`, ...found].join('\n'));
   return 0;
+}
+
+/** What each column did there: its mean before and after. */
+function turns(names: readonly string[], before: Segment | undefined, after: Segment | undefined): string {
+  const mean = (stretch: Segment | undefined, c: number): string => {
+    const value = [stretch?.mean].flat()[c] ?? null;
+    return value === null ? 'nothing' : String(Number(value.toPrecision(4)));
+  };
+  return names.map((name, c) => `${name} ${mean(before, c)} -> ${mean(after, c)}`).join(', ');
 }
 
 function penaltyOf(options: Input['options']): number | PenaltyRule | undefined {

@@ -31,6 +31,16 @@ describe('segment', () => {
     ]);
   });
 
+  it('says in words where, when and from what to what', async () => {
+    const rows = Array.from(
+      { length: 60 },
+      (_, i) => `2026-01-01 00:${String(i).padStart(2, '0')};${i < 30 ? i % 3 : 40 + (i % 3)}`,
+    );
+    const file = put('when.csv', ['when;level', ...rows].join('\n'));
+    const { stdout } = await limpid('segment', file, '--time', 'when');
+    expect(stdout).toBe('1 change in 60 rows.\n  row 30 at when 2026-01-01 00:30: level 1 -> 41\n');
+  });
+
   it('reads lines that end with CR alone', async () => {
     const file = put('cr.csv', step.replaceAll('\n', '\r'));
     const { stdout } = await limpid('segment', file, '--columns', 'level', '--json');
