@@ -1,9 +1,27 @@
 import { effect } from '@preact/signals';
+import type { Chart } from '../shared/chart.ts';
+import { theme } from '../shared/theme.ts';
+import { language } from '../shared/words/language.ts';
 import { linkState, rowsCame, view } from './model.ts';
 import { frozen, look, pointedS } from './span.ts';
 
+/** Keeps a chart as the run, the theme and the language are, until the function that it returns is called. */
+export function keepDrawn(chart: Chart, draw: () => void, everyMs: number): () => void {
+  const stopDrawing = drawOnRows(draw, everyMs);
+  const stopStyle = effect(() => {
+    void theme.value;
+    void language.value;
+    chart.restyle();
+  });
+  return () => {
+    stopDrawing();
+    stopStyle();
+    chart.destroy();
+  };
+}
+
 /** Redraws when something came, not more often than `everyMs`; a hidden page draws nothing. */
-export function drawOnRows(draw: () => void, everyMs: number): () => void {
+function drawOnRows(draw: () => void, everyMs: number): () => void {
   let asked = 0;
   let lastMs = 0;
   const frame = (ms: number) => {

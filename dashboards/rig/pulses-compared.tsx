@@ -1,11 +1,10 @@
-import { effect } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { RunView } from '../../src/server/protocol.ts';
 import { createChart, type Paper } from '../shared/chart.ts';
 import { ntuText } from '../shared/format.ts';
-import { colour, theme, type Token } from '../shared/theme.ts';
+import { colour, type Token } from '../shared/theme.ts';
 import { t } from '../shared/words/language.ts';
-import { drawOnRows } from './draw.ts';
+import { keepDrawn } from './draw.ts';
 import { buffer, view } from './model.ts';
 import { chartNowS, originS } from './span.ts';
 
@@ -94,19 +93,11 @@ function startChart(host: HTMLElement): () => void {
       paper.ctx.restore();
     },
   });
-  const stopDrawing = drawOnRows(() => {
+  const draw = (): void => {
     const longestS = Math.max(60, ...answers().map((a) => a.toS - a.fromS));
     chart.draw(buffer, { fromS: 0, toS: Math.min(600, longestS) }, 0);
-  }, 250);
-  const stopTheme = effect(() => {
-    void theme.value;
-    chart.restyle();
-  });
-  return () => {
-    stopDrawing();
-    stopTheme();
-    chart.destroy();
   };
+  return keepDrawn(chart, draw, 250);
 }
 
 export function PulsesCompared() {

@@ -1,4 +1,3 @@
-import { effect } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { QuantityKind } from '../../src/core/quantity/units.ts';
 import type { TraceColumn } from '../../src/server/protocol.ts';
@@ -6,10 +5,10 @@ import { createChart, type Line, type Paper } from '../shared/chart.ts';
 import { fixedText } from '../shared/format.ts';
 import { decimalsOf, outward, unitOf } from '../shared/units.ts';
 import { createRange } from '../shared/range.ts';
-import { colour, theme } from '../shared/theme.ts';
+import { colour } from '../shared/theme.ts';
 import { type Phrase, t } from '../shared/words/language.ts';
 import { ageOf, buffer, clockMs, linkState, rowsCame } from './model.ts';
-import { drawOnRows } from './draw.ts';
+import { keepDrawn } from './draw.ts';
 import { originS, pointedS, shownSpan } from './span.ts';
 
 interface Small {
@@ -95,19 +94,11 @@ function SmallTrace({ small }: { small: Small }) {
       axes: false,
       over: drawPointed,
     });
-    const stopDrawing = drawOnRows(() => {
+    const draw = (): void => {
       top = range.top(highest(columns), performance.now());
       chart.draw(buffer, shownSpan(), originS(null));
-    }, 450);
-    const stopTheme = effect(() => {
-      void theme.value;
-      chart.restyle();
-    });
-    return () => {
-      stopDrawing();
-      stopTheme();
-      chart.destroy();
     };
+    return keepDrawn(chart, draw, 450);
   }, [small]);
   void clockMs.value;
   // Read without following: the figures change with the clock, four times a second, not with every row.

@@ -1,13 +1,11 @@
-import { effect } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { RunView } from '../../src/server/protocol.ts';
 import { type Chart, createChart } from '../shared/chart.ts';
 import { drawOver, drawUnder, type Picture } from '../shared/chart-layers.ts';
 import { watchGestures } from '../shared/gestures.ts';
 import { gapSpans } from '../shared/plot-data.ts';
-import { theme } from '../shared/theme.ts';
-import { language, type Phrase, t } from '../shared/words/language.ts';
-import { drawOnRows } from './draw.ts';
+import { type Phrase, t } from '../shared/words/language.ts';
+import { keepDrawn } from './draw.ts';
 import { MarksTable, Summary } from './marks-table.tsx';
 import { buffer, fetchBefore, view } from './model.ts';
 import { PulsesCompared } from './pulses-compared.tsx';
@@ -50,16 +48,15 @@ function startChart(host: HTMLElement): () => void {
       host.dispatchEvent(new CustomEvent('drawn', { detail, bubbles: true }));
     },
   });
-  const stopDrawing = drawOnRows(() => {
-    const span = shownSpan();
-    chart.draw(buffer, span, originS(view.value));
-    if (frozen.value !== null) void fetchBefore(span.fromS);
-  }, 60);
-  const stopTheme = effect(() => {
-    void theme.value;
-    void language.value;
-    chart.restyle();
-  });
+  const stop = keepDrawn(
+    chart,
+    () => {
+      const span = shownSpan();
+      chart.draw(buffer, span, originS(view.value));
+      if (frozen.value !== null) void fetchBefore(span.fromS);
+    },
+    60,
+  );
   const stopHands = watchGestures(host, {
     tap(at) {
       frozen.value ??= shownSpan();
@@ -71,9 +68,7 @@ function startChart(host: HTMLElement): () => void {
   });
   return () => {
     stopHands();
-    stopDrawing();
-    stopTheme();
-    chart.destroy();
+    stop();
   };
 }
 

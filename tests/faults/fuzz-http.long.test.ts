@@ -1,37 +1,15 @@
-import { mkdtempSync, rmSync } from 'node:fs';
 import { connect, type Socket } from 'node:net';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { startServer, type RunningServer } from '../../src/server/app.ts';
 import { runViewSchema } from '../../src/server/protocol.ts';
-import { createFakeBridge, type FakeBridge } from '../src/server/fake-bridge.ts';
 import { generator } from './generator.ts';
 import { mutate } from './mutate.ts';
+import { type Served, serve } from '../src/server/served.ts';
 
-let folder = '';
-let bridge: FakeBridge;
-let server: RunningServer;
-const logged: string[] = [];
-
+let served: Served;
 beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'limpid-fuzz-http-'));
-  bridge = createFakeBridge();
-  bridge.play(5);
-  server = await startServer({
-    host: '127.0.0.1',
-    port: 0,
-    bridge,
-    webRoot: join(folder, 'web'),
-    pairing: { code: '135790' },
-    dataFolder: folder,
-    log: (line) => logged.push(line),
-  });
+  served = await serve();
 });
-afterAll(async () => {
-  await server.close();
-  rmSync(folder, { recursive: true, force: true });
-});
+afterAll(() => served.close());
 
 const seeds = [
   'GET /api/view HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n\r\n',
@@ -43,7 +21,7 @@ const seeds = [
 /** Sends it, and takes what comes for a moment. */
 async function send(bytes: Buffer): Promise<string> {
   return await new Promise((resolve) => {
-    const socket = connect(server.port, '127.0.0.1');
+    const socket = connect(served.server.port, '127.0.0.1');
     let said = '';
     const end = (): void => {
       socket.destroy();
@@ -64,7 +42,7 @@ async function send(bytes: Buffer): Promise<string> {
 }
 
 const alive = async (): Promise<void> => {
-  const reply = await fetch(`${server.url}/api/view`);
+  const reply = await fetch(`${served.server.url}/api/view`);
   expect(runViewSchema.safeParse(await reply.json()).success).toBe(true);
 };
 
@@ -80,13 +58,13 @@ describe('the server', () => {
       expect(said.filter((answer) => answer !== '' && !/^HTTP\/1\.[01] (?!5)\d{3}/.test(answer))).toEqual([]);
     }
     await alive();
-    expect(logged.filter((line) => line.includes('fault'))).toEqual([]);
+    expect(served.logged.filter((line) => line.includes('fault'))).toEqual([]);
   });
 
   it('gives hundreds of pages that read nothing their place, and does not let them hold the others up', async () => {
     const sleepers: Socket[] = [];
     for (let i = 0; i < 300; i++) {
-      const socket = connect(server.port, '127.0.0.1');
+      const socket = connect(served.server.port, '127.0.0.1');
       socket.on('error', () => undefined);
       socket.pause();
       socket.write('GET /api/live HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n');
@@ -94,8 +72,8 @@ describe('the server', () => {
     }
     const before = process.memoryUsage.rss();
     for (let s = 0; s < 300; s++) {
-      bridge.play(1);
-      bridge.beat();
+      served.bridge.play(1);
+      served.bridge.beat();
       if (s % 50 === 0) await alive();
     }
     await new Promise((resolve) => setTimeout(resolve, 500));

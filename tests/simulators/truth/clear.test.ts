@@ -1,30 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import { clearMoments, stillToCatch } from '../../../simulators/truth/clear.ts';
 import type { TruthRow } from '../../../simulators/truth/log.ts';
+import { quietRow } from './quiet-row.ts';
 
 /** Rows a second apart at 12 l/min, of a pulse that falls by half every 10 s, drawn by hand. */
 function rows(count: number, of: (timeS: number) => Partial<TruthRow>): TruthRow[] {
-  return Array.from({ length: count }, (_, timeS) => ({
-    timeS,
-    totalNtu: 20,
-    backgroundNtu: 20,
-    echoNtu: 0,
-    settledEchoNtu: 0,
-    pressureBar: 1,
-    slotNtu: [0, 0, 0, 0],
-    slotVisit: [1, 0, 0, 0],
-    slotPassedNtuL: [100, 0, 0, 0],
-    slotWaterNtuL: [0, 0, 0, 0],
-    litres: timeS * 0.2,
-    flowLpm: 12,
-    conductivityUsCm: 1000,
-    foulingNtu: 0,
-    chamberLoad: 0,
-    passFraction: 0.1,
-    flowKnown: true,
-    blind: 'none',
-    ...of(timeS),
-  }));
+  return Array.from({ length: count }, (_, timeS) => ({ ...quietRow(timeS), ...of(timeS) }));
 }
 const falling = (timeS: number) => {
   const ntu = 400 * 2 ** (-timeS / 10);

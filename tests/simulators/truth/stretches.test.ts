@@ -5,6 +5,7 @@ import { detectableNtu } from '../../../simulators/truth/detectable.ts';
 import type { TruthRow } from '../../../simulators/truth/log.ts';
 import { releasesOf, stirsOf } from '../../../simulators/truth/releases.ts';
 import { stretchesOf } from '../../../simulators/truth/stretches.ts';
+import { quietRow } from './quiet-row.ts';
 
 const sensor = { noiseNtu: 1, noiseShare: 0, loNtu: 0, hiNtu: 4000, stepNtu: 1, lagS: 0.5, foldNtu: null };
 const visit = { number: 1, emitter: 0, fromS: 0, toldFromS: 0, toldToS: 400, toS: 400, pathL: 2 };
@@ -21,24 +22,12 @@ function rowsOf(passes: readonly TruePass[], change: (timeS: number) => Partial<
     }
     const totalNtu = 10 + slotNtu.reduce((a, b) => a + b, 0);
     return {
-      timeS,
+      ...quietRow(timeS),
       totalNtu,
       backgroundNtu: 10,
-      echoNtu: 0,
-      settledEchoNtu: 0,
-      pressureBar: 1,
       slotNtu,
       slotVisit: [1, 1, 1, 1],
       slotPassedNtuL,
-      slotWaterNtuL: [0, 0, 0, 0],
-      litres: timeS * 0.2,
-      flowLpm: 12,
-      conductivityUsCm: 1000,
-      foulingNtu: 0,
-      chamberLoad: 0,
-      passFraction: 0.1,
-      flowKnown: true,
-      blind: 'none' as const,
       ...change(timeS),
     };
   });

@@ -1,68 +1,48 @@
-import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { networkInterfaces, tmpdir } from 'node:os';
+import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { z } from 'zod';
-import { type RunningServer, startServer } from '../../../src/server/app.ts';
+import { startServer } from '../../../src/server/app.ts';
 import { pairedSchema, refusalSchema, runViewSchema, traceAnswerSchema } from '../../../src/server/protocol.ts';
 import { type Answer, ask } from './ask.ts';
-import { createFakeBridge, type FakeBridge } from './fake-bridge.ts';
+import { lanAddress, type Served, serve } from './served.ts';
 
 const json = { 'content-type': 'application/json' };
 const event = (over: Record<string, unknown> = {}) =>
   JSON.stringify({ id: 'abcdefgh-1', event: 'note', note: 'x', ...over });
 const refusal = (answer: Answer) => refusalSchema.parse(JSON.parse(answer.text));
-const lanAddress = Object.values(networkInterfaces())
-  .flatMap((found) => found ?? [])
-  .find((a) => a.family === 'IPv4' && !a.internal)?.address;
 
-let folder = '';
-let bridge: FakeBridge;
-let server: RunningServer;
-const logged: string[] = [];
-
+let served: Served;
 beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'limpid-app-'));
-  bridge = createFakeBridge();
-  bridge.play(5);
-  server = await startServer({
-    host: '0.0.0.0',
-    port: 0,
-    bridge,
-    webRoot: join(folder, 'web'),
-    pairing: { code: '135790' },
-    dataFolder: folder,
-    log: (line) => logged.push(line),
-  });
+  served = await serve({ host: '0.0.0.0' });
 });
-afterAll(async () => {
-  await server.close();
-  rmSync(folder, { recursive: true, force: true });
-});
+afterAll(() => served.close());
 
 describe('reading', () => {
   it('gives view and trace as the protocol says, with a place in the stream', async () => {
-    expect(runViewSchema.parse(JSON.parse((await ask(`${server.url}/api/view`)).text)).runId).toBe('fake-run');
-    const trace = traceAnswerSchema.parse(JSON.parse((await ask(`${server.url}/api/trace?fromS=1&toS=2`)).text));
+    expect(runViewSchema.parse(JSON.parse((await ask(`${served.server.url}/api/view`)).text)).runId).toBe('fake-run');
+    const trace = traceAnswerSchema.parse(JSON.parse((await ask(`${served.server.url}/api/trace?fromS=1&toS=2`)).text));
     expect(trace.rows.map((row) => row[0])).toEqual([1, 1.1, 1.2, 1.3, 1.4, 1.5, 1.6, 1.7, 1.8, 1.9, 2]);
     expect(trace.at).toMatch(/^[0-9a-f]{12}\.\d+$/);
   });
 
   it('takes a time as the page computes it, with all its decimals', async () => {
-    expect((await ask(`${server.url}/api/trace?fromS=1.9407577100000073&toS=1011.9407577100001`)).status).toBe(200);
+    expect((await ask(`${served.server.url}/api/trace?fromS=1.9407577100000073&toS=1011.9407577100001`)).status).toBe(
+      200,
+    );
   });
 
   it.each(['fromS=-1', 'fromS=x', 'fromS=1&fromS=2', 'points=1', 'points=1e9', 'points=200000', 'toS='])(
     'refuses the trace of "%s" by name',
     async (query) => {
-      const answer = await ask(`${server.url}/api/trace?${query}`);
+      const answer = await ask(`${served.server.url}/api/trace?${query}`);
       expect(answer.status).toBe(400);
       expect(refusal(answer).text).toContain(`query.${query.split('=')[0]}`);
     },
   );
 
   it('describes itself in OpenAPI made from the schemas', async () => {
-    const text = (await ask(`${server.url}/api/openapi.json`)).text;
+    const text = (await ask(`${served.server.url}/api/openapi.json`)).text;
     const description = z
       .looseObject({ openapi: z.string(), paths: z.record(z.string(), z.unknown()) })
       .parse(JSON.parse(text));
@@ -116,13 +96,13 @@ describe('reading', () => {
   });
 
   it('says what to run when the page is not built, and serves it with a strict policy when it is', async () => {
-    const bare = await ask(server.url);
+    const bare = await ask(served.server.url);
     expect(bare.text).toContain('npm run build');
-    const web = join(folder, 'built');
+    const web = join(served.folder, 'built');
     mkdirSync(join(web, 'assets'), { recursive: true });
     writeFileSync(join(web, 'index.html'), '<title>page</title>');
     writeFileSync(join(web, 'assets', 'a-12345678.js'), '1');
-    const options = { host: '127.0.0.1', port: 0, bridge, webRoot: web, pairing: { code: '1' } };
+    const options = { host: '127.0.0.1', port: 0, bridge: served.bridge, webRoot: web, pairing: { code: '1' } };
     const built = await startServer(options);
     try {
       const page = await ask(`${built.url}/`);
@@ -141,7 +121,7 @@ describe('reading', () => {
     const hub = await startServer({
       host: '127.0.0.1',
       port: 0,
-      webRoot: join(folder, 'none'),
+      webRoot: join(served.folder, 'none'),
       pairing: { code: '1' },
     });
     try {
@@ -153,13 +133,19 @@ describe('reading', () => {
   });
 
   it('fails to start on a port that is taken with the code of the system', async () => {
-    const options = { host: '0.0.0.0', port: server.port, bridge, webRoot: folder, pairing: { code: '1' } };
+    const options = {
+      host: '0.0.0.0',
+      port: served.server.port,
+      bridge: served.bridge,
+      webRoot: served.folder,
+      pairing: { code: '1' },
+    };
     await expect(startServer(options)).rejects.toMatchObject({ code: 'EADDRINUSE' });
   });
 });
 
 describe('writing', () => {
-  const post = (body: string, headers: Record<string, string> = json, base = server.url) =>
+  const post = (body: string, headers: Record<string, string> = json, base = served.server.url) =>
     ask(`${base}/api/events`, { method: 'POST', headers, body });
 
   it('answers after the event is committed, and once for a repeated id', async () => {
@@ -167,7 +153,9 @@ describe('writing', () => {
     const first = JSON.parse((await post(event({ id }))).text);
     expect(first).toMatchObject({ id, doubled: false });
     expect(JSON.parse((await post(event({ id }))).text)).toMatchObject({ id, index: first.index, doubled: true });
-    expect(bridge.posted.filter((p) => p.event.id === id)).toEqual([expect.objectContaining({ who: 'loopback' })]);
+    expect(served.bridge.posted.filter((p) => p.event.id === id)).toEqual([
+      expect.objectContaining({ who: 'loopback' }),
+    ]);
   });
 
   it('hands on a refusal of the run with its status and its words', async () => {
@@ -191,16 +179,17 @@ describe('writing', () => {
   });
 
   it('keeps its own faults to its log', async () => {
+    const logged: string[] = [];
     const broken = await startServer({
       host: '127.0.0.1',
       port: 0,
       bridge: {
-        ...bridge,
+        ...served.bridge,
         view: () => {
           throw new Error('secret detail');
         },
       },
-      webRoot: folder,
+      webRoot: served.folder,
       pairing: { code: '1' },
       log: (line) => logged.push(line),
     });
@@ -216,7 +205,7 @@ describe('writing', () => {
 });
 
 describe('foreign pages', () => {
-  const host = (name: string) => ask(`${server.url}/api/view`, { headers: { host: name } });
+  const host = (name: string) => ask(`${served.server.url}/api/view`, { headers: { host: name } });
 
   it('answers to addresses and own names only, so that a foreign name cannot be pointed here', async () => {
     for (const name of ['127.0.0.1:8480', 'localhost', '[::1]:8480', '192.168.4.7:8480'])
@@ -231,18 +220,18 @@ describe('foreign pages', () => {
     ['a sandboxed page', { origin: 'null' }],
     ['a cross-site request', { 'sec-fetch-site': 'cross-site' }],
   ])('takes no event from %s, even on the machine of the bridge', async (_name, headers) => {
-    const before = bridge.posted.length;
-    const answer = await ask(`${server.url}/api/events`, {
+    const before = served.bridge.posted.length;
+    const answer = await ask(`${served.server.url}/api/events`, {
       method: 'POST',
       headers: { ...json, ...headers },
       body: event({ id: 'foreign-0001' }),
     });
     expect([answer.status, refusal(answer).code]).toEqual([403, 'foreign-origin']);
-    expect(bridge.posted).toHaveLength(before);
+    expect(served.bridge.posted).toHaveLength(before);
   });
 
   it('takes no form, which a foreign page may send without asking', async () => {
-    const answer = await ask(`${server.url}/api/events`, {
+    const answer = await ask(`${served.server.url}/api/events`, {
       method: 'POST',
       headers: { 'content-type': 'text/plain' },
       body: event({ id: 'form-000001' }),
@@ -253,7 +242,7 @@ describe('foreign pages', () => {
 
 describe.skipIf(lanAddress === undefined)('another device (skipped without a network address)', () => {
   it('may watch, must pair to write, and may then', async () => {
-    const base = `http://${lanAddress}:${server.port}`;
+    const base = `http://${lanAddress}:${served.server.port}`;
     const write = (headers: Record<string, string>) =>
       ask(`${base}/api/events`, {
         method: 'POST',
@@ -267,17 +256,23 @@ describe.skipIf(lanAddress === undefined)('another device (skipped without a net
     const headers = { authorization: `Bearer ${pairedSchema.parse(JSON.parse(paired.text)).token}` };
     expect(JSON.parse((await ask(`${base}/api/me`, { headers })).text)).toMatchObject({ mayWrite: true });
     expect((await write(headers)).status).toBe(200);
-    expect(bridge.posted.at(-1)?.who).toMatch(/^device-/);
+    expect(served.bridge.posted.at(-1)?.who).toMatch(/^device-/);
   });
 });
 
 describe('live', () => {
   it('streams server-sent events and ends them when the server closes', async () => {
-    const own = await startServer({ host: '127.0.0.1', port: 0, bridge, webRoot: folder, pairing: { code: '1' } });
+    const own = await startServer({
+      host: '127.0.0.1',
+      port: 0,
+      bridge: served.bridge,
+      webRoot: served.folder,
+      pairing: { code: '1' },
+    });
     const streamed = ask(`${own.url}/api/live`);
     await new Promise((done) => setTimeout(done, 100));
-    bridge.play(0.1);
-    bridge.beat();
+    served.bridge.play(0.1);
+    served.bridge.beat();
     await new Promise((done) => setTimeout(done, 50));
     await own.close();
     const { headers, text } = await streamed;

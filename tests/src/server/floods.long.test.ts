@@ -1,46 +1,23 @@
-import { mkdtempSync, rmSync } from 'node:fs';
 import { connect, type Socket } from 'node:net';
-import { networkInterfaces, tmpdir } from 'node:os';
-import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { type RunningServer, startServer } from '../../../src/server/app.ts';
 import { measures, mostSockets } from '../../../src/server/limits.ts';
 import { pairedSchema, refusalSchema } from '../../../src/server/protocol.ts';
 import { until } from '../../contracts/transport-clocks.ts';
 import { type Answer, type Asked, ask } from './ask.ts';
-import { createFakeBridge, type FakeBridge } from './fake-bridge.ts';
 import { fakeRecord } from './fake-record.ts';
+import { lanAddress, type Served, serve } from './served.ts';
 
 const json = { 'content-type': 'application/json' };
-const lanAddress = Object.values(networkInterfaces())
-  .flatMap((found) => found ?? [])
-  .find((a) => a.family === 'IPv4' && !a.internal)?.address;
 
-let folder = '';
-let bridge: FakeBridge;
-let server: RunningServer;
+let served: Served;
 beforeEach(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'limpid-limits-'));
-  bridge = createFakeBridge();
-  bridge.play(5);
-  server = await startServer({
-    host: '0.0.0.0',
-    port: 0,
-    bridge,
-    record: fakeRecord,
-    webRoot: join(folder, 'web'),
-    pairing: { code: '135790' },
-    dataFolder: folder,
-  });
+  served = await serve({ host: '0.0.0.0', record: fakeRecord });
 });
-afterEach(async () => {
-  await server.close();
-  rmSync(folder, { recursive: true, force: true });
-});
+afterEach(() => served.close());
 
 /** As a proxy on this machine hands it on, which is how one machine can speak for many addresses. */
 const from = (address: string, path: string, asked: Asked = {}): Promise<Answer> =>
-  ask(`${server.url}${path}`, { ...asked, headers: { ...asked.headers, 'x-forwarded-for': address } });
+  ask(`${served.server.url}${path}`, { ...asked, headers: { ...asked.headers, 'x-forwarded-for': address } });
 
 async function paired(address: string): Promise<Record<string, string>> {
   const answer = await from(address, '/api/pair', { method: 'POST', headers: json, body: '{"code":"135790"}' });
@@ -71,7 +48,7 @@ describe('a flood from one address', () => {
     expect(Number(refused.headers['retry-after'])).toBeGreaterThanOrEqual(1);
     expect(text).toMatch(/^\/api\/view was asked for too often from this address\. Wait \d+ s, then try again\.$/);
     expect((await from('192.0.2.2', '/api/view')).status).toBe(200);
-    expect((await ask(`${server.url}/api/view`)).status).toBe(200);
+    expect((await ask(`${served.server.url}/api/view`)).status).toBe(200);
   });
 
   async function refusedOf(address: string): Promise<Answer> {
@@ -148,7 +125,7 @@ describe('a tablet in normal use', () => {
 describe('streams', () => {
   const open = (address: string): Promise<number> =>
     new Promise((resolve) => {
-      const socket = connect(server.port, '127.0.0.1');
+      const socket = connect(served.server.port, '127.0.0.1');
       sockets.push(socket);
       socket.once('data', (chunk: Buffer) => resolve(Number(/^HTTP\/1.1 (\d+)/.exec(chunk.toString())?.[1])));
       socket.write(`GET /api/live HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Forwarded-For: ${address}\r\n\r\n`);
@@ -181,17 +158,17 @@ describe('streams', () => {
 
 describe('connections', () => {
   it.skipIf(lanAddress === undefined)('of one address are cut at a number (skipped without a network)', async () => {
-    const sockets = Array.from({ length: mostSockets.each + 40 }, () => connect(server.port, lanAddress ?? ''));
+    const sockets = Array.from({ length: mostSockets.each + 40 }, () => connect(served.server.port, lanAddress ?? ''));
     let closed = 0;
     for (const socket of sockets) {
       socket.on('error', () => undefined);
       socket.on('close', () => (closed += 1));
     }
     await until('those too many are cut', () => closed >= 40);
-    expect((await ask(`${server.url}/api/view`)).status).toBe(200);
+    expect((await ask(`${served.server.url}/api/view`)).status).toBe(200);
     expect(closed).toBe(40);
     for (const socket of sockets) socket.destroy();
     await until('all are gone', () => closed === sockets.length);
-    expect((await ask(`http://${lanAddress}:${server.port}/api/view`)).status).toBe(200);
+    expect((await ask(`http://${lanAddress}:${served.server.port}/api/view`)).status).toBe(200);
   });
 });

@@ -1,44 +1,25 @@
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { connect } from 'node:net';
-import { networkInterfaces, tmpdir } from 'node:os';
-import { join } from 'node:path';
 import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { type RunningServer, startServer } from '../../../src/server/app.ts';
 import { clientOf, measures, mostSockets } from '../../../src/server/limits.ts';
 import { type Answer, ask } from './ask.ts';
-import { createFakeBridge } from './fake-bridge.ts';
 import { fakeRecord } from './fake-record.ts';
+import { lanAddress, type Served, serve } from './served.ts';
 
-const lanAddress = Object.values(networkInterfaces())
-  .flatMap((found) => found ?? [])
-  .find((a) => a.family === 'IPv4' && !a.internal)?.address;
-
-let folder = '';
-let server: RunningServer;
+let served: Served;
 beforeAll(async () => {
-  folder = mkdtempSync(join(tmpdir(), 'limpid-limits-'));
-  server = await startServer({
-    host: '0.0.0.0',
-    port: 0,
-    bridge: createFakeBridge(),
-    record: fakeRecord,
-    webRoot: join(folder, 'web'),
-    pairing: { code: '135790' },
-  });
+  served = await serve({ host: '0.0.0.0', record: fakeRecord });
 });
-afterAll(async () => {
-  await server.close();
-  rmSync(folder, { recursive: true, force: true });
-});
+afterAll(() => served.close());
 
 /** As a proxy on this machine hands it on. */
 const from = (address: string, path: string): Promise<Answer> =>
-  ask(`${server.url}${path}`, { headers: { 'x-forwarded-for': address } });
+  ask(`${served.server.url}${path}`, { headers: { 'x-forwarded-for': address } });
 
 describe('what may not be written', () => {
   it('is refused before its body is read', async () => {
-    const socket = connect(server.port, '127.0.0.1');
+    const socket = connect(served.server.port, '127.0.0.1');
     const path = '/api/runs/current/photos?id=12345678';
     const head = `POST ${path} HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Forwarded-For: 192.0.2.1\r\n`;
     socket.write(`${head}Content-Type: image/png\r\nContent-Length: 7000000\r\n\r\n`);
@@ -50,14 +31,14 @@ describe('what may not be written', () => {
 
 describe('behind a proxy on this machine', () => {
   it('a device is not taken for this machine', async () => {
-    expect(JSON.parse((await ask(`${server.url}/api/me`)).text)).toMatchObject({ mayWrite: true });
+    expect(JSON.parse((await ask(`${served.server.url}/api/me`)).text)).toMatchObject({ mayWrite: true });
     expect(JSON.parse((await from('192.0.2.1', '/api/me')).text)).toMatchObject({ mayWrite: false });
     // What the device itself claims is the far end of the list, which is not believed.
     expect(JSON.parse((await from('127.0.0.1, 192.0.2.1', '/api/me')).text)).toMatchObject({ mayWrite: false });
   });
 
   it.skipIf(lanAddress === undefined)('and nobody else is believed (skipped without a network)', async () => {
-    const url = `http://${lanAddress}:${server.port}/api/me`;
+    const url = `http://${lanAddress}:${served.server.port}/api/me`;
     const said = await ask(url, { headers: { 'x-forwarded-for': '127.0.0.1' } });
     expect(JSON.parse(said.text)).toMatchObject({ mayWrite: false });
   });
