@@ -56,7 +56,7 @@ function ByCertificate() {
           </li>
           <li>
             {t(
-              'Android: Settings, search for "certificate", install it as a CA certificate. iPad: install the profile in Settings, then switch it on under General, About, Certificate Trust Settings.',
+              'In the settings of the tablet, search for "certificate" and install it as a CA certificate. Some take it as a profile, and want it switched on besides, under the trusted certificates.',
             )}
           </li>
           <li>
@@ -90,7 +90,11 @@ function Page() {
       <ByCertificate />
       <section>
         <h2>{t('2. By a cable')}</h2>
-        <p>{t('An Android tablet on a USB cable of the bridge reaches it as its own machine. On the bridge:')}</p>
+        <p>
+          {t(
+            'Where adb knows the tablet on a USB cable, the tablet reaches the bridge as its own machine. On the bridge:',
+          )}
+        </p>
         <p>
           <code>
             adb reverse tcp:{port} tcp:{port}
@@ -102,7 +106,7 @@ function Page() {
       </section>
       <section>
         <h2>{t('3. By a switch of the browser')}</h2>
-        <p>{t('For tablets of the firm, in a browser of the Chromium family: open')}</p>
+        <p>{t('For tablets of the firm, in a browser that has this page: open')}</p>
         <p>
           <code>chrome://flags/#unsafely-treat-insecure-origin-as-secure</code>
         </p>

@@ -13,8 +13,8 @@ export const germanTrust = {
   'Fetch the certificate of its authority': 'Das Zertifikat ihrer Zertifizierungsstelle holen',
   'Its fingerprint, the same on the console of the bridge:':
     'Sein Fingerabdruck, derselbe wie auf der Konsole der Brücke:',
-  'Android: Settings, search for "certificate", install it as a CA certificate. iPad: install the profile in Settings, then switch it on under General, About, Certificate Trust Settings.':
-    'Android: Einstellungen, nach „Zertifikat“ suchen, als CA-Zertifikat installieren. iPad: das Profil in den Einstellungen installieren, dann unter Allgemein, Info, Zertifikatsvertrauenseinstellungen einschalten.',
+  'In the settings of the tablet, search for "certificate" and install it as a CA certificate. Some take it as a profile, and want it switched on besides, under the trusted certificates.':
+    'In den Einstellungen des Tablets nach „Zertifikat“ suchen und es als CA-Zertifikat installieren. Manche nehmen es als Profil und wollen es außerdem unter den vertrauten Zertifikaten eingeschaltet haben.',
   'Then open': 'Dann öffnen:',
   'and keep that on the home screen.': 'und auf dem Startbildschirm behalten.',
   'It can speak for private addresses and local names alone, so trusting it opens nothing else. Its key never leaves the bridge.':
@@ -26,12 +26,12 @@ export const germanTrust = {
   'be installed on the home screen': 'auf dem Startbildschirm installiert werden',
   'Three ways to get them; one is enough, once per tablet.': 'Drei Wege dahin; einer genügt, einmal je Tablet.',
   '2. By a cable': '2. Über ein Kabel',
-  'An Android tablet on a USB cable of the bridge reaches it as its own machine. On the bridge:':
-    'Ein Android-Tablet an einem USB-Kabel der Brücke erreicht sie wie seine eigene Maschine. Auf der Brücke:',
+  'Where adb knows the tablet on a USB cable, the tablet reaches the bridge as its own machine. On the bridge:':
+    'Wo adb das Tablet an einem USB-Kabel kennt, erreicht es die Brücke wie seine eigene Maschine. Auf der Brücke:',
   'Then open on the tablet': 'Dann auf dem Tablet öffnen:',
   '3. By a switch of the browser': '3. Über einen Schalter des Browsers',
-  'For tablets of the firm, in a browser of the Chromium family: open':
-    'Für Tablets der Firma, in einem Browser der Chromium-Familie: öffnen Sie',
+  'For tablets of the firm, in a browser that has this page: open':
+    'Für Tablets der Firma, in einem Browser, der diese Seite hat: öffnen Sie',
   'enter this address, enable it and start the browser anew:':
     'tragen Sie diese Adresse ein, schalten Sie ein und starten Sie den Browser neu:',
   'Back to the rig': 'Zurück zum Gerät',
