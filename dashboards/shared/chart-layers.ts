@@ -127,7 +127,8 @@ function drawLevels(paper: Paper, { view, nowS }: Picture): void {
   if (clearLevelNtu !== null && clearLevelNtu > 0.5) {
     const y = paper.y(clearLevelNtu);
     line(paper, from, y, paper.right, y, 'good', 1.5);
-    labels.push({ y: y - 13 * px, text: t('clear under {ntu}', { ntu: ntuText(clearLevelNtu) }), token: 'good' });
+    const words = view.stage === 'rinse' ? 'at most {ntu}' : 'clear under {ntu}';
+    labels.push({ y: y - 13 * px, text: t(words, { ntu: ntuText(clearLevelNtu) }), token: 'good' });
   }
   if (backgroundNtu !== null && backgroundNtu > 0.5) {
     const y = paper.y(backgroundNtu);

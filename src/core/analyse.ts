@@ -256,8 +256,11 @@ class RunAnalysis implements TracedAnalysis {
     return this.line.verdict;
   }
 
+  /** During the rinse the level to come under is the mains', and the loop's background is what is rinsed out. */
   get figures(): LineFigures {
-    return this.line.figures;
+    const rinse = this.rinseDone ? null : this.atMains;
+    if (!rinse) return this.line.figures;
+    return { ...this.line.figures, backgroundNtu: null, clearLevelNtu: rinse.turbidityLimit };
   }
 
   get visit(): Visit | null {

@@ -139,6 +139,7 @@ export const german = {
   'no data {seconds} s': 'keine Werte {seconds} s',
   'no data': 'keine Werte',
   'clear under {ntu}': 'klar unter {ntu}',
+  'at most {ntu}': 'höchstens {ntu}',
   'background {ntu}': 'Grundtrübung {ntu}',
   shut: 'zu',
   open: 'offen',

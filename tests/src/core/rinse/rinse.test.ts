@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { createAnalysis } from '../../../../src/core/analyse.ts';
 import { analyseRecording } from '../../../../src/core/analyse-recording.ts';
 import { type MadeRun, makeRun, type Recipe } from '../line/made-run.ts';
 
@@ -42,6 +43,15 @@ describe('rinse at mains level', () => {
     const found = result(rinse({ flowLpm: (t) => (t > 200 ? 0 : 10) }));
     expect(found).toMatchObject({ clear_at_s: null, withheld: true });
     expect(found?.reason.code).toBe('rinse-mains-lost');
+  });
+
+  it('shows the level of the mains to come under, not the background of the loop that is rinsed out', () => {
+    const run = rinse();
+    const analysis = createAnalysis(run.context);
+    for (const event of run.events) analysis.event(event);
+    for (const sample of run.samples.slice(0, 2000)) analysis.sample(sample);
+    // 0.4 NTU of the mains and 2 over it.
+    expect(analysis.figures).toMatchObject({ backgroundNtu: null, clearLevelNtu: 2.4 });
   });
 
   it('is null without the stage, and ends at the next', () => {
