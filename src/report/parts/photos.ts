@@ -18,5 +18,5 @@ export function photosSection(g: Gathered): Section[] {
     };
   });
   const caption = 'Each as it was kept, with the hash by which the record knows it.';
-  return [{ id: 'photos', title: 'Photos', room: 260, blocks: [{ kind: 'photos', caption, items }] }];
+  return [{ id: 'photos', title: 'Photos', room: 300, blocks: [{ kind: 'photos', caption, items }] }];
 }

@@ -10,7 +10,8 @@ import { traceChart } from '../chart/trace-chart.ts';
 import type { Facts } from '../facts.ts';
 import { duration, figure, moment } from '../fact.ts';
 import { dataNumber, dataText, eventsNamed } from '../../core/audit/gather.ts';
-import type { LoggedEvent } from '../../core/audit/record.ts';
+import { type LoggedEvent, settingsOf } from '../../core/audit/record.ts';
+import { mainsLevel } from '../../core/rinse/at-mains.ts';
 import type { Gathered } from '../gather.ts';
 import { quantity, sentence } from '../in-units.ts';
 import { type SampleRow, sampleRows } from './sample-rows.ts';
@@ -124,6 +125,7 @@ export function rinseSection(g: Gathered): Section {
 function rinseCharts(g: Gathered, fromS: number, toS: number): Block[] {
   const samples = between(g.input.samples, fromS, toS);
   const { mains } = g.driven.context;
+  const most = mainsLevel(mains, settingsOf(g.input));
   const atMains = g.driven.rinse?.clearAtS;
   const bars: [number, number][] = atMains === null || atMains === undefined ? [] : [[atMains, toS]];
   const ntu = samples.flatMap((s) => (s.turbidityNtu === null ? [] : [s.turbidityNtu]));
@@ -137,11 +139,11 @@ function rinseCharts(g: Gathered, fromS: number, toS: number): Block[] {
       caption: 'Turbidity during the rinse, NTU, log scale, medians of 5 s; bar along the foot: at mains level',
       picture: traceChart({
         ...both,
-        scale: logScale([...medians.flatMap(([, v]) => v ?? []), mains.turbidity_ntu], 0.2),
+        scale: logScale([...medians.flatMap(([, v]) => v ?? []), mains.turbidity_ntu, most.ntu], 0.2),
         unit: 'NTU',
         curves: [{ points: medians, ink: 'trace', width: 0.8, gapS: 15 }],
-        limits: [{ value: mains.turbidity_ntu, text: `mains ${figure(mains.turbidity_ntu, 'NTU')}` }],
-        alt: `Turbidity during the rinse, from ${figure(ntu[0] ?? 0, 'NTU')} to ${figure(ntu.at(-1) ?? 0, 'NTU')}; mains ${figure(mains.turbidity_ntu, 'NTU')}.`,
+        limits: [{ value: most.ntu, text: mainsWords(most.ntu, mains.turbidity_ntu, 'NTU') }],
+        alt: `Turbidity during the rinse, from ${figure(ntu[0] ?? 0, 'NTU')} to ${figure(ntu.at(-1) ?? 0, 'NTU')}; ${mainsWords(most.ntu, mains.turbidity_ntu, 'NTU')}.`,
       }),
     });
   if (usCm.length === 0) return [...blocks, { kind: 'text', text: 'Conductivity during the rinse: not measured.' }];
@@ -150,16 +152,21 @@ function rinseCharts(g: Gathered, fromS: number, toS: number): Block[] {
     caption: 'Conductivity at 25 °C during the rinse, µS/cm',
     picture: traceChart({
       ...both,
-      scale: evenScale([...usCm, mains.conductivity_us_cm]),
+      scale: evenScale([...usCm, most.usCm]),
       unit: 'µS/cm',
       curves: [
         { points: samples.map((s) => [s.timeS, s.conductivityUsCm] as const), ink: 'trace', width: 0.7, gapS: 10 },
       ],
-      limits: [{ value: mains.conductivity_us_cm, text: `mains ${figure(mains.conductivity_us_cm, 'µS/cm')}` }],
-      alt: `Conductivity during the rinse, from ${figure(usCm[0] ?? 0, 'µS/cm')} to ${figure(usCm.at(-1) ?? 0, 'µS/cm')}; mains ${figure(mains.conductivity_us_cm, 'µS/cm')}.`,
+      limits: [{ value: most.usCm, text: mainsWords(most.usCm, mains.conductivity_us_cm, 'µS/cm') }],
+      alt: `Conductivity during the rinse, from ${figure(usCm[0] ?? 0, 'µS/cm')} to ${figure(usCm.at(-1) ?? 0, 'µS/cm')}; ${mainsWords(most.usCm, mains.conductivity_us_cm, 'µS/cm')}.`,
     }),
   });
   return blocks;
+}
+
+/** The level that decides, with that of the mains by which it is taken. */
+function mainsWords(most: number, mains: number, unit: string): string {
+  return `at most ${figure(most, unit)}; mains ${figure(mains, unit)}`;
 }
 
 /** Near nought single readings are noise, which a log scale blows up: the median of each 5 s is drawn. */
