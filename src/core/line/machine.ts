@@ -13,6 +13,7 @@ import { standing } from './remainder.ts';
 import type { LineSettings } from './settings.ts';
 import { type Blindness, Sight } from './sight.ts';
 import type { Forecast, LineFigures, Reason, Verdict, VerdictState, Visit } from './verdict.ts';
+import { Unseen } from './unseen.ts';
 import { litreFigures, waiting } from './waiting.ts';
 
 /** What the line room needs to know of the circuit. */
@@ -47,6 +48,7 @@ export class LineMachine {
   private readonly counts = new Map<string, number>();
   private readonly starts = new Map<string, readonly number[]>();
   private detectionNtu = 0;
+  private stepNtu = 0;
   private isAlone = true;
   private readonly loop: Loop;
   private readonly pulses: PulseWatch;
@@ -56,9 +58,7 @@ export class LineMachine {
   private circuit: Circuit;
   /** Quantile of the normal law that each clear must hold to, from the budget of false clears. */
   private readonly z: number;
-  /** Last second in which nothing could be told, and what was said before. */
-  private blindS = Number.NEGATIVE_INFINITY;
-  private beforeBlind: Verdict | null = null;
+  private readonly unseen: Unseen;
 
   constructor(circuit: Circuit, settings: LineSettings) {
     this.circuit = circuit;
@@ -66,6 +66,7 @@ export class LineMachine {
     this.loop = new Loop(circuit, settings);
     this.pulses = new PulseWatch(settings);
     this.sight = new Sight(settings);
+    this.unseen = new Unseen(settings);
     this.z = normalQuantile(1 - settings.falseClearsPerRun / settings.clearsPerRun);
   }
 
@@ -76,7 +77,8 @@ export class LineMachine {
   /** Under this no water of this visit can be; 0 where the background is too low to tell, or not known. */
   get darkNtu(): number {
     const { ntu, known } = this.loop.background;
-    return this.record && known && ntu > 5 ? Math.max(0.3, 0.05 * ntu) : 0;
+    // A coarse converter shows nought for thin water.
+    return this.record && known && ntu > Math.max(5, 2 * this.stepNtu) ? Math.max(0.3, 0.05 * ntu) : 0;
   }
 
   get visit(): Visit | null {
@@ -146,7 +148,7 @@ export class LineMachine {
     const { record } = this;
     if (!record) return;
     record.toS = timeS;
-    this.forgiveShutting(timeS, record);
+    this.verdict = this.unseen.ending(timeS, this.verdict, record);
     if (record.pulse) record.pulse.endS = timeS;
     record.show(timeS, false);
     this.closed.push(record.view(this.verdict));
@@ -158,19 +160,6 @@ export class LineMachine {
     this.loop.end();
     this.passes = null;
     this.verdict = { ...idle, sinceS: timeS };
-  }
-
-  /**
-   * The flow stopped moments before the tap that shut the emitter: it was the shutting. Then the visit ends with what was
-   * said before.
-   */
-  private forgiveShutting(timeS: number, record: VisitRecord): void {
-    const before = this.beforeBlind;
-    const { reason, sinceS } = this.verdict;
-    if (reason.code !== 'no-flow' || !before || timeS - sinceS > this.settings.lateTapS) return;
-    const clear = record.clears.at(-1);
-    if (before.state === 'clear' && clear) clear.toS = timeS;
-    this.verdict = before;
   }
 
   passStart(timeS: number): void {
@@ -226,6 +215,7 @@ export class LineMachine {
   second(second: Second, fault: Fault, reading: Reading): void {
     const { loop, passes } = this;
     const timeS = second.endS;
+    this.stepNtu = reading.step;
     this.detectionNtu = 3 * reading.sd + reading.step;
     const ntu = fault === 'none' || fault === 'flow-missing' ? second.ntu : Number.NaN;
     const pushed = loop.push(second, ntu, reading.step);
@@ -256,11 +246,11 @@ export class LineMachine {
   }
 
   private blind(timeS: number, fault: Blindness): void {
-    this.blindS = timeS;
-    if (this.verdict.state !== 'cannot-tell') this.beforeBlind = this.verdict;
+    const before = this.verdict;
     this.pulses.restart();
     this.falls.restart();
     this.say(timeS, 'cannot-tell', { code: fault, figures: { silentS: this.settings.silenceS } });
+    this.unseen.second(timeS, before, this.verdict);
   }
 
   /** The first front after a pass tells how far the emitter is. */
@@ -284,7 +274,8 @@ export class LineMachine {
   // ---- verdict
 
   private judge(timeS: number, ntu: number, passes: Passes): void {
-    const { loop, settings, pulses, limitNtu, z, blindS } = this;
+    const { loop, settings, pulses, limitNtu, z } = this;
+    const blindS = this.unseen.lastS;
     const { record } = passes;
     if (loop.stretch < 0 && !record.pulse && passes.changes > 1) loop.stretch = loop.series.length - 1;
     if (passes.changes > settings.lowChanges) loop.learnLow(timeS);

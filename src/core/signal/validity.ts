@@ -31,6 +31,8 @@ export class Validity {
   private lastFlowS = Number.NaN;
   private value = Number.NaN;
   private same = 0;
+  /** Scatter of a reading when the value last changed: a flat trace must not teach that readings do not scatter. */
+  private movedSd = Number.NaN;
   private least = Number.POSITIVE_INFINITY;
   private top = Number.POSITIVE_INFINITY;
   private topSeen = Number.NEGATIVE_INFINITY;
@@ -78,6 +80,7 @@ export class Validity {
       if (d > 1e-6 && d < this.least) this.least = d;
       this.value = ntu;
       this.same = 1;
+      this.movedSd = this.readingSd;
     }
     this.rail(sample.timeS, ntu);
     if (ntu >= this.darkNtu) this.darkFromS = Number.NaN;
@@ -115,8 +118,9 @@ export class Validity {
   private isStuck(): boolean {
     const n = this.settings.stuckReadings;
     if (this.same < n) return false;
-    const sd = Math.hypot(this.readingSd, readingShare * this.value);
     const step = this.stepNtu;
+    // What the steps themselves add to the scatter moves no reading out of its step.
+    const sd = Math.sqrt(Math.max(0, this.movedSd ** 2 - step ** 2 / 12) + (readingShare * this.value) ** 2);
     // Never a second value: stuck from the start, or a converter coarser than all that has happened yet.
     if (step === 0) return this.same >= 20 * n;
     // Chance that a reading of this scatter falls into the same step as the one before, at best (centred on the step).

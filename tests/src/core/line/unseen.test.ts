@@ -1,0 +1,95 @@
+import { describe, expect, it } from 'vitest';
+import { analyseRecording } from '../../../../src/core/analyse-recording.ts';
+import { createAnalysis } from '../../../../src/core/analyse.ts';
+import { type MadeRun, makeRun, oneVisit, type Recipe } from './made-run.ts';
+
+const noEcho = { echoShare: 0, echoShareSd: 0.01 };
+const quiet: Recipe = { endS: 420, events: oneVisit, pulses: [{ atS: 118, peakNtu: 200, tauS: 15 }] };
+
+function first(run: MadeRun) {
+  const [visit] = analyseRecording(run.context, run.samples, run.events, { settings: noEcho }).visits;
+  return { withheld: visit?.withheld, code: visit?.reason.code, clearAtS: visit?.clear_at_s };
+}
+
+/** Reasons shown while the run goes on, each with when it was first said. */
+function reasons(run: MadeRun): Map<string, number> {
+  const analysis = createAnalysis(run.context, noEcho);
+  const out = new Map<string, number>();
+  const events = [...run.events];
+  for (const sample of run.samples) {
+    while ((events[0]?.timeS ?? Number.POSITIVE_INFINITY) <= sample.timeS) {
+      const event = events.shift();
+      if (event) analysis.event(event);
+    }
+    analysis.sample(sample);
+    const { code } = analysis.verdict.reason;
+    if (!out.has(code)) out.set(code, sample.timeS);
+  }
+  return out;
+}
+
+const step = (stepNtu: number, ntu: number): number => Math.round(ntu / stepNtu) * stepNtu;
+
+describe('a reading that does not move', () => {
+  it('does not teach that readings do not scatter: it is stuck after 30 to 40 of them', () => {
+    const stuck = makeRun({ ...quiet, hz: 1, noiseNtu: 0.33, stepNtu: 0.5, reading: (ntu, t) => (t > 300 ? 20 : ntu) });
+    const saidS = reasons(stuck).get('stuck') ?? Number.NaN;
+    expect(saidS).toBeGreaterThan(300 + 30 - 4);
+    expect(saidS).toBeLessThan(300 + 45);
+  });
+
+  it('is no fault where the steps explain it', () => {
+    for (const noiseNtu of [0.3, 0.6, 1])
+      for (const backgroundNtu of [19, 20, 21])
+        expect(reasons(makeRun({ ...quiet, noiseNtu, backgroundNtu, stepNtu: 5 })).has('stuck')).toBe(false);
+  });
+});
+
+describe('a reading of nought', () => {
+  it('is no dark lamp where the converter has no step between it and the water', () => {
+    // 6 NTU reads 10 or 0 by chance; 3 NTU, when the loop has cleared, always 0.
+    const falling = makeRun({
+      ...quiet,
+      pulses: [],
+      noiseNtu: 1.5,
+      backgroundNtu: 0,
+      reading: (ntu, t) => step(10, Math.max(0, ntu + (t < 200 ? 6 : 2))),
+    });
+    expect(reasons(falling).has('dark')).toBe(false);
+  });
+
+  it('is one where the water was far over a step', () => {
+    const dark = makeRun({
+      ...quiet,
+      backgroundNtu: 40,
+      noiseNtu: 3,
+      reading: (ntu, t) => (t > 300 ? 0 : step(10, ntu)),
+    });
+    expect(reasons(dark).get('dark')).toBeLessThanOrEqual(305);
+  });
+});
+
+describe('a visit that is shut about the end of what was not seen', () => {
+  const shutAt = (timeS: number) => [...oneVisit, [timeS, 'emitter-shut', 'a'] as const];
+
+  it.each([
+    ['no flow', 'no-flow', { flowLpm: (t: number) => (t > 200 && t < 297 ? 0 : 10) }],
+    ['no reading', 'turbidity-missing', { reading: (ntu: number, t: number) => (t > 200 && t < 297 ? null : ntu) }],
+    ['a stuck one', 'stuck', { reading: (ntu: number, t: number) => (t > 200 && t < 297 ? 21.5 : ntu) }],
+  ])('ends blind where %s came back too late to tell anything', (_, code, fault) => {
+    expect(first(makeRun({ ...quiet, ...fault, events: shutAt(301) }))).toEqual({
+      withheld: true,
+      code,
+      clearAtS: null,
+    });
+    // Soon enough before the shutting, it is judged as it was seen.
+    expect(first(makeRun({ ...quiet, ...fault, events: shutAt(360) })).withheld).toBe(false);
+  });
+
+  it('ends as it was seen where the kit missed its last seconds only', () => {
+    const run = makeRun({ ...quiet, events: shutAt(310), reading: (ntu, t) => (t > 302 ? 'nothing' : ntu) });
+    expect(first(run)).toMatchObject({ withheld: false, code: 'clear' });
+    const long = makeRun({ ...quiet, events: shutAt(340), reading: (ntu, t) => (t > 302 ? 'nothing' : ntu) });
+    expect(first(long)).toMatchObject({ withheld: true, code: 'silence', clearAtS: null });
+  });
+});
