@@ -1,4 +1,5 @@
 import type { Fault } from '../signal/validity.ts';
+import { Ceiling } from './ceiling.ts';
 import { filmClimb } from './film.ts';
 import { Foldback } from './foldback.ts';
 import { Hidden, type HiddenPulse, tailFold } from './hidden.ts';
@@ -17,6 +18,7 @@ export class Sight {
   /** Climb of the film that is growing, NTU; 0: none. */
   private filmNtu = 0;
   private isOtherKit = false;
+  private readonly ceiling = new Ceiling();
   private readonly foldback = new Foldback();
   private readonly hidden = new Hidden();
   private readonly settings: LineSettings;
@@ -37,9 +39,11 @@ export class Sight {
 
   /** One second of a visit; `none` where the reading may be believed. */
   step(timeS: number, ntu: number, fault: Fault, passes: Passes, limitNtu: number, loop: Loop): Blindness {
-    const isFolded = this.foldback.step(loop.litres, ntu, fault === 'over-range', loop.washoutL);
+    const isAtTop = fault === 'none' && Number.isFinite(ntu) && this.ceiling.step(ntu);
+    const isFolded = this.foldback.step(loop.litres, ntu, isAtTop || fault === 'over-range', loop.washoutL);
     if (isFolded) this.hidden.over(loop.litres);
     if (fault !== 'none') return fault;
+    if (isAtTop) return 'over-range';
     if (!Number.isFinite(ntu)) return 'none';
     if (isFolded) return 'folded';
     if (timeS % filmEveryS === 0) this.lookForFilm(timeS, passes.quietS(timeS), limitNtu, loop);
