@@ -2,7 +2,7 @@ import { Problem } from '../core/message/problem.ts';
 import { canonical } from '../core/seal/canonical.ts';
 import { genesisHash, linkHash } from '../core/seal/chain.ts';
 import { decodeChunk } from './chunk.ts';
-import { linkRow, samplesKept, samplesKeptSchema, sha256, storedEventSchema } from './rows.ts';
+import { readLink, samplesKept, samplesKeptSchema, sha256 } from './rows.ts';
 import type { Statements } from './statements.ts';
 import type { RunHead, StoredEvent } from './store.ts';
 
@@ -19,7 +19,7 @@ export function grow(
   chunkOf: (chunk: number) => Uint8Array | null,
 ): number {
   const { runId } = head;
-  const last = sql.lastEvent.rows(run).map((row) => storedEventSchema.parse(JSON.parse(linkRow.parse(row).link)))[0];
+  const last = sql.lastEvent.rows(run).map((row) => readLink(runId, row))[0];
   let count = last ? last.index + 1 : 0;
   let hash = last?.hash ?? genesisHash(head, sha256);
   for (const link of links) {

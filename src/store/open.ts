@@ -7,7 +7,7 @@ import { type Migration, migrations } from './migrations/migrations.ts';
 import { office } from './office.ts';
 import { grow } from './grow.ts';
 import { restore } from './restore.ts';
-import { certificateRow, countRow, headRow, runHeadSchema, runIdRow, runRow } from './rows.ts';
+import { certificateRow, countRow, readHead, runHeadSchema, runIdRow, runRow } from './rows.ts';
 import { runIndex } from './run-index.ts';
 import { SqliteRun, type StoreClock } from './run-store.ts';
 import { prepareAll } from './statements.ts';
@@ -43,7 +43,7 @@ export function openStore(dataFolder: string, options: StoreOptions = {}): Store
     if (known) return known;
     const row = sql.run.rows(runId).map((r) => runRow.parse(r))[0];
     if (!row) return null;
-    const run = new SqliteRun(db, sql, clock, row.run, runHeadSchema.parse(JSON.parse(row.head)));
+    const run = new SqliteRun(db, sql, clock, row.run, readHead(row));
     open.set(runId, run);
     return run;
   };
@@ -64,7 +64,7 @@ export function openStore(dataFolder: string, options: StoreOptions = {}): Store
   return {
     index: runIndex(db),
     office: office(db),
-    runs: () => sql.heads.rows().map((row) => runHeadSchema.parse(JSON.parse(headRow.parse(row).head))),
+    runs: () => sql.heads.rows().map((row) => readHead(runRow.parse(row))),
     runCount: () => countRow.parse(sql.countRuns.rows()[0]).count,
     createRun: (head) => create(head, () => undefined),
     restoreRun: (head, links, samples, late = []) =>

@@ -2,22 +2,22 @@ import { Problem } from '../core/message/problem.ts';
 import { type Sample, sampleKeys } from '../core/quantity/sample.ts';
 import { canonical } from '../core/seal/canonical.ts';
 import { genesisHash, nextLink } from '../core/seal/chain.ts';
-import { decodeChunk, encodeChunk } from './chunk.ts';
+import { encodeChunk } from './chunk.ts';
 import { cleanEvent } from './clean-event.ts';
 import type { Database } from './database.ts';
 import {
-  bodyRow,
-  chunkRow,
   countRow,
-  linkRow,
+  readBody,
+  readBytes,
+  readChunkRow,
+  readLink,
+  readTime,
   samplesKept,
   sealEvent,
   sha256,
-  storedEventSchema,
-  timeRow,
 } from './rows.ts';
 import type { Statements } from './statements.ts';
-import type { NewEvent, RunHead, RunStore, StoredEvent } from './store.ts';
+import type { KeptChunk, NewEvent, RunHead, RunStore, StoredEvent } from './store.ts';
 
 /** A chunk is closed when it spans a minute, or sooner when samples come fast. */
 const chunkSpanS = 60;
@@ -66,22 +66,22 @@ export class SqliteRun implements RunStore {
     this.#db = db;
     this.#sql = sql;
     this.#clock = clock;
-    const lastLink = sql.lastEvent.rows(run).map((row) => toStored(linkRow.parse(row).link))[0];
+    const lastLink = sql.lastEvent.rows(run).map((row) => readLink(head.runId, row))[0];
     this.#sealed = lastLink?.event.event === sealEvent;
     this.#end = { count: lastLink ? lastLink.index + 1 : 0, hash: lastLink?.hash ?? genesisHash(head, sha256) };
-    const lastChunk = sql.lastChunk.rows(run).map((row) => chunkRow.parse(row))[0];
+    const lastChunk = sql.lastChunk.rows(run).map((row) => readChunkRow(head.runId, row))[0];
     this.#chunks = lastChunk ? lastChunk.chunk + 1 : 0;
     this.#lateChunks = countRow.parse(sql.countLate.rows(run)[0]).count;
-    this.#pending = sql.tail.rows(run).flatMap((row) => decodeChunk(bodyRow.parse(row).body));
+    this.#pending = sql.tail.rows(run).flatMap((row) => readBody(head.runId, 'the last samples', row));
     this.#committed = this.#pending.length;
     this.#lastSampleS = this.#pending.at(-1)?.timeS ?? lastChunk?.to_s ?? null;
-    this.#lastEventS = timeRow.parse(sql.lastEventTime.rows(run)[0]).time_s ?? 0;
+    this.#lastEventS = readTime(head.runId, sql.lastEventTime.rows(run)[0]) ?? 0;
     this.#syncedAtS = clock.nowS();
   }
 
   appendEvent(event: NewEvent): { stored: StoredEvent; doubled: boolean } {
     const known = this.#sql.eventById.rows(this.#run, event.id)[0];
-    if (known) return { stored: toStored(linkRow.parse(known).link), doubled: true };
+    if (known) return { stored: readLink(this.head.runId, known), doubled: true };
     if (this.#sealed) throw new Problem('seal-run-closed', { runId: this.head.runId });
     const stored = nextStored(this.#end, cleanEvent(event));
     this.#db.transaction(true, () => this.#insertLink(stored));
@@ -134,7 +134,7 @@ export class SqliteRun implements RunStore {
   }
 
   events(): StoredEvent[] {
-    return this.#sql.events.rows(this.#run).map((row) => toStored(linkRow.parse(row).link));
+    return this.#sql.events.rows(this.#run).map((row) => readLink(this.head.runId, row));
   }
 
   linkCount(): number {
@@ -142,20 +142,31 @@ export class SqliteRun implements RunStore {
   }
 
   links(from: number, limit: number): StoredEvent[] {
-    return this.#sql.eventsFrom.rows(this.#run, from, limit).map((row) => toStored(linkRow.parse(row).link));
+    return this.#sql.eventsFrom.rows(this.#run, from, limit).map((row) => readLink(this.head.runId, row));
   }
 
   chunkBody(chunk: number): Uint8Array | null {
-    return this.#sql.chunkBody.rows(this.#run, chunk).map((row) => bodyRow.parse(row).body)[0] ?? null;
+    const [row] = this.#sql.chunkBody.rows(this.#run, chunk);
+    return row === undefined ? null : readBytes(this.head.runId, `chunk ${chunk} of the samples`, row);
+  }
+
+  chunks(): KeptChunk[] {
+    return this.#sql.allChunks.rows(this.#run).map((row) => {
+      const { chunk, from_s: fromS, to_s: toS, count } = readChunkRow(this.head.runId, row);
+      return { chunk, fromS, toS, count };
+    });
+  }
+
+  unchained(): number {
+    return this.#pending.length + this.#late.length;
   }
 
   /** A picture of the moment of the call: what is appended while reading is not in it. */
   samples(fromS = Number.NEGATIVE_INFINITY, toS = Number.POSITIVE_INFINITY): Iterable<Sample> {
     const inside = (s: Sample): boolean => s.timeS >= fromS && s.timeS <= toS;
-    const chunks = this.#sql.chunks.rows(this.#run, fromS, toS).map((row) => chunkRow.parse(row));
+    const chunks = this.#sql.chunks.rows(this.#run, fromS, toS).map((row) => readChunkRow(this.head.runId, row));
     const rest = this.#pending.filter(inside);
-    const bodyOf = (chunk: number): Sample[] =>
-      this.#sql.chunkBody.rows(this.#run, chunk).flatMap((row) => decodeChunk(bodyRow.parse(row).body));
+    const bodyOf = (chunk: number): Sample[] => this.#samplesOf(chunk);
     return {
       *[Symbol.iterator]() {
         for (const { chunk, from_s, to_s } of chunks) {
@@ -170,9 +181,14 @@ export class SqliteRun implements RunStore {
   late(fromS = Number.NEGATIVE_INFINITY, toS = Number.POSITIVE_INFINITY): Sample[] {
     const kept = this.#sql.lateChunks
       .rows(this.#run, fromS, toS)
-      .flatMap((row) => this.#sql.chunkBody.rows(this.#run, chunkRow.parse(row).chunk))
-      .flatMap((row) => decodeChunk(bodyRow.parse(row).body));
+      .flatMap((row) => this.#samplesOf(readChunkRow(this.head.runId, row).chunk));
     return [...kept, ...this.#late].filter((s) => s.timeS >= fromS && s.timeS <= toS);
+  }
+
+  #samplesOf(chunk: number): Sample[] {
+    return this.#sql.chunkBody
+      .rows(this.#run, chunk)
+      .flatMap((row) => readBody(this.head.runId, `chunk ${chunk} of the samples`, row));
   }
 
   lastTimeS(): number {
@@ -252,10 +268,6 @@ export class SqliteRun implements RunStore {
     this.#unsynced = false;
     this.#syncedAtS = this.#clock.nowS();
   }
-}
-
-function toStored(link: string): StoredEvent {
-  return storedEventSchema.parse(JSON.parse(link));
 }
 
 function nextStored(end: ChainEnd, event: NewEvent): StoredEvent {

@@ -37,6 +37,15 @@ export interface NewEvent {
   readonly wallAt: string;
 }
 
+/** A closed chunk as the store lists it, without its samples. */
+export interface KeptChunk {
+  /** Below 0: of samples that came late. */
+  readonly chunk: number;
+  readonly fromS: number;
+  readonly toS: number;
+  readonly count: number;
+}
+
 /**
  * One run's record. Events: appended, committed and synced when `appendEvent` returns. Samples: buffered; committed by
  * `flush`, which the run loop calls at least every 100 ms. Times are strictly increasing over samples.
@@ -64,6 +73,10 @@ export interface RunStore {
   links(from: number, limit: number): StoredEvent[];
   /** Bytes of a closed chunk of samples, as hashed; null: no such chunk. */
   chunkBody(chunk: number): Uint8Array | null;
+  /** Every closed chunk that is there, whether an entry of the chain names it or not. */
+  chunks(): readonly KeptChunk[];
+  /** How many samples are in no closed chunk yet. */
+  unchained(): number;
   /** Samples with fromS <= timeS <= toS, in time order, buffered ones included. */
   samples(fromS?: number, toS?: number): Iterable<Sample>;
   /** Late samples with fromS <= timeS <= toS, in the order in which they came, buffered ones included. */

@@ -66,6 +66,14 @@ export class MemoryRecord implements RunStore {
     return null;
   }
 
+  chunks(): [] {
+    return [];
+  }
+
+  unchained(): number {
+    return this.#samples.length + this.#late.length;
+  }
+
   samples(fromS = Number.NEGATIVE_INFINITY, toS = Number.POSITIVE_INFINITY): Sample[] {
     return this.#samples.filter((s) => s.timeS >= fromS && s.timeS <= toS);
   }

@@ -1,5 +1,21 @@
 import type { Texts } from './texts.ts';
 
+/** What `verifyChain` found, by its kind. */
+const chainWords: Texts = {
+  changed: (p) => `entry ${p['index']} was changed after it was kept`,
+  dropped: (p) => `${entries(p)} missing`,
+  truncated: (p) => `${entries(p)} missing at the end`,
+  swapped: (p) => `entry ${p['index']} was moved to another place`,
+  inserted: (p) => `entry ${p['index']} was put in later`,
+  head: () => 'what the run began with (title, survey, settings) was changed after it was kept',
+};
+
+const entries = (p: Parameters<Texts[string]>[0]): string =>
+  Number(p['count'] ?? 1) === 1 ? `entry ${p['index']} is` : `${p['count']} entries from ${p['index']} on are`;
+
+/** What to do about a run that is not as it was kept. */
+const elsewhere = 'Compare it with a copy made before: a sealed record, an export, a backup.';
+
 /** Sentences of the store room, by code. */
 export const storeTexts = {
   'store-in-use': (p) =>
@@ -19,6 +35,8 @@ export const storeTexts = {
     `The store ${p['file']} could not be brought from version ${p['from']} to ${p['to']} (${p['detail']}). It is unchanged; a copy is ${p['backup']}. Use the Limpid that wrote it, or another data folder.`,
   'store-io': (p) =>
     `Reading or writing the store ${p['file']} failed (${p['detail']}). Check the disk or card and its cable.`,
+  'store-row-unreadable': (p) =>
+    `Run ${p['runId']}: ${p['what']} in limpid.sqlite cannot be read (${p['detail']}). Limpid writes nothing of the kind: the store was changed by something else. A sealed record stands in the folder "sealed" as it was signed; for the rest take a backup, or "limpid salvage NEWFOLDER".`,
   'store-closed': (p) => `The store ${p['file']} is closed already.`,
   'store-certificate-exists': (p) =>
     `A certificate ${p['id']} is kept already, and certificates are never changed. Make a new one.`,
@@ -32,4 +50,20 @@ export const storeTexts = {
     `The events of run ${p['runId']} are not what was chained: ${p['kind']} at entry ${p['index']}. Nothing was taken in.`,
   'store-samples-differ': (p) =>
     `The samples of run ${p['runId']} from ${p['fromS']} s to ${p['toS']} s are not those that were chained (${p['detail']}). Nothing was taken in.`,
+
+  // Found against a run that is kept: it is shown as it stands, and this beside it.
+  'stored-chain-broken': (p) =>
+    `limpid.sqlite: ${chainWords[String(p['kind'])]?.(p) ?? `${p['kind']} at entry ${p['index']}`}. ${elsewhere}`,
+  'stored-samples-changed': (p) =>
+    `limpid.sqlite: the samples from ${p['fromS']} s to ${p['toS']} s are not those that the chain holds. ${elsewhere}`,
+  'stored-samples-gone': (p) =>
+    `limpid.sqlite: the samples from ${p['fromS']} s to ${p['toS']} s that the chain holds are missing. ${elsewhere}`,
+  'stored-samples-put-in': (p) =>
+    `limpid.sqlite: samples from ${p['fromS']} s to ${p['toS']} s were put in that no entry of the chain holds. ${elsewhere}`,
+  'stored-samples-after-seal': (p) =>
+    `limpid.sqlite: ${p['count']} ${p['count'] === 1 ? 'sample was' : 'samples were'} put in after the run was sealed. ${elsewhere}`,
+  'stored-seal-head': (p) =>
+    `limpid.sqlite ends with the entry ${p['found']}, but what was sealed ends with ${p['expected']}. ${elsewhere}`,
+  'stored-file-changed': (p) =>
+    `${p['file']}, kept beside the run, is not what its entry in the chain names. ${elsewhere}`,
 } satisfies Texts;

@@ -99,6 +99,8 @@ function fragile(speed = 1) {
     linkCount: () => inner.linkCount(),
     links: (from, limit) => inner.links(from, limit),
     chunkBody: (chunk) => inner.chunkBody(chunk),
+    chunks: () => inner.chunks(),
+    unchained: () => inner.unchained(),
     samples: (from, to) => inner.samples(from, to),
     lastTimeS: () => inner.lastTimeS(),
   };
