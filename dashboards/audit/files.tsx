@@ -29,10 +29,7 @@ export function Files({ page, view }: { page: RunPage; view: Span }) {
       <ul>
         {link('report.pdf', 'Report (PDF)')}
         {link('report.html', 'Report (one page for a browser)')}
-        {link(
-          'recording.zip',
-          page.run.seal === 'unsigned' ? 'Whole record (zip)' : 'Whole record with its seal (zip)',
-        )}
+        {link('recording.zip', page.run.seal === 'intact' ? 'Whole record with its seal (zip)' : 'Whole record (zip)')}
         {link('recording.csv', 'Readings (CSV)')}
         {link('events.csv', 'Events (CSV)')}
         {link('visits.csv', 'Visits (CSV)')}

@@ -35,7 +35,13 @@ export function RunPageView({ runId }: { runId: string }) {
   }, [runId, tries]);
   useEffect(() => {
     // Looking at all sealed files takes the bridge a while: after the chart.
-    if (isDrawn) void tried(() => bridge.seal(runId)).then((found) => found && setSeal(found));
+    if (!isDrawn) return;
+    void tried(() => bridge.seal(runId)).then((found) => {
+      if (!found) return;
+      setSeal(found);
+      // Found otherwise than at the last look: the run is looked at anew, and shown as it is found then.
+      if (found.state !== page?.run.seal) setTries((n) => n + 1);
+    });
   }, [runId, isDrawn]);
   useEffect(() => {
     if (page === null || !page.run.stale) return undefined;
@@ -117,6 +123,7 @@ function Head({ page, seal }: { page: RunPage; seal: SealView | null }) {
 function SealWords({ seal, state }: { seal: SealView | null; state: RunPage['run']['seal'] }) {
   if (seal === null) return <span>{sealWords[state]}</span>;
   if (seal.state === 'unsigned') return <span>Unsigned: nobody sealed this record</span>;
+  if (seal.fingerprint === '') return <span class="seal is-changed">Changed after it was kept; nobody sealed it</span>;
   const key =
     seal.keyName === null ? `a key that is not known here: ${seal.fingerprint}` : `the key of ${seal.keyName}`;
   return (

@@ -2,12 +2,13 @@ import { rinseEndOf } from '../core/rinse/end.ts';
 import { overdoseShare } from '../core/chemistry/dose.ts';
 import { typedFigure } from '../core/job/stages/stage.ts';
 import { whoWords } from '../core/job/who.ts';
+import { say } from '../core/message/message.ts';
 import { stageOf } from '../core/job/stages.ts';
 import { alarmWords, priorityOf } from './alarm-words.ts';
 import { count, figure, moment } from './fact.ts';
 import { dataText, eventsNamed, gapS } from '../core/audit/gather.ts';
 import { nameOf } from '../core/audit/outcome.ts';
-import type { Gathered } from './gather.ts';
+import { type Gathered, isChanged } from './gather.ts';
 import { quantity, sentence } from './in-units.ts';
 import { type EmitterRow, emitterRows } from './parts/emitter-rows.ts';
 import { sampleRows } from './parts/sample-rows.ts';
@@ -57,9 +58,11 @@ export function exceptions(g: Gathered): string[] {
 }
 
 function unfit({ input }: Gathered): string[] {
-  return input.seal?.state === 'broken'
-    ? ['The seal does not fit this record: limpid verify says what was changed.']
-    : [];
+  if (!isChanged(input)) return [];
+  const [first, ...more] = input.faults ?? [];
+  if (!first) return ['The seal does not fit this record: limpid verify says what was changed.'];
+  const rest = more.length > 0 ? ` ${more.length} more under "Seal".` : '';
+  return [`The record was changed, and nothing in it is proved. ${say(first)}${rest}`];
 }
 
 function overridden(g: Gathered): string[] {

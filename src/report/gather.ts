@@ -28,3 +28,14 @@ export interface ReportInput extends RunRecord {
 }
 
 export type Gathered = GatheredRecord<ReportInput>;
+
+/** Something was found against it: nothing in it proves anything any more. */
+export function isChanged({ seal, faults = [] }: RunRecord): boolean {
+  return seal?.state === 'broken' || faults.length > 0;
+}
+
+/** To be put behind the time of the seal; '' where the record is the one that was sealed. */
+export function sealUnfit(input: RunRecord): string {
+  if (input.seal?.state === 'broken') return ', but the seal does not fit';
+  return isChanged(input) ? ', but this is not the record that was sealed' : '';
+}

@@ -8,9 +8,9 @@ import { labelPdf } from '../report/label.ts';
 import { makeReport, type Report } from '../report/model.ts';
 import type { PaperSize } from '../report/paper.ts';
 import { reportPdf } from '../report/pdf.ts';
-import { verifyRecording } from '../recording/recording.ts';
 import { filesNamed, keepDetails, keepPhoto, readNamed, runFolder, typeOf } from '../recording/run-files.ts';
 import { addComment, readComments, sealedFolder, sealOf, sealRun } from '../recording/sealed.ts';
+import { verifyStored } from '../recording/stored.ts';
 import { signingKey } from '../recording/signing-key.ts';
 import { fingerprint, inFours } from '../core/seal/seal.ts';
 import type { Refusal } from '../server/port.ts';
@@ -58,7 +58,7 @@ export function liveRecord(run: Run, store: RunStore, data: string, clock: Pick<
     state: () =>
       orRefusal(() => {
         // A sealed record never changes: it is checked once.
-        checked ??= sealOf(data, runId)?.seal ? checkOf(data, runId) : null;
+        checked ??= sealOf(data, runId)?.seal ? checkOf(data, store) : null;
         return { ...stateOf(data, runId), check: checked };
       }),
     comment: (by, text) =>
@@ -107,14 +107,14 @@ function stateOf(data: string, runId: string): Omit<RecordState, 'check'> {
   return { fingerprint: print, seal, comments: readComments(folder) };
 }
 
-/** What `limpid verify` says of the sealed record. */
-function checkOf(data: string, runId: string): RecordState['check'] {
-  const found = verifyRecording(sealedFolder(data, runId));
+/** What `limpid verify` says of the sealed record, and what is found against the run that the store holds. */
+function checkOf(data: string, run: RunStore): RecordState['check'] {
+  const { faults, sealed } = verifyStored(data, run);
   return {
-    sound: found.sound,
-    entries: found.chain?.intact ? found.chain.end.count : 0,
-    rows: found.samples.chained,
-    faults: found.faults.map(say),
+    sound: sealed?.sound === true && faults.length === 0,
+    entries: sealed?.chain?.intact ? sealed.chain.end.count : 0,
+    rows: sealed?.samples.chained ?? 0,
+    faults: faults.map(say),
   };
 }
 

@@ -2,9 +2,10 @@ import type { RunEvent } from '../core/job/event.ts';
 import type { Message } from '../core/message/message.ts';
 import type { Beside, ReportInput, SealOnReport } from '../report/gather.ts';
 import { detailsFile, filesNamed, readDetails, readNamed, runFolder } from '../recording/run-files.ts';
-import { readRecording } from '../recording/recording.ts';
-import { checkSeal, type SealCheck } from '../recording/seal-check.ts';
+import { readRecording, verifyRecording } from '../recording/recording.ts';
+import type { SealCheck } from '../recording/seal-check.ts';
 import { knownKeys, readComments, sealedFolder } from '../recording/sealed.ts';
+import { type StoredCheck, verifyStored } from '../recording/stored.ts';
 import type { RunStore } from '../store/store.ts';
 import { chained, recordOf } from './audit-input.ts';
 
@@ -14,17 +15,23 @@ export interface Trust {
   readonly keys?: string;
 }
 
-/** What the report needs of a run of the store. Throws Problem: known keys or key file cannot be read. */
+/** What report and audit need of a run of the store. Throws Problem: keys, or the run itself, cannot be read. */
 export function reportOfRun(run: RunStore, trust: Trust, madeAt: string): ReportInput {
-  return { ...recordOfRun(run, trust, madeAt), samples: [...run.samples()] };
+  return { ...recordOfRun(run, trust, madeAt, verifyStored(trust.data, run)), samples: [...run.samples()] };
 }
 
-/** The same without the samples, where these are at hand already. */
-export function recordOfRun(run: RunStore, trust: Trust, madeAt: string): Omit<ReportInput, 'samples'> {
+/** The same without the samples, where these are at hand already; `check` is what was found against the run. */
+export function recordOfRun(
+  run: RunStore,
+  trust: Trust,
+  madeAt: string,
+  { faults, sealed }: StoredCheck,
+): Omit<ReportInput, 'samples'> {
   const folder = sealedFolder(trust.data, run.head.runId);
   return {
     ...chained(run.head, run.events()),
-    seal: sealOn(checkSeal(folder), trust),
+    seal: sealed && sealOn(sealed.seal, trust),
+    faults,
     comments: readComments(folder),
     beside: besideOf(runFolder(trust.data, run.head.runId), run.events()),
     madeAt,
@@ -38,11 +45,13 @@ export function reportOfRecording(
   madeAt: string,
   tell: (remark: Message) => void,
 ): ReportInput {
+  const { seal, faults } = verifyRecording(folder);
   const { remarks, ...recording } = readRecording(folder);
   for (const remark of remarks) tell(remark);
   return {
     ...recordOf(recording),
-    seal: sealOn(checkSeal(folder), trust),
+    seal: sealOn(seal, trust),
+    faults,
     comments: readComments(folder),
     ...(recording.chain ? { beside: besideOf(folder, recording.chain.links) } : {}),
     madeAt,

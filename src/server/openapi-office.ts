@@ -79,7 +79,10 @@ function runPaths(): Record<string, unknown> {
       ),
     },
     '/api/runs/{run}/seal': {
-      get: one('Look at the sealed files now: intact, changed (and where) or unsigned', sealViewSchema),
+      get: one(
+        'Hold the run against its chain and its sealed files now: intact, changed (and where) or unsigned',
+        sealViewSchema,
+      ),
     },
     '/api/runs/{run}/again': {
       post: one('Judge the run again with other settings or with hindsight, beside the original', againSchema, {

@@ -77,6 +77,7 @@ export interface RunIndex {
   figuresOf(runId: string): { readonly runId: string; readonly figures: string }[];
   /** Ids of all runs that the query names, oldest first. */
   ids(query: Partial<ListQuery>): string[];
+  /** How chain and seal were found; where that is other than before, the run must be looked at again. */
   sealIs(runId: string, state: SealState, key: string, checkedAt: string): void;
   /** Sealed runs whose seal was looked at longest ago. */
   sealsToCheck(count: number): string[];
@@ -244,7 +245,9 @@ export function runIndex(db: Database): RunIndex {
     },
     sealIs: (runId, state, key, checkedAt) =>
       change(
-        `UPDATE run_index SET seal = ?, sealed_key = ?, seal_checked_at = ? WHERE run = (SELECT run FROM runs WHERE run_id = ?)`,
+        `UPDATE run_index SET stale = CASE WHEN seal = ? THEN stale ELSE 1 END, seal = ?, sealed_key = ?, seal_checked_at = ?
+           WHERE run = (SELECT run FROM runs WHERE run_id = ?)`,
+        state,
         state,
         key,
         checkedAt,

@@ -143,7 +143,7 @@ const findings: Texts = {
   'audit.record-broken': (p) =>
     Number(p['places']) === 0
       ? 'The seal does not fit this record: limpid verify says what was changed.'
-      : `${p['first']}${Number(p['places']) > 1 ? ` ${Number(p['places']) - 1} more; limpid verify lists all.` : ''}`,
+      : `${p['first']}${Number(p['places']) > 1 ? ` ${Number(p['places']) - 1} more; the report lists them under "Seal".` : ''}`,
   'audit.not-handed-over': () => 'The run ended without a name under it.',
   'audit.not-sealed': () => 'The run is over and its record is not sealed.',
   'audit.own': (p) =>

@@ -1,12 +1,14 @@
 import type { Block, Section } from '../block.ts';
+import { say } from '../../core/message/message.ts';
 import { inFours } from '../../core/seal/seal.ts';
 import { day, missing, said } from '../fact.ts';
-import type { Gathered } from '../gather.ts';
+import { type Gathered, isChanged, sealUnfit } from '../gather.ts';
 
 /** How the record can be checked by somebody who was not there. */
 export function sealSection(g: Gathered): Section {
   const { seal, chain, comments } = g.input;
   const notYet = 'the run is not sealed yet';
+  const changed = isChanged(g.input);
   const key = seal && (seal.keyName === null ? 'not among the keys known here' : `known as: ${seal.keyName}`);
   const blocks: Block[] = [
     {
@@ -14,9 +16,7 @@ export function sealSection(g: Gathered): Section {
       rows: [
         {
           label: 'Sealed',
-          fact: seal
-            ? said(`${day(seal.sealedAt)}${seal.state === 'good' ? '' : ', but the seal does not fit'}`)
-            : missing(notYet),
+          fact: seal ? said(`${day(seal.sealedAt)}${sealUnfit(g.input)}`) : missing(notYet),
         },
         { label: 'Fingerprint of the key', fact: seal ? said(seal.fingerprint) : missing(notYet) },
         { label: 'The key', fact: key ? said(key) : missing(notYet) },
@@ -26,17 +26,23 @@ export function sealSection(g: Gathered): Section {
         },
         {
           label: 'Last entry of the chain',
-          fact: chain ? said(inFours(chain.hash)) : missing('this recording carries no chain'),
+          fact: !chain
+            ? missing('this recording carries no chain')
+            : changed
+              ? said('not shown: the record was changed, so its last entry proves nothing')
+              : said(inFours(chain.hash)),
         },
         { label: 'Outside witness of the time', fact: missing('times are by the clock of the bridge alone') },
       ],
     },
-    {
+    ...foundAgainst(g),
+  ];
+  if (!changed)
+    blocks.push({
       kind: 'text',
       text: 'The chain shows any change made after an entry was written, and the seal any change made after it was signed, to whoever compares the last entry and the fingerprint with this page. Neither proves that the sensor was in the water. With the recording at hand: limpid verify FOLDER.',
-    },
-  ];
-  if (chain)
+    });
+  if (chain && !changed)
     blocks.push({
       kind: 'code',
       caption: 'The last entry and the fingerprint, to be read by a camera',
@@ -55,6 +61,16 @@ export function sealSection(g: Gathered): Section {
       none: '',
     });
   return { id: 'seal', title: 'Seal', room: 330, blocks };
+}
+
+/** So many faults are told in words; of more their number: one change can spoil every entry after it. */
+const mostFaults = 12;
+
+function foundAgainst({ input: { faults = [] } }: Gathered): Block[] {
+  if (faults.length === 0) return [];
+  const items = faults.slice(0, mostFaults).map(say);
+  if (faults.length > mostFaults) items.push(`and ${faults.length - mostFaults} more`);
+  return [{ kind: 'list', title: 'Found against this record', items }];
 }
 
 function codeText({ input }: Gathered): string {

@@ -17,11 +17,13 @@ import { Problem } from '../../core/message/problem.ts';
 import { sampleKeys } from '../../core/quantity/sample.ts';
 import { takeInZip } from '../../recording/bulk.ts';
 import { addComment, knownKeys, sealedFolder } from '../../recording/sealed.ts';
+import { type StoredCheck, storedCheck } from '../../recording/stored.ts';
 import { isFile } from '../../recording/text-file.ts';
 import type { AuditPort, Download, FileOptions, RunFile, RunQuery } from '../../server/audit-port.ts';
 import { decimate } from '../../store/decimate.ts';
-import type { IndexedRun } from '../../store/run-index.ts';
+import type { IndexedRun, SealState } from '../../store/run-index.ts';
 import type { Store } from '../../store/store.ts';
+import { chained } from '../audit-input.ts';
 import { acrossRuns, sideBySide } from './across-runs.ts';
 import { againView } from './again-view.ts';
 import { BulkExports } from './bulk-export.ts';
@@ -66,7 +68,7 @@ class OfficeOfStore implements Afterwards {
     this.#runs = new KeptRuns(data, store, wallMs);
     this.#looker = looker;
     this.#exports = new BulkExports(data, store, wallMs);
-    this.#looks = new Looks(this.#runs, { looker, rules, log, seal: (runId) => this.seal(runId) });
+    this.#looks = new Looks(this.#runs, { looker, rules, log, check: (runId) => this.#check(runId) });
   }
 
   list(query: RunQuery) {
@@ -129,7 +131,7 @@ class OfficeOfStore implements Afterwards {
     const began = this.#runs.wallMs();
     const done = await this.#looker.again({
       kind: 'again',
-      record: this.#runs.record(run),
+      record: { ...chained(run.head, run.events()), seal: null },
       columns: this.#runs.traces.of(run),
       settings: request.settings,
       hindsight: request.hindsight,
@@ -137,25 +139,30 @@ class OfficeOfStore implements Afterwards {
     return { ...againView(done, this.#runs.looked(runId)), tookMs: Math.max(0, this.#runs.wallMs() - began) };
   }
 
-  async seal(runId: string): Promise<SealView> {
-    const folder = sealedFolder(this.#runs.data, this.#runs.run(runId).head.runId);
+  /** A sealed run of eight hours takes seconds: its files are read away from the thread that serves the run under way. */
+  async #check(runId: string): Promise<StoredCheck> {
+    const { data, store } = this.#runs;
+    const run = this.#runs.run(runId);
     const checkedAt = this.#runs.nowIso();
-    if (!isFile(join(folder, 'seal.json'))) {
-      const none = { fingerprint: '', keyName: null, sealedAt: '', simulated: false };
-      this.#runs.store.index.sealIs(runId, 'unsigned', '', checkedAt);
-      return { state: 'unsigned', checkedAt, faults: [], ...none };
-    }
-    const check = await this.#looker.seal({ kind: 'seal', folder });
-    const state = check.sound && check.seal.state === 'good' ? 'intact' : 'changed';
-    this.#runs.store.index.sealIs(runId, state, check.seal.fingerprint, checkedAt);
+    const sealed = await this.#looker.seal({ kind: 'seal', folder: sealedFolder(data, runId) });
+    const check = storedCheck(data, run, sealed);
+    store.index.sealIs(runId, stateOf(check), sealed?.seal.fingerprint ?? '', checkedAt);
+    return check;
+  }
+
+  async seal(runId: string): Promise<SealView> {
+    const check = await this.#check(runId);
+    const { seal, fingerprint = '' } = check.sealed?.seal ?? {};
+    // Where it is another than before, the run waits for a look.
+    this.#looks.later();
     return {
-      state,
-      checkedAt,
+      state: stateOf(check),
+      checkedAt: this.#runs.row(runId).sealCheckedAt ?? '',
       faults: check.faults.map(say),
-      fingerprint: check.seal.fingerprint,
-      keyName: knownKeys(this.#runs.data).get(check.seal.fingerprint.replaceAll(' ', '')) ?? null,
-      sealedAt: check.seal.seal?.sealed_at ?? '',
-      simulated: check.seal.seal?.simulated ?? false,
+      fingerprint,
+      keyName: knownKeys(this.#runs.data).get(fingerprint.replaceAll(' ', '')) ?? null,
+      sealedAt: seal?.sealed_at ?? '',
+      simulated: seal?.simulated ?? false,
     };
   }
 
@@ -175,7 +182,7 @@ class OfficeOfStore implements Afterwards {
       {
         data: this.#runs.data,
         columns: () => this.#runs.traces.of(run),
-        record: () => this.#runs.record(run),
+        record: async () => this.#runs.record(run, await this.#check(runId)),
         kept: () => this.#runs.looked(runId),
         looked: () => this.#looks.lookedNow(runId),
         page: () => this.page(runId),
@@ -237,6 +244,12 @@ class OfficeOfStore implements Afterwards {
     this.#exports.stop();
     await this.#looks.stop();
   }
+}
+
+/** `changed`: something was found against it, sealed or not. */
+function stateOf({ faults, sealed }: StoredCheck): SealState {
+  if (faults.length > 0) return 'changed';
+  return sealed?.seal.seal ? 'intact' : 'unsigned';
 }
 
 const everything: RunQuery = { search: '', sort: 'started', descending: false, from: 0, count: 1 };

@@ -17,6 +17,7 @@ import type { ExportJob } from '../../core/audit/page-schema.ts';
 import { say } from '../../core/message/message.ts';
 import { Problem } from '../../core/message/problem.ts';
 import { exportZip, fileNameOf } from '../../recording/bulk.ts';
+import { sealedFolder } from '../../recording/sealed.ts';
 import { zipFiles } from '../../recording/zip.ts';
 import type { Store } from '../../store/store.ts';
 
@@ -110,7 +111,7 @@ export class BulkExports {
     run.keepSamples();
     const name = `${fileNameOf(runId)}.zip`;
     const mark = run.events().at(-1)?.hash.slice(0, 12) ?? 'empty';
-    const isSealed = this.#store.index.get(runId)?.seal !== 'unsigned';
+    const isSealed = existsSync(sealedFolder(this.#data, runId));
     const path = join(this.#folder, `${fileNameOf(runId)}-${mark}${isSealed ? '-sealed' : ''}.run.zip`);
     // Comments beside a sealed record may have grown.
     if (isSealed || !existsSync(path)) exportZip(this.#data, run, path);

@@ -18,7 +18,8 @@ import { channelsWithValues } from './traces.ts';
 export interface KnownRun {
   readonly data: string;
   columns(): Columns;
-  record(): Omit<ReportInput, 'samples'>;
+  /** Held against chain and seal. */
+  record(): Promise<Omit<ReportInput, 'samples'>>;
   /** As worked out last; null: not yet. */
   kept(): LookedAtRun | null;
   /** As the record stands now. */
@@ -88,7 +89,7 @@ function chartOf(known: KnownRun, run: RunStore, options: FileOptions): string {
 
 async function reportOf(known: KnownRun, file: RunFile, name: string, options: FileOptions): Promise<Download> {
   const { makeReport } = await import('../../report/model.ts');
-  const input = { ...known.record(), samples: [...samplesOf(known.columns())] };
+  const input = { ...(await known.record()), samples: [...samplesOf(known.columns())] };
   const comments = known.comments().map((c) => ({ by: c.by, text: spoken(c), written_at: c.writtenAt }));
   const made = makeReport({ ...input, comments });
   if (file === 'report.html') {

@@ -2,6 +2,7 @@ import { existsSync } from 'node:fs';
 import { type CommentView, type LookedAtRun, lookedAtSchema } from '../../core/audit/page-schema.ts';
 import { Problem } from '../../core/message/problem.ts';
 import { readComments, sealedFolder } from '../../recording/sealed.ts';
+import type { StoredCheck } from '../../recording/stored.ts';
 import type { IndexedRun } from '../../store/run-index.ts';
 import type { RunStore, Store } from '../../store/store.ts';
 import { recordOfRun } from '../report-input.ts';
@@ -39,8 +40,9 @@ export class KeptRuns {
     return current === null || existsSync(sealedFolder(this.data, current)) ? null : current;
   }
 
-  record(run: RunStore) {
-    return recordOfRun(run, { data: this.data }, this.nowIso());
+  /** Its record beside what was found against it. */
+  record(run: RunStore, check: StoredCheck) {
+    return recordOfRun(run, { data: this.data }, this.nowIso(), check);
   }
 
   /** Of the store, and those that came with a sealed record from elsewhere. */

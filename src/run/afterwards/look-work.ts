@@ -3,8 +3,10 @@ import { isMainThread, parentPort, Worker, workerData } from 'node:worker_thread
 import { z } from 'zod';
 import { type Again, reanalyse } from '../../core/audit/reanalyse.ts';
 import { gather } from '../../core/audit/gather.ts';
+import type { RunRecord } from '../../core/audit/record.ts';
 import type { AuditSettings } from '../../core/audit/settings.ts';
-import { type RecordingCheck, verifyRecording } from '../../recording/verify.ts';
+import { verifySealed } from '../../recording/stored.ts';
+import type { RecordingCheck } from '../../recording/verify.ts';
 import type { ReportInput } from '../../report/gather.ts';
 import { type Columns, samplesOf } from '../../store/decimate.ts';
 import { type Looked, lookAt } from './look.ts';
@@ -19,7 +21,7 @@ export interface LookTask {
 }
 export interface AgainTask {
   readonly kind: 'again';
-  readonly record: Omit<ReportInput, 'samples'>;
+  readonly record: Omit<RunRecord, 'samples'>;
   readonly columns: Columns;
   readonly settings: Readonly<Record<string, number>>;
   readonly hindsight: boolean;
@@ -33,7 +35,7 @@ function again({ record, columns, settings, hindsight }: AgainTask): Again {
   return reanalyse(run, { hindsight, ...(Object.keys(settings).length > 0 ? { settings } : {}) });
 }
 
-/** Hold the sealed files of a folder against their seal, chain and one another. */
+/** Hold the sealed files of a folder against their seal, chain and one another; null: there is no such folder. */
 export interface SealTask {
   readonly kind: 'seal';
   readonly folder: string;
@@ -43,7 +45,7 @@ export interface SealTask {
 export interface Looker {
   look(task: LookTask): Promise<Looked>;
   again(task: AgainTask): Promise<Again>;
-  seal(task: SealTask): Promise<RecordingCheck>;
+  seal(task: SealTask): Promise<RecordingCheck | null>;
   stop(): Promise<void>;
 }
 
@@ -56,7 +58,7 @@ interface Answer {
   readonly n: number;
   readonly look?: Looked;
   readonly again?: Again;
-  readonly seal?: RecordingCheck;
+  readonly seal?: RecordingCheck | null;
   readonly fault?: string;
 }
 
@@ -71,7 +73,7 @@ export function createLooker(): Looker {
 const inline: Looker = {
   look: (task) => Promise.resolve().then(() => look(task)),
   again: (task) => Promise.resolve().then(() => again(task)),
-  seal: ({ folder }) => Promise.resolve().then(() => verifyRecording(folder)),
+  seal: ({ folder }) => Promise.resolve().then(() => verifySealed(folder)),
   stop: () => Promise.resolve(),
 };
 
@@ -124,7 +126,7 @@ function threaded(): Looker {
     },
     async seal(task) {
       const { seal: found } = await ask(task);
-      if (!found) throw new Error('no answer from the thread that looks at runs');
+      if (found === undefined) throw new Error('no answer from the thread that looks at runs');
       return found;
     },
     async stop() {
@@ -135,7 +137,7 @@ function threaded(): Looker {
 
 function answerTo({ n, task }: Asked): Answer {
   try {
-    if (task.kind === 'seal') return { n, seal: verifyRecording(task.folder) };
+    if (task.kind === 'seal') return { n, seal: verifySealed(task.folder) };
     return task.kind === 'look' ? { n, look: look(task) } : { n, again: again(task) };
   } catch (error) {
     return { n, fault: causeOf(error) };

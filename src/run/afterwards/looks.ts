@@ -1,6 +1,7 @@
 import { causeOf } from '../../core/message/cause.ts';
 import { severityNames, type LookedAtRun } from '../../core/audit/page-schema.ts';
 import { Problem } from '../../core/message/problem.ts';
+import type { StoredCheck } from '../../recording/stored.ts';
 import { closedIn } from './comment-words.ts';
 import type { rulesOf } from './firm-rules.ts';
 import type { KeptRuns } from './kept-runs.ts';
@@ -9,8 +10,8 @@ import type { Looker } from './look-work.ts';
 export interface LooksOptions {
   readonly looker: Looker;
   readonly rules: ReturnType<typeof rulesOf>;
-  /** Checks the seal of a run and keeps what came of it. */
-  readonly seal: (runId: string) => Promise<unknown>;
+  /** Holds a run against its chain and seal, and keeps what came of it. */
+  readonly check: (runId: string) => Promise<StoredCheck>;
   /** Says something for the log. */
   readonly log: (line: string) => void;
 }
@@ -76,7 +77,7 @@ export class Looks {
     const last = runId === undefined ? null : this.#runs.row(runId).sealCheckedAt;
     // Of a clock that was set back the last look lies ahead: that is no reason to wait for it.
     if (runId === undefined || (last !== null && Math.abs(this.#runs.wallMs() - Date.parse(last)) < sealLookMs)) return;
-    this.#options.seal(runId).then(
+    this.#options.check(runId).then(
       () => this.later(),
       (error: unknown) => this.#options.log(`The seal of ${runId} could not be looked at: ${String(error)}`),
     );
@@ -106,8 +107,9 @@ export class Looks {
 
   async #lookNow(runId: string): Promise<void> {
     const run = this.#runs.run(runId);
-    if (this.#runs.row(runId).sealCheckedAt === null) await this.#options.seal(runId);
-    const record = this.#runs.record(run);
+    const check = await this.#options.check(runId);
+    const found = this.#runs.row(runId).seal;
+    const record = this.#runs.record(run, check);
     const { page, summary } = await this.#options.looker.look({
       kind: 'look',
       record,
@@ -140,6 +142,8 @@ export class Looks {
       },
       open,
     );
+    // Found otherwise while this was worked out: then once more.
+    if (this.#runs.row(runId).seal !== found) this.#runs.store.index.lookAgain(runId);
   }
 
   /** As its record stands now. Throws Problem: it cannot be looked at. */

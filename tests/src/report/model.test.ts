@@ -5,6 +5,7 @@ import type { ReportInput } from '../../../src/report/gather.ts';
 import { whoWords } from '../../../src/core/job/who.ts';
 import { makeReport, type Report } from '../../../src/report/model.ts';
 import type { RunEvent } from '../../../src/core/job/event.ts';
+import { inFours } from '../../../src/core/seal/seal.ts';
 import { demoInput, demoRun } from './demo-run.ts';
 
 const run = demoRun();
@@ -198,6 +199,27 @@ describe('marks', () => {
     expect(withEvents((e) => e).marks).toEqual(['Draft: not sealed', 'Simulated water']);
     expect(whole.marks).toEqual(['Simulated water']);
     expect(makeReport(demoInput(run, { sealed: true, simulated: false })).marks).toEqual([]);
+  });
+
+  test('what was found against the record is said before all else, and its last entry is not shown as a proof', () => {
+    const faults = [
+      { code: 'stored-chain-broken', params: { kind: 'changed', index: 7, count: 1 } },
+      ...Array.from({ length: 20 }, () => ({ code: 'stored-samples-gone', params: { fromS: 60, toS: 119 } })),
+    ];
+    const hash = demoInput(run, { sealed: true }).chain?.hash ?? '';
+    for (const sealed of [true, false]) {
+      const report = makeReport({ ...demoInput(run, { sealed }), faults });
+      expect(report.marks).toContain('The record was changed');
+      expect(report.exceptions[0]).toMatch(/entry 7 was changed after it was kept\..* 20 more under "Seal"\.$/);
+      const seal = report.sections.find((s) => s.id === 'seal')?.blocks ?? [];
+      expect(seal.map((b) => b.kind)).not.toContain('code');
+      expect(JSON.stringify(report)).not.toContain(inFours(hash));
+      expect(JSON.stringify(seal)).toContain('from 60 s to 119 s that the chain holds are missing');
+      expect(JSON.stringify(seal)).toContain('and 9 more');
+      expect(JSON.stringify(report.facts.seal).includes('not the record that was sealed')).toBe(sealed);
+    }
+    expect(whole.marks).not.toContain('The record was changed');
+    expect(text(whole)).toContain(inFours(hash));
   });
 
   test('a seal that does not fit is said before all else', () => {

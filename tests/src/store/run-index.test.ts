@@ -104,6 +104,21 @@ describe('the index of runs', () => {
     expect(store.index.waiting(0).total).toBe(30);
   });
 
+  it('a run that is found otherwise than before waits to be looked at again, one found the same does not', () => {
+    const waits = (): boolean => store.index.get('r8')?.stale === true;
+    const when = '2026-01-02T00:00:00.000Z';
+    store.index.sealIs('r8', 'intact', 'k', when);
+    store.index.lookedAt('r8', looked(8), new Set());
+    store.index.sealIs('r8', 'intact', 'k', when);
+    expect(waits()).toBe(false);
+    store.index.sealIs('r8', 'changed', 'k', when);
+    expect(waits()).toBe(true);
+    store.index.lookedAt('r8', looked(8), new Set());
+    expect(waits()).toBe(false);
+    store.index.sealIs('r8', 'unsigned', '', when);
+    store.index.lookedAt('r8', looked(8), new Set());
+  });
+
   it('keeps what was worked out, and counts what is still open', () => {
     expect(store.index.page('r6')).toBe('{"page":6}');
     expect(store.index.page('r29')).toBeNull();

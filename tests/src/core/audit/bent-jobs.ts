@@ -26,6 +26,20 @@ export const bends: readonly (readonly [rule: string, what: string, bent: Bent, 
     'record-broken',
     'events.csv, line 3',
   ],
+  [
+    'record-broken',
+    'two things were changed: the first in words, the other by number',
+    {
+      record: {
+        faults: [
+          { code: 'stored-chain-broken', params: { kind: 'changed', index: 7, count: 1 } },
+          { code: 'stored-samples-gone', params: { fromS: 60, toS: 119 } },
+        ],
+      },
+    },
+    'record-broken',
+    'limpid.sqlite: entry 7 was changed after it was kept. Compare it with a copy made before: a sealed record, an export, a backup. 1 more; the report lists them under "Seal".',
+  ],
   ['record-broken', 'the seal does not fit', { record: { seal: { state: 'broken' } } }, 'record-broken', 'verify'],
   [
     'stage-left-out',

@@ -191,6 +191,11 @@ describe('the seal in use', () => {
     const changed = await get(sealViewSchema, `/api/runs/${touched}/seal`);
     expect(changed.state).toBe('changed');
     expect(changed.faults.join(' ')).toMatch(/events\.csv, line \d+/);
+    const { looked } = await get(runPageSchema, `/api/runs/${touched}`);
+    expect(looked?.findings[0]).toMatchObject({ id: 'record-broken', severity: 'serious' });
+    expect(looked?.findings[0]?.text).toMatch(/events\.csv, line \d+/);
+    const page = await (await ask(`/api/runs/${touched}/files/report.html`)).text();
+    expect(page.includes('The seal does not fit this record')).toBe(true);
     const before = await get(sealViewSchema, `/api/runs/${sealed}/seal`);
     expect(before).toMatchObject({ state: 'intact', keyName: 'this bridge' });
     rotateKey(world.data);
