@@ -197,13 +197,16 @@ export interface ExportedAll {
   readonly refused: readonly { readonly runId: string; readonly why: string }[];
 }
 
-/** Every run into a folder of its own. Called again after it was cut off, it goes on where it was. Throws Problem. */
+/**
+ * Every run into a folder of its own. Called again after it was cut off, it goes on where it was. Throws Problem.
+ * @param tell after each one; whether it was written just now
+ */
 export async function exportAll(
   data: string,
   store: Store,
   runIds: readonly string[],
   folder: string,
-  tell: (done: number, total: number, name: string) => void = () => {},
+  tell: (done: number, total: number, runId: string, isNew: boolean) => void = () => {},
   withDetails = true,
 ): Promise<ExportedAll> {
   mkdirSync(folder, { recursive: true });
@@ -224,7 +227,7 @@ export async function exportAll(
       if (!(error instanceof Problem)) throw error;
       refused.push({ runId, why: say(error) });
     }
-    tell(i + 1, runIds.length, runId);
+    tell(i + 1, runIds.length, runId, written.at(-1) === runId);
     await new Promise((go) => setImmediate(go));
   }
   return { written, kept, refused };

@@ -1,3 +1,4 @@
+import { say } from '../../core/message/message.ts';
 import { Problem } from '../../core/message/problem.ts';
 import type { Store } from '../../store/store.ts';
 import { type Command, dataOption, type Input, WrongUse } from '../command.ts';
@@ -37,6 +38,7 @@ export const exportCommand: Command = {
 async function exportThis({ options, out }: Input, store: Store, runId: string, folder: string): Promise<number> {
   const { exportOne, exportZip } = await import('../../recording/bulk.ts');
   const { sealOf } = await import('../../recording/sealed.ts');
+  const { verifyStored } = await import('../../recording/stored.ts');
   const withDetails = options['withoutDetails'] !== true;
   const data = dataFolder(options);
   const run = store.openRun(runId);
@@ -47,23 +49,49 @@ async function exportThis({ options, out }: Input, store: Store, runId: string, 
   if (/\.zip$/i.test(folder)) exportZip(data, run, folder, withDetails);
   else exportOne(data, run, folder, withDetails);
   const sealed = sealOf(data, runId) !== null;
+  // It is written all the same, so that nothing is lost; but whoever passes it on must know.
+  const faults = verifyStored(data, run).faults.map((f) => ({ code: f.code, text: say(f) }));
+  if (faults.length > 0)
+    out.say(
+      changedWords(
+        runId,
+        faults.map((f) => f.text),
+      ),
+    );
   out.result(
-    { run: runId, folder, sealed },
+    { run: runId, folder, sealed, faults },
     `The run ${runId} is written to ${folder}${sealed ? ', with its seal' : ''}${withDetails ? '' : ', without the names of client and place'}.`,
   );
   return 0;
 }
 
+/** The first fault in words, and how many more there are. */
+function changedWords(runId: string, [first = '', ...more]: readonly string[]): string {
+  const rest = more.length > 0 ? ` ${more.length} more; limpid report ${runId} lists them under "Seal".` : '';
+  return `The run ${runId} was changed, and nothing in it is proved. ${first}${rest}`;
+}
+
 async function exportEvery({ options, out }: Input, store: Store, folder: string): Promise<number> {
   const { exportAll } = await import('../../recording/bulk.ts');
+  const { verifyStored } = await import('../../recording/stored.ts');
+  const data = dataFolder(options);
   const runIds = store.runs().map((r) => r.runId);
-  const tell = (done: number, total: number, name: string): void => out.say(`${done} of ${total}: ${name}`);
   const withDetails = options['withoutDetails'] !== true;
-  const { written, kept, refused } = await exportAll(dataFolder(options), store, runIds, folder, tell, withDetails);
+  const changed: { runId: string; why: string }[] = [];
+  const tell = (done: number, total: number, runId: string, isNew: boolean): void => {
+    out.say(`${done} of ${total}: ${runId}`);
+    const run = isNew ? store.openRun(runId) : null;
+    const faults = run ? verifyStored(data, run).faults.map(say) : [];
+    if (faults.length === 0) return;
+    const why = changedWords(runId, faults);
+    changed.push({ runId, why });
+    out.say(why);
+  };
+  const { written, kept, refused } = await exportAll(data, store, runIds, folder, tell, withDetails);
   const lines = [
     `${written.length} of ${runIds.length} runs are written to ${folder}; ${kept.length} were there already.`,
     ...refused.map((r) => `${r.runId} was not written. ${r.why}`),
   ];
-  out.result({ folder, written, kept, refused }, lines.join('\n'));
+  out.result({ folder, written, kept, changed, refused }, lines.join('\n'));
   return refused.length === 0 ? 0 : 1;
 }
