@@ -32,6 +32,9 @@ export interface TextStyle {
   readonly end?: boolean;
 }
 
+/** Of the words behind everything, from the foot up. */
+const slant = (52 / 180) * Math.PI;
+
 /** Pages with a cursor, a grid and a structure tree; knows nothing of what the report says. */
 export class Paper {
   readonly doc: Document;
@@ -219,9 +222,14 @@ export class Paper {
     const text = this.report.marks.join(' - ');
     if (text === '' || !this.hasHeads) return;
     const { width, height } = doc.page;
-    this.style({ size: text.length > 24 ? 44 : 60, bold: true, colour: '#f2f2f2' });
+    const size = text.length > 24 ? 44 : 60;
+    const style = { bold: true, colour: '#f2f2f2' };
+    this.style({ size, ...style });
+    // Three marks together are longer than the slant of the page.
+    const room = 0.94 * Math.min(width / Math.cos(slant), height / Math.sin(slant));
+    this.style({ size: size * Math.min(1, room / doc.widthOfString(text)), ...style });
     doc.save();
-    doc.rotate(-52, { origin: [width / 2, height / 2] });
+    doc.rotate((-slant * 180) / Math.PI, { origin: [width / 2, height / 2] });
     doc.text(text, width / 2 - doc.widthOfString(text) / 2, height / 2 - 24, { lineBreak: false });
     doc.restore();
   }

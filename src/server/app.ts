@@ -1,4 +1,5 @@
 import Fastify, { type FastifyInstance, type FastifyRequest } from 'fastify';
+import { Problem } from '../core/message/problem.ts';
 import { type Access, createAccess } from './access.ts';
 import type { AuditPort } from './audit-port.ts';
 import { addAuditRoutes } from './audit-routes.ts';
@@ -75,6 +76,8 @@ export interface RunningServer {
 
 function toRefused(error: unknown, limitBytes: number, log: (line: string) => void): Refused {
   if (error instanceof Refused) return error;
+  // The rooms below say in words what they cannot do.
+  if (error instanceof Problem) return new Refused(409, error.code, error.params);
   const code = error instanceof Error && 'code' in error ? String(error.code) : '';
   const status = error instanceof Error && 'statusCode' in error ? Number(error.statusCode) : 500;
   if (code === 'FST_ERR_CTP_BODY_TOO_LARGE') return new Refused(413, 'body-too-large', { limitBytes });

@@ -5,7 +5,6 @@ import { groupings } from '../core/audit/across.ts';
 import { measures } from '../core/audit/measures.ts';
 import { againRequestSchema, newCommentSchema, sealStates, sortNames } from '../core/audit/page-schema.ts';
 import { dayNumber } from '../core/audit/wall-time.ts';
-import { Problem } from '../core/message/problem.ts';
 import type { Access, Who } from './access.ts';
 import { type AuditPort, runFiles, type RunFile } from './audit-port.ts';
 import { of } from './limits.ts';
@@ -74,11 +73,6 @@ function queryOf(request: FastifyRequest) {
 
 const runParams = z.object({ run: z.string().min(1).max(200) });
 
-/** A refusal for what the rooms below could not do. */
-function asRefused(error: unknown): unknown {
-  return error instanceof Problem ? new Refused(409, error.code, error.params) : error;
-}
-
 export function addAuditRoutes(app: FastifyInstance, audit: AuditPort, access: Access): void {
   /** The run that a request names, for one who may see it. Throws `Refused`. */
   const runOf = (request: FastifyRequest, role: Who['role'] = 'engineer'): { runId: string; who: Who } => {
@@ -145,11 +139,7 @@ export function addAuditRoutes(app: FastifyInstance, audit: AuditPort, access: A
     const options = parseOr400(fileQuerySchema, request.query, 'query');
     const known = runFiles.find((name): name is RunFile => name === file);
     if (known === undefined) throw new Refused(404, 'office-no-file', { file, known: runFiles.join(', ') });
-    try {
-      return sendDownload(request, reply, await audit.file(runId, known, options));
-    } catch (error) {
-      throw asRefused(error);
-    }
+    return sendDownload(request, reply, await audit.file(runId, known, options));
   });
   addBulkRoutes(app, audit, all);
 }
@@ -204,10 +194,6 @@ function addImport(
       (value) => typeof value === 'object' && value !== null && Symbol.asyncIterator in value,
       'expected a zip archive, with the header content-type: application/zip',
     );
-    try {
-      return await audit.takeIn(name, parseOr400(body, request.body, 'body'));
-    } catch (error) {
-      throw asRefused(error);
-    }
+    return await audit.takeIn(name, parseOr400(body, request.body, 'body'));
   });
 }

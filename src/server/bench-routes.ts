@@ -1,5 +1,4 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
-import { Problem } from '../core/message/problem.ts';
 import {
   benchCheckSchema,
   benchCommandSchema,
@@ -20,37 +19,23 @@ export function addBenchRoutes(app: FastifyInstance, bench: BenchPort, auth: Aut
   };
   app.get('/api/bench', of('look'), () => bench.view());
   app.post('/api/bench/command', of('write'), (request) =>
-    told(() => bench.command(parseOr400(benchCommandSchema, paired(request), 'body'))),
+    bench.command(parseOr400(benchCommandSchema, paired(request), 'body')),
   );
   app.post('/api/bench/measure', of('write'), (request) => {
     const { kit, channel, seconds } = parseOr400(benchMeasureSchema, paired(request), 'body');
-    return told(() => bench.measure(kit, channel, seconds));
+    return bench.measure(kit, channel, seconds);
   });
   app.post('/api/bench/litres', of('write'), (request) => {
     const { kit, action } = parseOr400(benchLitresSchema, paired(request), 'body');
-    return told(() => bench.litres(kit, action));
+    return bench.litres(kit, action);
   });
-  app.post('/api/bench/fit', of('write'), (request) =>
-    told(() => bench.fit(parseOr400(benchWorkSchema, paired(request), 'body'))),
-  );
+  app.post('/api/bench/fit', of('write'), (request) => bench.fit(parseOr400(benchWorkSchema, paired(request), 'body')));
   app.post('/api/bench/keep', of('write'), (request) =>
-    told(() => bench.keep(parseOr400(benchWorkSchema, paired(request), 'body'))),
+    bench.keep(parseOr400(benchWorkSchema, paired(request), 'body')),
   );
   app.post('/api/bench/check', of('write'), (request) => {
     const { kit, seconds } = parseOr400(benchCheckSchema, paired(request), 'body');
-    return told(() => {
-      bench.check(kit, seconds);
-      return bench.view().check;
-    });
+    bench.check(kit, seconds);
+    return bench.view().check;
   });
-}
-
-/** What the bench refuses, as the HTTP answer that fits. */
-async function told<T>(work: () => T | Promise<T>): Promise<T> {
-  try {
-    return await work();
-  } catch (error) {
-    if (error instanceof Problem) throw new Refused(409, error.code, error.params);
-    throw error;
-  }
 }

@@ -32,7 +32,7 @@ export function encodeChunk(samples: readonly Sample[]): Uint8Array {
   return bytes;
 }
 
-/** The samples again. Throws RangeError when the bytes are no chunk. */
+/** The samples again. Throws RangeError when the bytes are no chunk: nobody keeps a time or a value that is no number. */
 export function decodeChunk(bytes: Uint8Array): Sample[] {
   const headerEnd = bytes.indexOf(10);
   if (headerEnd < 0) throw new RangeError('a chunk without a header');
@@ -42,12 +42,14 @@ export function decodeChunk(bytes: Uint8Array): Sample[] {
   if (time !== 'time_s' || !Number.isInteger(count)) throw new RangeError('a chunk of a wrong size');
   const view = new DataView(bytes.buffer, bytes.byteOffset + headerEnd + 1, body);
   const samples = Array.from({ length: count }, (_, i) => emptySample(view.getFloat64(i * 8, true)));
+  if (!samples.every((s) => Number.isFinite(s.timeS))) throw new RangeError('a chunk with a time that is no number');
   for (const [c, column] of columns.entries()) {
     const key = columnOf.get(column);
     if (!key) throw new RangeError(`a chunk with an unknown column ${column}`);
     let at = (c + 1) * count * 8;
     for (const sample of samples) {
       const value = view.getFloat64(at, true);
+      if (Math.abs(value) === Number.POSITIVE_INFINITY) throw new RangeError('a chunk with a value that is no number');
       if (value === value) sample[key] = value;
       at += 8;
     }

@@ -1,5 +1,6 @@
 import { say } from '../../core/message/message.ts';
 import { Problem } from '../../core/message/problem.ts';
+import type { StoredCheck } from '../../recording/stored.ts';
 import type { Store } from '../../store/store.ts';
 import { type Command, dataOption, type Input, WrongUse } from '../command.ts';
 import { dataFolder, withStore } from '../with-store.ts';
@@ -50,14 +51,9 @@ async function exportThis({ options, out }: Input, store: Store, runId: string, 
   else exportOne(data, run, folder, withDetails);
   const sealed = sealOf(data, runId) !== null;
   // It is written all the same, so that nothing is lost; but whoever passes it on must know.
-  const faults = verifyStored(data, run).faults.map((f) => ({ code: f.code, text: say(f) }));
-  if (faults.length > 0)
-    out.say(
-      changedWords(
-        runId,
-        faults.map((f) => f.text),
-      ),
-    );
+  const check = verifyStored(data, run);
+  const faults = check.faults.map((f) => ({ code: f.code, text: say(f) }));
+  if (faults.length > 0) out.say(changedWords(runId, check));
   out.result(
     { run: runId, folder, sealed, faults },
     `The run ${runId} is written to ${folder}${sealed ? ', with its seal' : ''}${withDetails ? '' : ', without the names of client and place'}.`,
@@ -65,10 +61,14 @@ async function exportThis({ options, out }: Input, store: Store, runId: string, 
   return 0;
 }
 
-/** The first fault in words, and how many more there are. */
-function changedWords(runId: string, [first = '', ...more]: readonly string[]): string {
+/** The first fault in words, how many more there are, and whether the copy bears them too. */
+function changedWords(runId: string, { faults, sealed }: StoredCheck): string {
+  const [first, ...more] = faults.map(say);
   const rest = more.length > 0 ? ` ${more.length} more; limpid report ${runId} lists them under "Seal".` : '';
-  return `The run ${runId} was changed, and nothing in it is proved. ${first}${rest}`;
+  const what = sealed?.sound
+    ? 'was changed in the store; what is written is its sealed record, and that is intact.'
+    : 'was changed, and nothing in it is proved.';
+  return `The run ${runId} ${what} ${first ?? ''}${rest}`;
 }
 
 async function exportEvery({ options, out }: Input, store: Store, folder: string): Promise<number> {
@@ -81,9 +81,9 @@ async function exportEvery({ options, out }: Input, store: Store, folder: string
   const tell = (done: number, total: number, runId: string, isNew: boolean): void => {
     out.say(`${done} of ${total}: ${runId}`);
     const run = isNew ? store.openRun(runId) : null;
-    const faults = run ? verifyStored(data, run).faults.map(say) : [];
-    if (faults.length === 0) return;
-    const why = changedWords(runId, faults);
+    const check = run && verifyStored(data, run);
+    if (!check || check.faults.length === 0) return;
+    const why = changedWords(runId, check);
     changed.push({ runId, why });
     out.say(why);
   };

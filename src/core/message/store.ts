@@ -36,7 +36,7 @@ export const storeTexts = {
   'store-io': (p) =>
     `Reading or writing the store ${p['file']} failed (${p['detail']}). Check the disk or card and its cable.`,
   'store-row-unreadable': (p) =>
-    `Run ${p['runId']}: ${p['what']} in limpid.sqlite cannot be read (${p['detail']}). Limpid writes nothing of the kind: the store was changed by something else. A sealed record stands in the folder "sealed" as it was signed; for the rest take a backup, or "limpid salvage NEWFOLDER".`,
+    `Run ${p['runId']}: ${p['what']} in limpid.sqlite cannot be read (${p['detail']}). Limpid writes nothing of the kind: the store was changed by something else. If the run was sealed, its record stands in the folder "sealed" as it was signed ("limpid report FOLDER"); else take a backup, or "limpid salvage NEWFOLDER".`,
   'store-closed': (p) => `The store ${p['file']} is closed already.`,
   'store-certificate-exists': (p) =>
     `A certificate ${p['id']} is kept already, and certificates are never changed. Make a new one.`,

@@ -83,9 +83,9 @@ export class Looks {
     );
   }
 
-  /** The run under way changes all the time: it is looked at once in a while only. */
+  /** The run under way changes all the time, and one that cannot be read stays so: they are looked at once in a while only. */
   isDue(runId: string): boolean {
-    if (runId !== this.#runs.underWay()) return true;
+    if (runId !== this.#runs.underWay() && !this.#failed.has(runId)) return true;
     const last = this.#lookedAtMs.get(runId);
     return last === undefined || Math.abs(this.#runs.wallMs() - last) > liveLookMs;
   }
@@ -95,6 +95,7 @@ export class Looks {
     if (known) return known;
     this.#lookedAtMs.set(runId, this.#runs.wallMs());
     const work = this.#lookNow(runId)
+      .then(() => void this.#failed.delete(runId))
       .catch((error: unknown) => {
         const why = causeOf(error);
         this.#failed.set(runId, why);

@@ -97,7 +97,8 @@ describe('a sealed run that was changed in the store', () => {
     expect(out.code).toBe(0);
     expect(out.stderr).toMatch(fault);
     expect(JSON.parse(out.stdout)).toMatchObject({ sealed: true, faults: [{ code: expect.any(String) }] });
-    // The signed files themselves leave as they were.
+    // The signed files themselves leave as they were, and that is said.
+    expect(out.stderr).toContain('what is written is its sealed record, and that is intact');
     for (const name of readdirSync(at('out')))
       expect(readFileSync(join(data, 'copy', name))).toEqual(readFileSync(at('out', name)));
   });
@@ -133,6 +134,7 @@ describe('a sealed record that was changed on the disk', () => {
     for (const text of [page, found.join()]) expect(text).toMatch(/events\.csv, line \d+: changed since it was sealed/);
     const one = await limpid('export', runId, join(data, 'copy'), '--data', data);
     expect(one.code).toBe(0);
+    expect(one.stderr).toContain('was changed, and nothing in it is proved');
     expect(one.stderr).toMatch(/events\.csv, line \d+: changed since it was sealed/);
     const zip = await limpid('export', runId, join(data, 'copy.zip'), '--data', data);
     expect(zip.stderr).toBe(one.stderr);

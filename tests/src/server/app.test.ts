@@ -2,9 +2,11 @@ import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { z } from 'zod';
+import { Problem } from '../../../src/core/message/problem.ts';
 import { startServer } from '../../../src/server/app.ts';
 import { pairedSchema, refusalSchema, runViewSchema, traceAnswerSchema } from '../../../src/server/protocol.ts';
 import { type Answer, ask } from './ask.ts';
+import { fakeAudit } from './fake-audit.ts';
 import { lanAddress, type Served, serve } from './served.ts';
 
 const json = { 'content-type': 'application/json' };
@@ -176,6 +178,31 @@ describe('writing', () => {
     const answer = await post(body);
     expect([answer.status, refusal(answer).code]).toEqual([status, code]);
     expect(answer.text).not.toMatch(/\bat .*\.(ts|js)/);
+  });
+
+  it('tells in its own words what a room below cannot do', async () => {
+    const found = { runId: 'r1', what: 'entry 3', detail: 'no JSON' };
+    const office = await startServer({
+      host: '127.0.0.1',
+      port: 0,
+      bridge: served.bridge,
+      audit: {
+        ...fakeAudit(),
+        has: () => true,
+        page: () => {
+          throw new Problem('store-row-unreadable', found);
+        },
+      },
+      webRoot: served.folder,
+      pairing: { code: '1' },
+    });
+    try {
+      const answer = await ask(`${office.url}/api/runs/r1`);
+      expect([answer.status, refusal(answer).code]).toEqual([409, 'store-row-unreadable']);
+      expect(answer.text).toContain('Run r1: entry 3 in limpid.sqlite cannot be read (no JSON)');
+    } finally {
+      await office.close();
+    }
   });
 
   it('keeps its own faults to its log', async () => {

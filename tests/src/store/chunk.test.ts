@@ -21,6 +21,14 @@ describe('a chunk of samples', () => {
     );
   });
 
+  test('holds no time and no value that is no number: nobody keeps one', () => {
+    const made = (timeS: number, turbidityNtu: number): Uint8Array =>
+      encodeChunk([{ ...emptySample(timeS), turbidityNtu }]);
+    expect(decodeChunk(made(1, 2))).toHaveLength(1);
+    for (const bytes of [made(Number.NaN, 2), made(Infinity, 2), made(1, Infinity), made(1, -Infinity)])
+      expect(() => decodeChunk(bytes)).toThrow(RangeError);
+  });
+
   test('is laid out as documented: names, line feed, columns of little-endian doubles, NaN for a gap', () => {
     const samples: Sample[] = [
       { ...emptySample(0.5), turbidityNtu: 1.5, supplyC: null },
