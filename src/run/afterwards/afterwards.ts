@@ -20,9 +20,9 @@ import { addComment, knownKeys, sealedFolder } from '../../recording/sealed.ts';
 import { type StoredCheck, storedCheck } from '../../recording/stored.ts';
 import { isFile } from '../../recording/text-file.ts';
 import type { AuditPort, Download, FileOptions, RunFile, RunQuery } from '../../server/audit-port.ts';
-import { decimate } from '../../store/decimate.ts';
+import { type Columns, decimate } from '../../store/decimate.ts';
 import type { IndexedRun, SealState } from '../../store/run-index.ts';
-import type { Store } from '../../store/store.ts';
+import type { RunStore, Store } from '../../store/store.ts';
 import { chained } from '../audit-input.ts';
 import { acrossRuns, sideBySide } from './across-runs.ts';
 import { againView } from './again-view.ts';
@@ -93,7 +93,7 @@ class OfficeOfStore implements Afterwards {
     const run = this.#runs.run(runId);
     const row = this.#runs.row(runId);
     if (row.stale && this.#looks.isDue(runId)) void this.#looks.look(runId);
-    const columns = this.#runs.traces.of(run);
+    const columns = this.#columnsOf(run);
     const kept = this.#runs.looked(runId);
     const comments = this.#runs.comments(runId);
     const signed = comments.findLast((c) => c.kind === 'sign-off');
@@ -137,6 +137,16 @@ class OfficeOfStore implements Afterwards {
       hindsight: request.hindsight,
     });
     return { ...againView(done, this.#runs.looked(runId)), tookMs: Math.max(0, this.#runs.wallMs() - began) };
+  }
+
+  /** Where they cannot be read, the list says from then on that the run was changed. */
+  #columnsOf(run: RunStore): Columns {
+    try {
+      return this.#runs.traces.of(run);
+    } catch (error) {
+      void this.#looks.look(run.head.runId);
+      throw error;
+    }
   }
 
   /** A sealed run of eight hours takes seconds: its files are read away from the thread that serves the run under way. */

@@ -98,6 +98,21 @@ it('a run changed in the store is found, sealed or not', async () => {
   }
 }, 60_000);
 
+it('samples that cannot be read: its page is refused in a sentence, and the list says that it was changed', async () => {
+  const [, touched] = store.index.ids({});
+  const intact = touched ?? '';
+  await close();
+  // Another run, whose seal was looked at and which nobody has opened since.
+  tamper(
+    data,
+    `UPDATE run_index SET seal = 'intact' WHERE run_id = '${intact}';
+     UPDATE chunks SET body = x'00' WHERE chunk = 2 AND run = (SELECT run FROM runs WHERE run_id = '${intact}')`,
+  );
+  open();
+  expect(() => audit.page(intact)).toThrow('chunk 2 of the samples in limpid.sqlite cannot be read');
+  await vi.waitUntil(() => store.index.get(intact)?.seal === 'changed', { timeout: 30_000 });
+}, 60_000);
+
 it('a run whose rows cannot be read is refused in a sentence', async () => {
   await close();
   tamper(data, `UPDATE events SET link = 'rubbish' WHERE idx = 3`);
