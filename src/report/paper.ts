@@ -226,7 +226,7 @@ export class Paper {
     const style = { bold: true, colour: '#f2f2f2' };
     this.style({ size, ...style });
     // Three marks together are longer than the slant of the page.
-    const room = 0.94 * Math.min(width / Math.cos(slant), height / Math.sin(slant));
+    const room = 0.88 * Math.min(width / Math.cos(slant), height / Math.sin(slant));
     this.style({ size: size * Math.min(1, room / doc.widthOfString(text)), ...style });
     doc.save();
     doc.rotate((-slant * 180) / Math.PI, { origin: [width / 2, height / 2] });

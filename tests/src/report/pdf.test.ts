@@ -15,6 +15,8 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 const run = demoRun();
 const report = makeReport(demoInput(run, { sealed: true }));
+const { seal } = demoInput(run, { sealed: true });
+if (!seal) throw new Error('the demo is sealed');
 const files = { a4: '', letter: '', label: '' };
 beforeAll(async () => {
   for (const size of ['a4', 'letter'] as const) {
@@ -72,6 +74,27 @@ describe.skipIf(!hasPoppler)('read by pdftotext and pdfinfo (skipped where they 
     });
   const infoOf = (file: string, ...more: string[]): string =>
     execFileSync('pdfinfo', [...more, file], { encoding: 'utf8', maxBuffer: 1 << 26 });
+
+  test.each(['a4', 'letter'] as const)('of many marks every word stands on the page: %s', async (size) => {
+    const faults = [{ code: 'stored-samples-gone', params: { fromS: 60, toS: 119 } }];
+    const file = join(folder, `marked-${size}.pdf`);
+    for (const input of [
+      { ...demoInput(run, { sealed: false }), faults },
+      { ...demoInput(run, { sealed: true }), seal: { ...seal, state: 'broken' as const } },
+    ]) {
+      writeFileSync(file, await reportPdf(makeReport(input), size));
+      const boxes = execFileSync('pdftotext', ['-l', '1', '-bbox', file, '-'], { encoding: 'utf8' });
+      const numbers = (line: string): number[] => [...line.matchAll(/="(-?[\d.]+)"/g)].map((m) => Number(m[1]));
+      const [width = 0, height = 0] = numbers(/<page .*>/.exec(boxes)?.[0] ?? '');
+      const words = boxes.match(/<word .*>/g) ?? [];
+      expect(words.length).toBeGreaterThan(50);
+      for (const [left = -1, top = -1, right = 1e9, foot = 1e9] of words.map(numbers)) {
+        expect(Math.min(left, top)).toBeGreaterThanOrEqual(0);
+        expect(right).toBeLessThanOrEqual(width);
+        expect(foot).toBeLessThanOrEqual(height);
+      }
+    }
+  });
 
   test('its text can be searched, the summary on one page', () => {
     const first = textOf(files.a4, 1);
