@@ -1,7 +1,9 @@
-import { readFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { PNG } from 'pngjs';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { sealedFolder } from '../../src/recording/sealed.ts';
 import { breaches } from './axe.ts';
 import { hasChromium, launch } from './chromium.ts';
 import { type OfficeWorld, officeWorld } from './office-world.ts';
@@ -140,6 +142,22 @@ describe.skipIf(!hasChromium)('the office in a browser (chromium)', () => {
   it('says what was changed after a run was sealed', async () => {
     await open('#run=run-20260205-0002');
     await expect.poll(() => page.locator('.faults').innerText()).toMatch(/events\.csv, line \d+/);
+    expect(await page.locator('.finding').first().innerText()).toMatch(/Record was changed.*events\.csv, line \d+/s);
+  });
+
+  it('one that was changed after it was looked at is looked at again as soon as it is opened', async () => {
+    const file = join(sealedFolder(world.data, 'run-20260407-0004'), 'recording.csv');
+    const whole = readFileSync(file);
+    await open('#run=run-20260407-0004');
+    await page.waitForSelector('.seal.is-intact');
+    expect(await page.locator('.finding').first().innerText()).not.toContain('Record was changed');
+    writeFileSync(file, whole.subarray(0, whole.length - 100));
+    await open('#run=run-20260407-0004');
+    await expect.poll(() => page.locator('.finding').first().innerText()).toContain('Record was changed');
+    expect(await page.locator('.seal.is-changed').innerText()).toContain('Changed after it was sealed');
+    writeFileSync(file, whole);
+    await open('#run=run-20260407-0004');
+    await expect.poll(() => page.locator('.finding').first().innerText()).not.toContain('Record was changed');
   });
 
   it('lets the chart go as SVG and as PNG', async () => {
