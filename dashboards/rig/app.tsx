@@ -13,6 +13,7 @@ import './narrow.css';
 import './phone.css';
 import './stages/stage.css';
 import './stages/form.css';
+import './stages/put-right.css';
 import './stages/record.css';
 import { openOffline } from '../shared/offline.ts';
 import { setTheme, theme } from '../shared/theme.ts';

@@ -11,6 +11,11 @@ export interface Column {
   readonly end?: boolean;
 }
 
+/** Words of a cell; struck out where they no longer count. */
+export type Cell = string | { readonly struck: string };
+
+export const cellWords = (cell: Cell): string => (typeof cell === 'string' ? cell : cell.struck);
+
 export type Block =
   | { readonly kind: 'text'; readonly text: string }
   | { readonly kind: 'big'; readonly text: string }
@@ -20,7 +25,7 @@ export type Block =
       readonly kind: 'table';
       readonly caption: string;
       readonly columns: readonly Column[];
-      readonly rows: readonly (readonly string[])[];
+      readonly rows: readonly (readonly Cell[])[];
       /** Said in the place of a table without rows. */
       readonly none: string;
     }

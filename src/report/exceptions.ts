@@ -51,6 +51,7 @@ export function exceptions(g: Gathered): string[] {
     ...notDone(g, (r) => !isGrave(r)),
     ...alarmsRaised(g),
     ...photosGone(g),
+    ...putRight(g),
     ...leftEarly(g),
     ...notices(g),
     ...measuring(g),
@@ -155,6 +156,13 @@ function alarmsRaised({ driven }: Gathered): string[] {
   const urgent = new Set(alarms.filter((a) => priorityOf(a.kind) === 'urgent').map((a) => alarmWords(a.kind)));
   const most = urgent.size === 0 ? 'none urgent' : `urgent: ${[...urgent].join(', ')}`;
   return [`${count(alarms.length, 'alarm')} rose, ${most}; listed below.`];
+}
+
+/** What was typed and changed since: their number, since the list stands further on. */
+function putRight({ struck }: Gathered): string[] {
+  if (struck.length === 0) return [];
+  const were = struck.length === 1 ? 'was' : 'were';
+  return [`${count(struck.length, 'typed figure')} ${were} put right or taken back; listed below.`];
 }
 
 /** Photos that the record names and that are not there, or are not what was kept. */

@@ -1,4 +1,4 @@
-import type { Block } from './block.ts';
+import { type Block, cellWords } from './block.ts';
 import { hatchLines, inks, type Picture, type Shape } from './chart/picture.ts';
 import { words } from './fact.ts';
 import type { Report } from './model.ts';
@@ -56,11 +56,11 @@ function tableHtml({ caption, columns, rows, none }: Extract<Block, { kind: 'tab
   const end = (i: number): string => (columns[i]?.end ? ' class="end"' : '');
   const head = columns.map(({ title }, i) => `<th scope="col"${end(i)}>${escapeHtml(title)}</th>`).join('');
   const lines = rows.map((row) => {
-    const cells = row.map((text, i) =>
-      i === 0 && !columns[0]?.end
-        ? `<th scope="row">${escapeHtml(text)}</th>`
-        : `<td${end(i)}>${escapeHtml(text)}</td>`,
-    );
+    const cells = row.map((cell, i) => {
+      const words = escapeHtml(cellWords(cell));
+      const shown = typeof cell === 'string' ? words : `<s>${words}</s>`;
+      return i === 0 && !columns[0]?.end ? `<th scope="row">${shown}</th>` : `<td${end(i)}>${shown}</td>`;
+    });
     return `<tr>${cells.join('')}</tr>`;
   });
   return `<div class="wide"><table><caption>${escapeHtml(caption)}</caption><thead><tr>${head}</tr></thead><tbody>${lines.join('')}</tbody></table></div>`;

@@ -30,6 +30,7 @@ export interface TextStyle {
   readonly mono?: boolean;
   readonly colour?: string;
   readonly end?: boolean;
+  readonly struck?: boolean;
 }
 
 /** Of the words behind everything, from the foot up. */
@@ -133,7 +134,8 @@ export class Paper {
   /** Text in a box of this width; draws nothing else. */
   put(text: string, x: number, y: number, width: number, style: TextStyle): void {
     this.style(style);
-    this.doc.text(this.fonts.shown(text), x, y, { width, lineGap: 1, align: style.end ? 'right' : 'left' });
+    const align = style.end ? 'right' : 'left';
+    this.doc.text(this.fonts.shown(text), x, y, { width, lineGap: 1, align, strike: style.struck ?? false });
   }
 
   /** Text over the whole width at the cursor, which goes on below it. */

@@ -1,4 +1,4 @@
-import type { Block, Column } from './block.ts';
+import { type Block, type Cell, cellWords, type Column } from './block.ts';
 import { inks } from './chart/picture.ts';
 import { words } from './fact.ts';
 import type { Report } from './model.ts';
@@ -118,22 +118,23 @@ const edges = ({ paper, columns }: Grid): { x: number; w: number; end: boolean }
   });
 };
 
-function rowHeight(grid: Grid, cells: readonly string[], style: TextStyle): number {
+function rowHeight(grid: Grid, cells: readonly Cell[], style: TextStyle): number {
   const boxes = edges(grid);
-  return Math.max(...cells.map((text, i) => grid.paper.heightOf(text, boxes[i]?.w ?? 10, style))) + 5;
+  return Math.max(...cells.map((words, i) => grid.paper.heightOf(cellWords(words), boxes[i]?.w ?? 10, style))) + 5;
 }
 
 function drawRow(
   grid: Grid,
-  cells: readonly string[],
+  cells: readonly Cell[],
   style: TextStyle,
   put: (i: number, draw: () => void) => void,
 ): void {
   const { paper } = grid;
   const { y } = paper;
   for (const [i, box] of edges(grid).entries()) {
-    const text = cells[i] ?? '';
-    put(i, () => paper.put(text, box.x, y + 3, box.w, { ...style, end: box.end }));
+    const words = cells[i] ?? '';
+    const struck = typeof words !== 'string';
+    put(i, () => paper.put(cellWords(words), box.x, y + 3, box.w, { ...style, end: box.end, struck }));
   }
 }
 

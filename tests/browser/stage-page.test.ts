@@ -149,6 +149,22 @@ describe.skipIf(!hasChromium)('the page of a stage, in chromium against the runn
     });
   });
 
+  it('puts a dose right that was typed long ago, from the foot of a later stage', async () => {
+    const added = (litres: number) =>
+      page.waitForFunction(async (wanted) => {
+        const { typed } = await (await fetch('/api/view')).json();
+        return typed[0]?.form.event === 'dose' && Math.abs(typed[0].form.last.litres - wanted) < 1e-3;
+      }, litres);
+    await goToStage(page, 'warm');
+    await stage(page, 'warm');
+    await page.locator('.stage-foot .put-right').click();
+    await page.locator('.typed-choice', { hasText: '0.13 US gal' }).click();
+    await page.locator('.why #dose-cleaner-litres').fill('0,2');
+    await page.locator('.why .keep').click();
+    await page.locator('.why').waitFor({ state: 'detached' });
+    await added(0.757082);
+  });
+
   it('draws the choice of the chart as a word beside it, not as a field over it', async () => {
     await goToStage(page, 'rinse');
     const choice = await page.locator('.stage-trace select').boundingBox();

@@ -67,7 +67,8 @@ export function stepped(field: StageField, entry: Entry | undefined, by: number)
   return { inside: Math.min(field.most ?? next, Math.max(field.least ?? next, next)) };
 }
 
-type Data = Record<string, string | number>;
+/** What a form tells: its own words, and what was filled in. */
+export type Filled = Record<string, string | number>;
 
 /** Whose reading it is that is shown: of what was kept as it was kept, else of what is shown to begin with. */
 export function shownBy(form: StageForm, field: StageField): string | number | undefined {
@@ -75,8 +76,8 @@ export function shownBy(form: StageForm, field: StageField): string | number | u
 }
 
 /** What would be sent, or what is wrong with it; what was not changed stays the reading of whom it was. */
-export function filledIn(form: StageForm, draft: Draft, changed: Draft): Data | string {
-  const data: Data = { ...form.fixed };
+export function filledIn(form: StageForm, draft: Draft, changed: Draft): Filled | string {
+  const data: Filled = { ...form.fixed };
   for (const field of form.fields) {
     const entry = draft[field.name];
     const text = textOf(field, entry).trim();
@@ -108,7 +109,12 @@ export function filledIn(form: StageForm, draft: Draft, changed: Draft): Data | 
 
 /** What was kept last of this form, in one line; null: nothing yet. */
 export function lastText(form: StageForm): string | null {
-  if (form.last === null) return null;
+  const what = figuresText(form);
+  return what === '' ? null : t('Kept: {what}', { what });
+}
+
+/** The figures of what was kept, in one line; '' where there are none. */
+export function figuresText(form: StageForm): string {
   const parts = form.fields.flatMap((f) => {
     const value = form.last?.[f.name];
     if (value === undefined) return [];
@@ -116,5 +122,5 @@ export function lastText(form: StageForm): string | null {
     const what = typeof value === 'number' ? figureText(f, value) : f.kind === 'choice' ? told(value) : value;
     return [`${name}${what} ${unitOf(f.quantity, f.unit ?? '')}`.trim()];
   });
-  return parts.length === 0 ? null : t('Kept: {what}', { what: parts.join('; ') });
+  return parts.join('; ');
 }

@@ -4,7 +4,19 @@ import { HoldButton } from '../../shared/hold-button.tsx';
 import { post } from '../model.ts';
 import { unitOf } from '../../shared/units.ts';
 import { t, told } from '../../shared/words/language.ts';
-import { type Draft, type Entry, filledIn, lastText, shownBy, startOf, stepped, textOf, typed } from './draft.ts';
+import {
+  type Draft,
+  type Entry,
+  type Filled,
+  filledIn,
+  lastText,
+  shownBy,
+  startOf,
+  stepped,
+  textOf,
+  typed,
+} from './draft.ts';
+import { PutRightButton } from './put-right-button.tsx';
 
 interface Filling {
   readonly field: StageField;
@@ -77,8 +89,11 @@ function FieldView({ form, field, entry, change, isRigs }: Filling & { form: str
   );
 }
 
-/** Typed input; what was begun stays while the figures around it change, as an amount when the units do. */
-export function FormView({ form }: { form: StageForm }) {
+/**
+ * Typed input; what was begun stays while the figures around it change, as an amount when the units do. `keep` takes
+ * what was filled in; without it that is told as the form's own event, and what was kept can be put right from here.
+ */
+export function FormView({ form, keep }: { form: StageForm; keep?: (data: Filled) => void }) {
   const [changed, setChanged] = useState<Draft>({});
   const draft: Draft = { ...startOf(form), ...changed };
   const [wrong, setWrong] = useState<string | null>(null);
@@ -86,9 +101,10 @@ export function FormView({ form }: { form: StageForm }) {
     const data = filledIn(form, draft, changed);
     if (typeof data === 'string') return setWrong(data);
     setWrong(null);
-    post({ event: form.event, label: form.title, data });
+    if (keep) keep(data);
+    else post({ event: form.event, label: form.title, data });
   };
-  const last = lastText(form);
+  const last = keep ? null : lastText(form);
   return (
     <form
       class={`stage-form${form.fields.length > 3 ? ' is-wide' : ''}`}
@@ -98,7 +114,7 @@ export function FormView({ form }: { form: StageForm }) {
         submit();
       }}
     >
-      <h3>{form.title}</h3>
+      {!keep && <h3>{form.title}</h3>}
       {form.about !== undefined && <p class="about">{form.about}</p>}
       <div class="fields">
         {form.fields.map((field) => (
@@ -122,6 +138,7 @@ export function FormView({ form }: { form: StageForm }) {
       ) : (
         last !== null && <p class="last">{last}</p>
       )}
+      {!keep && <PutRightButton of={form.id} />}
     </form>
   );
 }

@@ -16,6 +16,8 @@ import { FormView } from './form.tsx';
 import { LinkDetail } from './link-detail.tsx';
 import { LimitsView } from './limits.tsx';
 import { Photos } from './photos.tsx';
+import { PutRight } from './put-right.tsx';
+import { PutRightButton } from './put-right-button.tsx';
 import { RecordView } from './record.tsx';
 import { SurveyView } from './survey.tsx';
 import { TimeLine } from './time-line.tsx';
@@ -215,6 +217,7 @@ function Foot({ page }: { page: StagePage }) {
           {t('Pause')}
         </HoldButton>
       )}
+      <PutRightButton />
       <LinkDetail />
       {isKnown && (
         <>
@@ -309,6 +312,7 @@ export function StagePageView({ page }: { page: StagePage }) {
       <div class="stage-aside">{!isSealed && <Aside />}</div>
       {(!isSealed || !isKnown) && <Actions />}
       <Why />
+      <PutRight />
     </main>
   );
 }

@@ -41,6 +41,13 @@ export const germanStages = {
   '{field} less': '{field} weniger',
   '{field} more': '{field} mehr',
   'Kept: {what}': 'Behalten: {what}',
+  'Typed wrong? Put it right': 'Vertippt? Richtigstellen',
+  'Put right: {what}': 'Richtiggestellt: {what}',
+  'Put it right': 'Richtigstellen',
+  'Typed at {clock}: {what}': 'Eingetippt bei {clock}: {what}',
+  'The right one takes its place; the wrong one stays in the record, struck out.':
+    'Das Richtige tritt an seine Stelle; das Falsche bleibt durchgestrichen in der Aufzeichnung.',
+  'It never was: take it back': 'Das war nie: zurücknehmen',
   'Done, hold': 'Erledigt, halten',
   'Why: {what}': 'Warum: {what}',
   'why?': 'warum?',

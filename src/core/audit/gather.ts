@@ -1,7 +1,7 @@
 import { between } from '../quantity/in-time.ts';
 import type { RunEvent } from '../job/event.ts';
 import { type StageId, stageOf } from '../job/stages.ts';
-import { takenBack, undoesOf } from '../job/undo.ts';
+import { counted, type Struck } from '../job/undo.ts';
 import type { Visit } from '../line/verdict.ts';
 import type { Uncertain } from '../quantity/interval.ts';
 import type { Sample } from '../quantity/sample.ts';
@@ -36,8 +36,10 @@ export interface Gap {
 /** A run with everything that audit, report and summary need of it, worked out once. */
 export interface Gathered<R extends RunRecord = RunRecord> {
   readonly input: R;
-  /** Events that count: nothing that was taken back, nor what took it back. */
+  /** Events that count: nothing that was taken back, nor what took it back; what was put right, with its right figures. */
   readonly active: readonly LoggedEvent[];
+  /** Typed figures that were put right or taken back, in the order in which that was done. */
+  readonly struck: readonly Struck<LoggedEvent>[];
   readonly driven: Driven;
   readonly stays: readonly Stay[];
   readonly visits: readonly VisitFigures[];
@@ -48,14 +50,14 @@ export interface Gathered<R extends RunRecord = RunRecord> {
 /** @param input in time order */
 export function gather<R extends RunRecord>(input: R): Gathered<R> {
   const { entries, samples, head } = input;
-  const undone = takenBack(entries);
-  const active = entries.filter((e) => !undone.has(e.id) && undoesOf(e) === null);
+  const { entries: active, struck } = counted(entries);
   const driven = input.driven ?? drive(head.context, samples, entries, settingsOf(input));
   const gaps = gapsOf(samples);
   const endS = Math.max(samples.at(-1)?.timeS ?? 0, entries.at(-1)?.event.timeS ?? 0);
   return {
     input,
     active,
+    struck,
     driven,
     stays: staysOf(active, endS),
     visits: driven.visits.map((visit) => figuresOf(visit, driven, samples, gaps, endS)),

@@ -9,6 +9,8 @@ import { entryCautions } from './moves.ts';
 import { type CautionId, cautions } from './stages/cautions.ts';
 import { gateOf } from './stages/page.ts';
 import type { Look } from './stages/stage.ts';
+import { isTypedName, typedFields } from './stages/typed.ts';
+import { weighedForm } from './stages/finish.ts';
 import { stageSpecs } from './stages/table.ts';
 import type { Entry, Job } from './state.ts';
 import type { ButtonView, EmitterView } from './view-schema.ts';
@@ -156,11 +158,24 @@ function stageButton(job: Job, name: StageId, isOpen: boolean, primary: boolean)
 }
 
 /** What was typed, as its form calls it. */
-function whatOf({ event, data = {} }: RunEvent): string {
+function whatOf(event: string, data: NonNullable<RunEvent['data']>): string {
   const what = String(data['what'] ?? '');
-  if (event === 'sample') return isWater(data['water']) ? waterTitles[data['water']] : '';
-  const item = testItemNames.find((i) => i === data['item']);
-  return item ? testItems[item].title : what;
+  switch (event) {
+    case 'corrected':
+      return whatOf(String(data['of'] ?? ''), data);
+    case 'sample':
+      return isWater(data['water']) ? waterTitles[data['water']] : '';
+    case 'typed':
+      return isTypedName(what) ? typedFields[what].title : what;
+    case 'weighed':
+      return weighedForm.title;
+    case 'limit': {
+      const item = testItemNames.find((i) => i === data['item']);
+      return item ? testItems[item].title : '';
+    }
+    default:
+      return what;
+  }
 }
 
 /** What was done, in words, for the undo chip. */
@@ -186,7 +201,8 @@ export function eventLabel({ event, who }: Entry, emitters: readonly EmitterView
     case 'sample':
     case 'limit':
     case 'weighed':
-      return { code: `undo.${event.event}`, params: { what: whatOf(event) } };
+    case 'corrected':
+      return { code: `undo.${event.event}`, params: { what: whatOf(event.event, event.data ?? {}) } };
     default:
       return { code: 'undo.stage', params: { stage: stageOf(event.event.slice(6))?.title ?? '' } };
   }

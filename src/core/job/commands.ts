@@ -11,7 +11,8 @@ import { unitChoices } from '../quantity/units.ts';
 import { samePress } from './same-press.ts';
 import { refuseLimitTable, refuseSurvey, refuseTyped } from './stages/forms.ts';
 import { type Entry, emitterOf, type JobState } from './state.ts';
-import { lastAction, undoEvent } from './undo.ts';
+import { lastAction, typedEvents, undoEvent } from './undo.ts';
+import { correction } from './correct.ts';
 
 /** What somebody asks for: a tap, the kit's button. */
 export interface Asked {
@@ -47,6 +48,10 @@ export function request(state: JobState, asked: Asked, asking: Asking): Answer {
   const refusal = refuse(state, asked, asking);
   if (refusal) return { ok: false, refusal };
   if (asked.event === 'undo') return undo(state, asked, asking);
+  if (asked.event === 'corrected') {
+    const put = correction(state, asked.data ?? {}, asked.note, asking.timeS);
+    return 'event' in put ? { ok: true, event: put.event } : { ok: false, refusal: put.refusal };
+  }
   // What is told in another way is taken at its word: its teller knows how many passes there were.
   const isPressed = asking.who === 'kit' || asked.data?.['button'] === true;
   const same = asked.event === 'agitate-end' && isPressed ? samePress(state, asking.timeS, asked.data) : null;
@@ -73,6 +78,8 @@ function completed({ job }: JobState, { event, note }: RunEvent, asking: Asking)
 const needsOpen = new Set(['emitter-shut', 'agitate-start', 'agitate-end', 'pass-undone', 'override']);
 /** What anybody may write who does not lead. */
 const freeForAll = new Set(['lead', 'note', 'units', 'caution-read', 'alarm-silence']);
+/** What only sets earlier entries right: also after the end, until the record is sealed. */
+const changesTheLog = new Set(['undo', 'corrected']);
 const machines = new Set(['kit', 'bridge']);
 
 const no = (code: string, params: Message['params'] = {}): Message => ({ code: `job.${code}`, params });
@@ -112,7 +119,7 @@ function refuse(state: JobState, asked: Asked, asking: Asking): Message | null {
     return no('not-leading', { lead: job.lead });
   if (asked.event.startsWith('stage:')) return refuseStage(state, asked, asking.missing ?? []);
   if (!isKnown(asked.event)) return no('unknown-event', { event: asked.event });
-  if (job.stage === 'end' && !freeForAll.has(asked.event) && asked.event !== 'undo')
+  if (job.stage === 'end' && !freeForAll.has(asked.event) && !changesTheLog.has(asked.event))
     return no('run-ended', { event: asked.event });
   if (asked.emitter !== '' && !emitterOf(job, asked.emitter))
     return no('unknown-emitter', { emitter: asked.emitter, known: job.emitters.map((e) => e.id).join(', ') || 'none' });
@@ -190,16 +197,19 @@ function refuseSkip(state: JobState, asked: Asked): Message | null {
 function undo(state: JobState, asked: Asked, asking: Asking): Answer {
   const last = lastAction(state);
   const named = asked.data?.['undoes'] ?? (asked.note === '' ? last?.id : asked.note);
-  const refusal = refuseUndo(state, last, named, asking);
-  if (refusal || !last) return { ok: false, refusal: refusal ?? no('nothing-to-undo') };
-  return { ok: true, event: undoEvent(stateBefore(state, last), last, asking.timeS) };
+  const entry = state.log.find((e) => e.id === named);
+  const refusal = refuseUndo(state, last, entry, asking);
+  if (refusal || !entry) return { ok: false, refusal: refusal ?? no('undo-unknown') };
+  return { ok: true, event: undoEvent(stateBefore(state, entry), entry, asking.timeS) };
 }
 
-function refuseUndo(state: JobState, last: Entry | null, named: unknown, asking: Asking): Message | null {
+function refuseUndo(state: JobState, last: Entry | null, entry: Entry | undefined, asking: Asking): Message | null {
   if (!last) return no('nothing-to-undo');
-  if (typeof named !== 'string' || !state.log.some((e) => e.id === named)) return no('undo-unknown');
-  if (state.undone.has(named)) return no('undo-twice');
-  if (named !== last.id) return no('undo-not-last');
+  if (!entry) return no('undo-unknown');
+  if (state.undone.has(entry.id)) return no('undo-twice');
+  // Nothing that was done since hangs on a figure that was typed.
+  if (typedEvents.has(entry.event.event)) return null;
+  if (entry.id !== last.id) return no('undo-not-last');
   return asking.timeS - last.event.timeS > asking.undoForS ? no('undo-too-late', { windowS: asking.undoForS }) : null;
 }
 

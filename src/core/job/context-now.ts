@@ -46,11 +46,12 @@ function surveyedContext(begun: RunContext, survey: Survey, result: SurveyResult
   return { ...begun, ...part, ...kept, emitters };
 }
 
-/** Whether an event can change the context: a survey (but not the order of work), a mains test, or the taking back of one. */
+/** Whether an event can change the context: a survey (but not the order of work), a mains test, or what changes one. */
 export function tellsContext(event: RunEvent): boolean {
   return (
     (surveyEvents.has(event.event) && event.event !== 'survey-order') ||
     event.event === 'sample' ||
+    event.event === 'corrected' ||
     (event.event === 'typed' && String(event.data?.['what']).startsWith('rinse-over-')) ||
     event.data?.['undoes'] !== undefined
   );

@@ -40,6 +40,7 @@ export const knownEvents = [
   'lead',
   'caution-read',
   'undo',
+  'corrected',
   'survey-row',
   'survey-remove',
   'survey-order',

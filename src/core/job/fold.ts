@@ -6,25 +6,22 @@ import { entered, entryKey, isStageName, photoOf, weighedOf } from './record.ts'
 import { type StageId, stageOf } from './stages.ts';
 import { type EmitterState, type Entry, emitterOf, type Job, type JobState, newEmitter } from './state.ts';
 import { changedSurvey, surveyEvents } from './survey-rows.ts';
-import { takenBack, targetOf, undoesOf } from './undo.ts';
+import { correctsOf, counted, takenBack, undoesOf } from './undo.ts';
 
 /**
  * The run's state after one more event. Pure and total: any event in any order gives a state; what does not fit the
  * state (shutting what is not open) or is not known changes nothing but is kept in the log.
  *
- * An event that takes another back names it in `data.undoes`. Then the job is folded again without the one taken back;
- * the event itself (`pass-undone`, `emitter-shut`, ...) is there for readers that know nothing of undo.
+ * An event that takes another back names it in `data.undoes`, one that puts its figures right in `data.corrects`. Then
+ * the job is folded again by what counts; the event itself (`pass-undone`, `emitter-shut`, ...) is there for readers that
+ * know nothing of undo.
  */
 export function fold(state: JobState, entry: Entry): JobState {
   const log = [...state.log, entry];
-  if (undoesOf(entry) === null) return { ...state, log, job: applyEvent(state.job, entry.event) };
-  const undone = takenBack(log);
-  let job = state.start;
-  for (const [i, one] of log.entries()) {
-    // One that names nothing that was there acts as what it says.
-    if (!undone.has(one.id) && targetOf(log, i) === -1) job = applyEvent(job, one.event);
-  }
-  return { ...state, log, undone, job };
+  if (undoesOf(entry) === null && correctsOf(entry) === null)
+    return { ...state, log, job: applyEvent(state.job, entry.event) };
+  const job = counted(log).entries.reduce((now, { event }) => applyEvent(now, event), state.start);
+  return { ...state, log, undone: takenBack(log), job };
 }
 
 function atStage(job: Job, name: StageId, event: RunEvent): Job {

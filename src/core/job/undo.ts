@@ -1,7 +1,7 @@
 import type { RunEvent } from './event.ts';
 import type { Entry, JobState } from './state.ts';
 
-/** How long an action can be taken back in place, seconds of the engineer's own time. */
+/** How long an action can be taken back in place, seconds of the engineer's own time; what was typed, at any time. */
 export const undoWindowS = 10;
 
 /** Id of the event that this one takes back, or null. */
@@ -34,10 +34,67 @@ export function takenBack(log: readonly Entry[]): ReadonlySet<string> {
   return undone;
 }
 
-/** What is done at the valves, and what is typed: a slip of the comma must not stay for want of a way back. */
+/** Events that carry figures or words that were typed: they can be put right, or taken back, until the run is sealed. */
+export const typedEvents: ReadonlySet<string> = new Set(['dose', 'weighed', 'typed', 'sample', 'label', 'limit']);
+
+/** Id of the entry whose figures this one puts right, or null. */
+export function correctsOf({ event }: Entry): string | null {
+  const id = event.event === 'corrected' ? event.data?.['corrects'] : undefined;
+  return typeof id === 'string' ? id : null;
+}
+
+type Figures = NonNullable<RunEvent['data']>;
+
+/** Figures that were typed and no longer count, with the entry that says so. */
+export interface Struck<E> {
+  /** As it stood until then. */
+  readonly wrong: E;
+  readonly by: E;
+  /** `null`: taken back, with nothing in its place. */
+  readonly right: Figures | null;
+}
+
+/**
+ * What counts of a log, in its order: nothing that was taken back, and what was put right with its right figures, in
+ * the place and at the time of the wrong ones; and beside it what was typed and was struck.
+ */
+export function counted<E extends Entry>(
+  log: readonly E[],
+): {
+  readonly entries: readonly E[];
+  readonly struck: readonly Struck<E>[];
+} {
+  const undone = takenBack(log);
+  const entries: E[] = [];
+  const struck: Struck<E>[] = [];
+  const placeOf = new Map<string, number>();
+  for (const [i, entry] of log.entries()) {
+    if (undone.has(entry.id)) continue;
+    const place = placeOf.get(correctsOf(entry) ?? '');
+    const wrong = place === undefined ? undefined : entries[place];
+    if (place !== undefined && wrong && typedEvents.has(wrong.event.event)) {
+      const right = figuresOf(entry);
+      struck.push({ wrong, by: entry, right });
+      entries[place] = { ...wrong, event: { ...wrong.event, data: right } };
+      continue;
+    }
+    const gone = log[targetOf(log, i)];
+    if (gone && typedEvents.has(gone.event.event)) struck.push({ wrong: gone, by: entry, right: null });
+    // One that names nothing that was there acts as what it says.
+    if (!gone) placeOf.set(entry.id, entries.push(entry) - 1);
+  }
+  return { entries, struck };
+}
+
+function figuresOf({ event: { data } }: Entry): Figures {
+  const { corrects: _, of: __, ...figures } = data ?? {};
+  return figures;
+}
+
+/** What is done at the valves: it can be taken back for a while, with what was typed. */
 const undoable = new Set([
-  ...['emitter-open', 'emitter-shut', 'agitate-end', 'skip', 'override'],
-  ...['dose', 'weighed', 'typed', 'sample', 'label', 'limit'],
+  ...['emitter-open', 'emitter-shut', 'agitate-end', 'skip', 'override', 'corrected'],
+  ...typedEvents,
 ]);
 
 /** The newest action that still counts and that can be taken back, however long ago; null when there is none. */

@@ -227,6 +227,8 @@ export const jobViewSchema = z.object({
   withheldSpans: z.array(z.object({ fromS: z.number(), toS: nullableNumber, text: z.string() })),
   visitSpans: z.array(z.object({ emitter: z.string(), fromS: z.number(), toS: nullableNumber })),
   buttons: z.array(buttonSchema).max(3),
+  /** What was typed and can still be put right, newest first: its form holds it as it stands now. */
+  typed: z.array(z.object({ id: z.string(), timeS: z.number(), form: formSchema })),
   undo: z.object({ id: z.string(), label: z.string(), untilS: z.number() }).nullable(),
   stagePage: stagePageSchema.nullable(),
   timeLine: z.array(stagePointSchema),

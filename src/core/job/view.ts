@@ -10,7 +10,7 @@ import { emitterGave } from './emitter-gave.ts';
 import { stageOf } from './stages.ts';
 import { passesLikely, workRemarks } from './stages/emitters.ts';
 import { type LiveFigures, noFigures } from './stages/live.ts';
-import { gateOf, pauseReasons, reasons, stagePage, timeLine } from './stages/page.ts';
+import { gateOf, pauseReasons, reasons, stagePage, timeLine, typedView } from './stages/page.ts';
 import type { Look } from './stages/stage.ts';
 import { workedOut } from './stages/worked.ts';
 import type { EmitterState, JobState } from './state.ts';
@@ -112,6 +112,7 @@ export function jobView(input: ViewInput): JobView {
       })),
     visitSpans: visits.map((v) => ({ emitter: v.emitter, fromS: v.fromS, toS: v.toS })),
     buttons: buttonsOf(look, verdict, emitters, isOpen, say),
+    typed: typedView(state.log),
     undo: undoView(input, emitters, say),
     stagePage: page,
     timeLine: timeLine(look),

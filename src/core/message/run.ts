@@ -24,6 +24,7 @@ const refusals = {
   'job.nothing-to-undo': () => 'There is nothing to take back.',
   'job.undo-unknown': () => 'The action to take back is not known in this run.',
   'job.undo-twice': () => 'That was taken back already.',
+  'job.correct-unknown': () => 'What is to be put right is not known in this run, or was not typed.',
   'job.undo-not-last': () => 'Something else was done since. Take that back first, or tell what is so now.',
   'job.undo-too-late': (p) =>
     `It can be taken back for ${p['windowS']} s only. Tell what is so now instead: the record keeps both.`,
@@ -93,7 +94,8 @@ const wordTexts = {
   'undo.override': (p) => `Override: ${p['emitter']}`,
   'undo.dose': (p) => `Added ${p['what']}`,
   'undo.label': (p) => `Label rate: ${p['what']}`,
-  'undo.typed': () => 'Typed figure',
+  'undo.typed': (p) => `Typed: ${p['what']}`,
+  'undo.corrected': (p) => `Put right: ${p['what']}`,
   'undo.sample': (p) => `Water test: ${p['what']}`,
   'undo.limit': (p) => `Limit: ${p['what']}`,
   'undo.weighed': () => 'Sludge, weighed',

@@ -49,9 +49,9 @@ export const stageTexts = {
   'stage.dose-over': (p) => `That is about ${n(p['percent'], 0)} % of what the label wants: more than enough.`,
   'stage.overdose': (p) => `Far too much ${p['what']}: about ${n(p['percent'], 0)} % of what the label wants.`,
   'stage.overdose-cleaner': (p) =>
-    `Far too much cleaner: about ${n(p['percent'], 0)} % of what the label wants. Typed wrong? Take it back within ten seconds, or say so in a note. If it is in, rinse longer, and check label and safety sheet for the materials, and the local rules for where this water may go.`,
+    `Far too much cleaner: about ${n(p['percent'], 0)} % of what the label wants. Typed wrong? Put it right at the foot of the page. If it is in, rinse longer, and check label and safety sheet for the materials, and the local rules for where this water may go.`,
   'stage.overdose-inhibitor': (p) =>
-    `Far too much inhibitor: about ${n(p['percent'], 0)} % of what the label wants. Typed wrong? Take it back within ten seconds, or say so in a note. If it is in, let water out and fill up until its test is right; check the label for the materials, and the local rules for where this water may go.`,
+    `Far too much inhibitor: about ${n(p['percent'], 0)} % of what the label wants. Typed wrong? Put it right at the foot of the page. If it is in, let water out and fill up until its test is right; check the label for the materials, and the local rules for where this water may go.`,
   'stage.warm': (p) => `Heat until the return is at ${n(p['target'], 0)} °C.`,
   'stage.hot': (p) => `Return at ${n(p['celsius'], 0)} °C: it scalds.`,
   'stage.no-return-sensor': () => 'No return temperature comes from the kit: read it by hand and type it.',

@@ -9,6 +9,7 @@ import { dataNumber, dataText, eventsNamed } from '../../core/audit/gather.ts';
 import { nameOf } from '../../core/audit/outcome.ts';
 import type { LoggedEvent } from '../../core/audit/record.ts';
 import type { Gathered } from '../gather.ts';
+import { putRight } from './put-right.ts';
 import { type About, allExceptions } from './summary.ts';
 
 /** Overrides, skips, cautions, notes, photos, gaps in the readings, and all that is not recorded. */
@@ -34,6 +35,7 @@ export function recordSection(
       decisions(g),
       alarmsRaised(g),
       cautionsRead(g),
+      ...putRight(g),
       notes(g),
       ...gaps(g),
       missing,

@@ -1,6 +1,6 @@
 import { whoWords } from '../../core/job/who.ts';
 import { between } from '../../core/quantity/in-time.ts';
-import type { Block, Section } from '../block.ts';
+import type { Block, Cell, Section } from '../block.ts';
 import { contentWidth } from '../block.ts';
 import { median } from '../../core/quantity/robust.ts';
 import type { Sample } from '../../core/quantity/sample.ts';
@@ -14,6 +14,7 @@ import { type LoggedEvent, settingsOf } from '../../core/audit/record.ts';
 import { mainsLevel } from '../../core/rinse/at-mains.ts';
 import type { Gathered } from '../gather.ts';
 import { quantity, sentence } from '../in-units.ts';
+import { byWhom, struck } from './put-right.ts';
 import { type SampleRow, sampleRows } from './sample-rows.ts';
 
 const verdictWords: Readonly<Record<SampleRow['verdict'], string>> = {
@@ -65,19 +66,37 @@ export function waterSection(g: Gathered, { remaining, strength }: Facts): Secti
           { title: 'By', share: 0.17 },
           { title: 'Words', share: 0.35 },
         ],
-        rows: eventsNamed(g, 'dose').map((e) => [
-          moment(e.event.timeS),
-          dataText(e.event, 'what') || 'not said',
-          litres(g, e),
-          whoWords(e.who) || '-',
-          e.event.note || '-',
-        ]),
+        rows: doses(g),
         none: 'No chemical was recorded as added.',
       },
       ...labels(g),
       { kind: 'facts', rows: [remaining, strength] },
     ],
   };
+}
+
+/** Each addition in its turn; what was typed wrong stands struck out before what took its place. */
+function doses(g: Gathered): Cell[][] {
+  const right = eventsNamed(g, 'dose').map((e) => ({
+    timeS: e.event.timeS,
+    row: [...dosed(e), litres(g, e), whoWords(e.who) || '-', e.event.note || '-'],
+  }));
+  const wrong = g.struck
+    .filter((s) => s.wrong.event.event === 'dose')
+    .map((s) => ({
+      timeS: s.wrong.event.timeS,
+      row: [
+        ...dosed(s.wrong),
+        struck(litres(g, s.wrong)),
+        whoWords(s.wrong.who) || '-',
+        `typed wrong: ${s.right === null ? 'taken back' : 'put right'} ${byWhom(s.by)}`,
+      ],
+    }));
+  return [...wrong, ...right].toSorted((a, b) => a.timeS - b.timeS).map(({ row }) => row);
+}
+
+function dosed({ event }: LoggedEvent): string[] {
+  return [moment(event.timeS), dataText(event, 'what') || 'not said'];
 }
 
 function litres(g: Gathered, { event }: LoggedEvent): string {

@@ -3,6 +3,7 @@ import { reportHtml } from '../../../src/report/html.ts';
 import { factNames } from '../../../src/report/facts.ts';
 import type { ReportInput } from '../../../src/report/gather.ts';
 import { whoWords } from '../../../src/core/job/who.ts';
+import { cellWords } from '../../../src/report/block.ts';
 import { makeReport, type Report } from '../../../src/report/model.ts';
 import type { RunEvent } from '../../../src/core/job/event.ts';
 import { inFours } from '../../../src/core/seal/seal.ts';
@@ -148,7 +149,9 @@ describe('exceptions', () => {
   test('each emitter that is not done is one, and none that is', () => {
     const summary = whole.sections[0]?.blocks.find((b) => b.kind === 'table');
     for (const [name = '', , , result] of summary?.rows ?? [])
-      expect(whole.exceptions.some((e) => e.split(':')[0]?.split(', ').includes(name))).toBe(result !== 'Done');
+      expect(whole.exceptions.some((e) => e.split(':')[0]?.split(', ').includes(cellWords(name)))).toBe(
+        result !== 'Done',
+      );
   });
 
   test('a stage left for a reason is one, with the stage that was left', () => {

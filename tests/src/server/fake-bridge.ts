@@ -190,6 +190,7 @@ function viewOf(play: Play): RunView {
             button('skip', `Skip ${next.name}`, 'skip', next.id, false, true),
           ]
         : [],
+    typed: [],
     undo: play.undo !== null && play.undo.untilS > play.timeS ? play.undo : null,
     sealed: false,
     links: [

@@ -167,7 +167,6 @@ export const dose: StageSpec = {
       ? [
           typedForm(
             'jug-us-cm',
-            'Jug test of the cleaner',
             { step: 10, decimals: 0, start: 200 },
             'Stir the label\u2019s dose for one litre into a litre of the same water: by how much does its conductivity rise? The volume of the system follows.',
           ),
@@ -175,7 +174,7 @@ export const dose: StageSpec = {
       : []),
     ...(byContact(look)
       ? [
-          typedForm('contact-min', 'Contact time by the label', {
+          typedForm('contact-min', {
             label: 'Minutes',
             unit: 'min',
             least: 1,

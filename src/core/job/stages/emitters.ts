@@ -206,22 +206,15 @@ export const emitters: StageSpec = {
   forms: () => [
     typedForm(
       'vibration-m-s2',
-      'Vibration of the shaking tool',
       { step: 0.5, decimals: 1, start: 5 },
       'From the tool\u2019s own sheet; what the hand feels is often more. Passes are taken as time on the trigger.',
     ),
     typedForm(
       'vibration-earlier',
-      'Points of earlier work today',
       { step: 10, decimals: 0, start: 0 },
       'Typed again it begins the day anew, with these points.',
     ),
-    typedForm(
-      'chamber-grams',
-      'What the chamber holds',
-      { step: 50, decimals: 0, start: 500 },
-      'Dry solids, until it is full.',
-    ),
+    typedForm('chamber-grams', { step: 50, decimals: 0, start: 500 }, 'Dry solids, until it is full.'),
   ],
   table,
   remarks: (look) => [...workRemarks(look), need('solids-estimate')],

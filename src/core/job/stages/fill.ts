@@ -77,14 +77,13 @@ export const fill: StageSpec = {
   forms: ({ live, job }) => [
     typedForm(
       'fill-litres',
-      'Litres by the water meter',
       { label: 'Filled', quantity: 'volume', least: 0, most: 100000, step: 5, start: 0 },
       'For water that does not pass the rig\u2019s flow sensor.',
     ),
     ...(live.seen.has('pressureBar') || job.survey.system === 'open-vented'
       ? []
       : [
-          typedForm('fill-bar', 'Pressure by the gauge', {
+          typedForm('fill-bar', {
             label: 'Pressure',
             quantity: 'pressure',
             least: 0,

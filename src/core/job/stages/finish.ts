@@ -88,7 +88,7 @@ export const protect: StageSpec = {
   forms: (look) => [
     ...(look.worked.rates.inhibitor ? [] : [labelForm('inhibitor')]),
     doseForm('inhibitor', look.worked.doses.inhibitor?.ok ? look.worked.doses.inhibitor.value : null),
-    typedForm('inhibitor-strength', 'Strength by the label\u2019s test', {
+    typedForm('inhibitor-strength', {
       label: 'Of the label\u2019s strength',
       unit: '%',
       least: 0,
@@ -96,7 +96,7 @@ export const protect: StageSpec = {
       step: 10,
       start: 100,
     }),
-    typedForm('tolerated-percent', 'Cleaner that the inhibitor stands', {
+    typedForm('tolerated-percent', {
       step: 5,
       start: Math.round(100 * look.worked.tolerated),
     }),
@@ -194,7 +194,7 @@ export const handOver: StageSpec = {
     ];
   },
   forms: ({ job }) =>
-    job.handedOver ? [] : [typedForm('check-months', 'Next check', { step: 1, start: checkMonths }), handOverForm],
+    job.handedOver ? [] : [typedForm('check-months', { step: 1, start: checkMonths }), handOverForm],
   remarks: ({ job }) => (job.handedOver ? [need('handed-over')] : []),
   gate: ({ job }) => (job.handedOver ? [] : [need('signed')]),
 };

@@ -8,17 +8,17 @@ import { isWater } from '../water-tests.ts';
 import { changedSurvey, surveyEvents, surveyFigures } from '../survey-rows.ts';
 import type { Survey } from '../survey.ts';
 import type { Field } from './field.ts';
-import type { Form } from './stage.ts';
+import { type Form, typedForm } from './stage.ts';
 import { handOverForm, weighedForm } from './finish.ts';
 import { limitForm, sampleForm } from './samples.ts';
 import { labelForm } from './survey.ts';
 import { doseForm } from './dose.ts';
-import { typedFields } from './typed.ts';
+import { isTypedName } from './typed.ts';
 
 type Data = NonNullable<RunEvent['data']>;
 
 /** The form that an event fills in; `null`: none of that kind, `undefined`: this event fills in no form. */
-function formOf(event: string, data: Data): Form | null | undefined {
+export function formOf(event: string, data: Data): Form | null | undefined {
   switch (event) {
     case 'sample': {
       const { water } = data;
@@ -28,10 +28,8 @@ function formOf(event: string, data: Data): Form | null | undefined {
       return data['what'] === 'cleaner' || data['what'] === 'inhibitor' ? labelForm(data['what']) : null;
     case 'dose':
       return data['what'] === 'cleaner' || data['what'] === 'inhibitor' ? doseForm(data['what'], null) : undefined;
-    case 'typed': {
-      const fields = typedFields[String(data['what'])];
-      return fields ? { id: '', title: '', event, fixed: {}, fields: [fields], submit: '' } : null;
-    }
+    case 'typed':
+      return isTypedName(data['what']) ? typedForm(data['what'], {}) : null;
     case 'hand-over':
       return handOverForm;
     case 'limit':

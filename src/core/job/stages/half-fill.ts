@@ -51,7 +51,7 @@ export const halfFill: StageSpec = {
   },
   checks: () => halfFillChecks,
   forms: () => [
-    typedForm('dropped-litres', 'Litres dropped', {
+    typedForm('dropped-litres', {
       label: 'All emitters',
       quantity: 'volume',
       least: 0,

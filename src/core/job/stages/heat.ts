@@ -20,7 +20,7 @@ const targetOf = (look: Look): number => typedFigure(look.job, 'warm-target-c') 
 const minutesOf = (look: Look): number => typedFigure(look.job, 'circulate-min') ?? circulateMin;
 
 const returnForm = () =>
-  typedForm('return-c', 'Return temperature by hand thermometer', {
+  typedForm('return-c', {
     label: 'Return',
     quantity: 'temperature',
     least: 0,
@@ -65,7 +65,7 @@ export const warm: StageSpec = {
   },
   forms: (look) => [
     ...(look.live.seen.has('returnC') ? [] : [returnForm()]),
-    typedForm('warm-target-c', 'Go on from', {
+    typedForm('warm-target-c', {
       label: 'Return',
       quantity: 'temperature',
       least: 20,
@@ -141,7 +141,7 @@ export const circulate: StageSpec = {
     ...(look.live.seen.has('flowLpm') && look.live.seen.has('returnC')
       ? []
       : [
-          typedForm('circulated-min', 'Minutes by your own watch', {
+          typedForm('circulated-min', {
             label: 'Minutes',
             unit: 'min',
             least: 0,
@@ -150,7 +150,7 @@ export const circulate: StageSpec = {
             start: circulateMin,
           }),
         ]),
-    typedForm('circulate-min', 'Minutes wanted', {
+    typedForm('circulate-min', {
       label: 'Minutes',
       unit: 'min',
       least: 1,

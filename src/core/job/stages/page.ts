@@ -4,9 +4,11 @@ import { entryCautions } from '../moves.ts';
 import { isStageName } from '../record.ts';
 import { stageOf } from '../stages.ts';
 import { textOfSurvey } from '../survey-rows.ts';
-import type { StagePage, StagePoint } from '../view-schema.ts';
+import type { JobView, StagePage, StagePoint } from '../view-schema.ts';
 import { cautions } from './cautions.ts';
-import { type Condition, type Look, need, standOf } from './stage.ts';
+import { type Condition, type Form, type Look, need, standOf } from './stage.ts';
+import { typedEntries } from '../correct.ts';
+import type { Entry } from '../state.ts';
 import { stageSpecs } from './table.ts';
 import type { Message, Teller } from '../../message/message.ts';
 
@@ -66,12 +68,7 @@ export function stagePage(look: Look, say: Teller['say']): StagePage | null {
       primary: false,
       why: false,
     })),
-    forms: (spec.forms?.(look) ?? []).map((f) => ({
-      ...f,
-      fixed: { ...f.fixed },
-      fields: f.fields.map((field) => ({ ...field, choices: [...(field.choices ?? [])] })),
-      last: lastOf(look, f.event, f.fixed),
-    })),
+    forms: (spec.forms?.(look) ?? []).map((f) => formView(f, lastOf(look, f.event, f.fixed))),
     table: tableOf(look),
     warnings: (spec.warnings?.(look) ?? []).map(say),
     remarks: (spec.remarks?.(look) ?? []).map(say),
@@ -79,6 +76,21 @@ export function stagePage(look: Look, say: Teller['say']): StagePage | null {
     limits: stage.endsWith('-samples') ? limitsView(look) : null,
     survey: stage === 'survey' ? surveyRows(look) : null,
   };
+}
+
+type FormView = StagePage['forms'][number];
+
+function formView(form: Form, last: FormView['last']): FormView {
+  const fields = form.fields.map((field) => ({ ...field, choices: [...(field.choices ?? [])] }));
+  return { ...form, fixed: { ...form.fixed }, fields, last };
+}
+
+/** What was typed, each in its form, to be put right. */
+export function typedView(log: readonly Entry[]): JobView['typed'] {
+  return typedEntries(log).map(({ id, timeS, form, data }) => {
+    const { about: _, ...plainForm } = form;
+    return { id, timeS, form: formView(plainForm, plain(data)) };
+  });
 }
 
 function tableOf(look: Look): StagePage['table'] {
@@ -119,10 +131,7 @@ function lastOf(
   if (event === 'weighed') return weighed ? { grams: weighed.grams, how: weighed.how } : null;
   const typed = event === 'hand-over' ? job.handedOver : job.entries[`${event} ${key ?? ''}`];
   if (!typed || event === 'dose') return null;
-  const figures = Object.entries(typed.data).flatMap(([name, value]): [string, string | number][] =>
-    typeof value === 'string' || typeof value === 'number' ? [[name, value]] : [],
-  );
-  return Object.fromEntries(figures);
+  return plain(typed.data);
 }
 
 function limitsView({ worked }: Look): StagePage['limits'] {

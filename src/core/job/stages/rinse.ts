@@ -101,7 +101,7 @@ export const rinse: StageSpec = {
     ...(kit(look)
       ? []
       : [
-          typedForm('rinse-ntu', 'Turbidity by instrument or tube', {
+          typedForm('rinse-ntu', {
             label: 'Turbidity',
             unit: 'NTU',
             least: 0,
@@ -113,7 +113,7 @@ export const rinse: StageSpec = {
     ...(look.live.seen.has('conductivityUsCm')
       ? []
       : [
-          typedForm('rinse-us-cm', 'Conductivity by pocket meter', {
+          typedForm('rinse-us-cm', {
             label: 'At 25 \u00b0C',
             unit: '\u00b5S/cm',
             least: 0,
@@ -122,13 +122,8 @@ export const rinse: StageSpec = {
             start: 400,
           }),
         ]),
-    typedForm(
-      'rinse-over-percent',
-      'Mains level: conductivity and turbidity within',
-      { step: 5, decimals: 0, start: 10 },
-      about,
-    ),
-    typedForm('rinse-over-ntu', 'Mains level: turbidity at most', {
+    typedForm('rinse-over-percent', { step: 5, decimals: 0, start: 10 }, about),
+    typedForm('rinse-over-ntu', {
       step: 1,
       decimals: 1,
       start: look.settings.rinseNtu,

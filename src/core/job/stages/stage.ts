@@ -9,7 +9,7 @@ import type { QuantityKind } from '../../quantity/units.ts';
 import type { CautionId } from './cautions.ts';
 import type { LiveFigures } from './live.ts';
 import type { Field } from './field.ts';
-import { typedFields } from './typed.ts';
+import { typedFields, type TypedName } from './typed.ts';
 import type { Worked } from './worked.ts';
 
 /** All that a stage may look at: the job by its events, live figures by its samples, and what follows from both. */
@@ -128,14 +128,14 @@ export function typedFigure(job: Job, what: string): number | null {
 }
 
 /** A single figure to type; what is possible comes from the list of typed figures. */
-export function typedForm(what: string, title: string, field: Partial<Field>, about?: string): Form {
-  const known = typedFields[what];
+export function typedForm(what: TypedName, field: Partial<Field>, about?: string): Form {
+  const { title, ...known } = typedFields[what];
   return {
     id: `typed-${what}`,
     title,
     event: 'typed',
     fixed: { what },
-    fields: known ? [{ ...known, ...field }] : [],
+    fields: [{ ...known, ...field }],
     submit: 'Keep',
     ...(about === undefined ? {} : { about }),
   };

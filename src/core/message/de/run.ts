@@ -33,6 +33,8 @@ export const runDe: Record<Shown, Text> = {
   'job.nothing-to-undo': () => 'Es gibt nichts zurückzunehmen.',
   'job.undo-unknown': () => 'Was zurückgenommen werden soll, ist in diesem Lauf nicht bekannt.',
   'job.undo-twice': () => 'Das wurde schon zurückgenommen.',
+  'job.correct-unknown': () =>
+    'Was richtiggestellt werden soll, ist in diesem Lauf nicht bekannt oder wurde nicht eingetippt.',
   'job.undo-not-last': () => 'Seither wurde anderes getan. Nehmen Sie erst das zurück, oder sagen Sie, was jetzt gilt.',
   'job.undo-too-late': (p) =>
     `Es lässt sich nur ${p['windowS']} s lang zurücknehmen. Sagen Sie, was jetzt gilt: Die Aufzeichnung behält beides.`,
@@ -95,7 +97,8 @@ export const runDe: Record<Shown, Text> = {
   'undo.override': (p) => `Entgegen dem Urteil: ${p['emitter']}`,
   'undo.dose': (p) => `${p['what']} zugegeben`,
   'undo.label': (p) => `Etikettmenge: ${p['what']}`,
-  'undo.typed': () => 'Eingetippter Wert',
+  'undo.typed': (p) => `Eingetippt: ${p['what']}`,
+  'undo.corrected': (p) => `Richtiggestellt: ${p['what']}`,
   'undo.sample': (p) => `Wasserprobe: ${p['what']}`,
   'undo.limit': (p) => `Grenze: ${p['what']}`,
   'undo.weighed': () => 'Schlamm gewogen',

@@ -50,9 +50,9 @@ export const stageDe: Record<keyof typeof stageTexts, Text> = {
   'stage.dose-over': (p) => `Das sind etwa ${n(p['percent'], 0)} % von dem, was das Etikett verlangt: mehr als genug.`,
   'stage.overdose': (p) => `Viel zu viel ${p['what']}: etwa ${n(p['percent'], 0)} % von dem, was das Etikett verlangt.`,
   'stage.overdose-cleaner': (p) =>
-    `Viel zu viel Reiniger: etwa ${n(p['percent'], 0)} % von dem, was das Etikett verlangt. Vertippt? Innerhalb von zehn Sekunden zurücknehmen, sonst als Notiz sagen. Ist er drin: länger nachspülen, nach Etikett und Sicherheitsblatt die Werkstoffe prüfen und nach den örtlichen Regeln, wohin dieses Wasser darf.`,
+    `Viel zu viel Reiniger: etwa ${n(p['percent'], 0)} % von dem, was das Etikett verlangt. Vertippt? Unten auf der Seite richtigstellen. Ist er drin: länger nachspülen, nach Etikett und Sicherheitsblatt die Werkstoffe prüfen und nach den örtlichen Regeln, wohin dieses Wasser darf.`,
   'stage.overdose-inhibitor': (p) =>
-    `Viel zu viel Inhibitor: etwa ${n(p['percent'], 0)} % von dem, was das Etikett verlangt. Vertippt? Innerhalb von zehn Sekunden zurücknehmen, sonst als Notiz sagen. Ist er drin: Wasser ablassen und nachfüllen, bis die Probe stimmt; nach dem Etikett die Werkstoffe prüfen und nach den örtlichen Regeln, wohin dieses Wasser darf.`,
+    `Viel zu viel Inhibitor: etwa ${n(p['percent'], 0)} % von dem, was das Etikett verlangt. Vertippt? Unten auf der Seite richtigstellen. Ist er drin: Wasser ablassen und nachfüllen, bis die Probe stimmt; nach dem Etikett die Werkstoffe prüfen und nach den örtlichen Regeln, wohin dieses Wasser darf.`,
   'stage.warm': (p) => `Heizen, bis der Rücklauf ${n(p['target'], 0)} °C hat.`,
   'stage.hot': (p) => `Rücklauf ${n(p['celsius'], 0)} °C: Er verbrüht.`,
   'stage.no-return-sensor': () => 'Vom Messkoffer kommt keine Rücklauftemperatur: von Hand ablesen und eintippen.',
