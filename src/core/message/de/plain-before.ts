@@ -68,7 +68,7 @@ export const plainBefore: Readonly<Record<string, string>> = {
   'Set it': 'Setzen',
   'In the unit of the test; left empty there is no limit. What is typed as its origin is printed beside it.':
     'In der Einheit der Prüfung; leer heißt keine Grenze. Was als Herkunft eingetippt wird, steht gedruckt daneben.',
-  'Join the rig': 'Gerät anschließen',
+  'Join the rig': 'Gerät an\u00adschließen',
   'Fit the rig and its hoses, then hold the pressure': 'Gerät und Schläuche anschließen, dann den Druck halten',
   'Start the hold': 'Druckprobe beginnen',
   'End the hold': 'Druckprobe beenden',

@@ -131,7 +131,7 @@ export const plainPatterns: readonly (readonly [RegExp, string])[] = [
   [/^(\S+) points from before$/, '$1 Punkte von vorher'],
   [/^(\S+) min to the action value$/, '$1 min bis zum Auslösewert'],
   [/^(\S+) min to the limit value$/, '$1 min bis zum Grenzwert'],
-  [/^relief valve usually (.+)$/, 'Sicherheitsventil meist $1'],
+  [/^relief valve usually (.+)$/, 'Sicherheits\u00adventil meist $1'],
   [/^(.+) % left$/, '$1 % übrig'],
   [/^in (\S+) months$/, 'in $1 Monaten'],
   [/^estimate, (.+)$/, 'Schätzung, $1'],
