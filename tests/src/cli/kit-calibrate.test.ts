@@ -3,9 +3,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { certificateSchema } from '../../../firmware-bridge/calibration/certificate.ts';
-import { noCounts } from '../../../firmware-bridge/wire/link-counters.ts';
 import { gather } from '../../../src/cli/kit-calibrate.ts';
-import { KitLink } from '../../../src/run/kit-link.ts';
+import { quietLink } from '../run/quiet-link.ts';
 import { SteppedClock } from '../run/stepped-clock.ts';
 import { limpid, type Ran } from './command-line.ts';
 
@@ -72,13 +71,7 @@ describe('a calibration typed in', () => {
 /** Answers in turn; what was asked and said beside. */
 function at(answers: string[], channel: string) {
   const clock = new SteppedClock();
-  const link = new KitLink({
-    source: 'a test',
-    clock,
-    counters: noCounts,
-    problem: () => null,
-    send: () => Promise.resolve(true),
-  });
+  const link = quietLink(clock);
   const said: string[] = [];
   let seq = 0;
   const run = (seconds: number): void => {

@@ -3,8 +3,7 @@ import { audit } from '../../../src/core/audit/audit.ts';
 import type { RunRecord } from '../../../src/core/audit/record.ts';
 import type { Sample } from '../../../src/core/quantity/sample.ts';
 import { makeReport } from '../../../src/report/model.ts';
-import { during } from '../core/audit/bent-jobs.ts';
-import { at, job, without } from '../core/audit/job-by-the-book.ts';
+import { at, during, job, without } from '../core/audit/job-by-the-book.ts';
 
 /** A rinse that was left at 650 uS/cm of 900 (mains 300), then inhibitor: it conducts, too. */
 const record = job({

@@ -1,19 +1,12 @@
 import { expect, test } from 'vitest';
-import { noCounts } from '../../../firmware-bridge/wire/link-counters.ts';
 import type { Pack } from '../../../firmware-bridge/wire/pack.ts';
-import { KitLink } from '../../../src/run/kit-link.ts';
+import { quietLink } from './quiet-link.ts';
 import { SteppedClock } from './stepped-clock.ts';
 
 test('a command refused at the desk answers who asked for it, not the one who waits', async () => {
   const clock = new SteppedClock();
   const kit = 'urn:dev:mac:1';
-  const link = new KitLink({
-    source: 'a test',
-    clock,
-    counters: noCounts,
-    problem: () => null,
-    send: () => Promise.resolve(true),
-  });
+  const link = quietLink(clock);
   const told: string[] = [];
   const hello = link.ask(kit, { kind: 'hello' }).then((end) => told.push(`hello ${end.problem?.code ?? 'answered'}`));
   const rate = link
@@ -29,11 +22,7 @@ test('a command refused at the desk answers who asked for it, not the one who wa
 test('a kit that spoke before the bridge began is asked for its hello once, one that said it is not', async () => {
   const clock = new SteppedClock();
   const sent: string[] = [];
-  const link = new KitLink({
-    source: 'a test',
-    clock,
-    counters: noCounts,
-    problem: () => null,
+  const link = quietLink(clock, {
     send: (bytes, kit) => {
       sent.push(`${kit} ${new TextDecoder().decode(bytes)}`);
       return Promise.resolve(true);
@@ -53,13 +42,7 @@ test('a kit that spoke before the bridge began is asked for its hello once, one 
 });
 
 test('who waits for a kit where something else speaks is told what it said', async () => {
-  const link = new KitLink({
-    source: '/dev/test',
-    clock: new SteppedClock(),
-    counters: noCounts,
-    problem: () => null,
-    send: () => Promise.resolve(true),
-  });
+  const link = quietLink(new SteppedClock(), { source: '/dev/test' });
   link.watch.take({ ok: false, reject: { code: 'wire-cut', params: { bytes: 9, start: '[{"bn"' } } }, 1);
   await expect(link.kit(null, 0)).rejects.toThrow(/but something else\. A line was cut/);
 });

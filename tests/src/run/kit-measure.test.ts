@@ -1,10 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { noCounts } from '../../../firmware-bridge/wire/link-counters.ts';
 import type { Pack } from '../../../firmware-bridge/wire/pack.ts';
 import { Problem } from '../../../src/core/message/problem.ts';
-import { KitLink } from '../../../src/run/kit-link.ts';
 import { type Measured, measure } from '../../../src/run/kit-measure.ts';
 import { noiseFrom } from '../core/noise.ts';
+import { quietLink } from './quiet-link.ts';
 import { SteppedClock } from './stepped-clock.ts';
 
 const kit = 'urn:dev:mac:0200000000000001';
@@ -15,13 +14,7 @@ async function measured(
   { noiseNtu = 0.4, stepV = 1e-5, channel = 'turbidity', seed = 1 } = {},
 ): Promise<Measured | string> {
   const clock = new SteppedClock();
-  const link = new KitLink({
-    source: 'a test',
-    clock,
-    counters: noCounts,
-    problem: () => null,
-    send: () => Promise.resolve(true),
-  });
+  const link = quietLink(clock);
   const noise = noiseFrom(seed);
   const end = measure(link, kit, channel, 10).catch((error: unknown) => {
     if (error instanceof Problem) return error.message;

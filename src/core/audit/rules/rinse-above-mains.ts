@@ -1,5 +1,6 @@
 import { typedFigure } from '../../job/stages/stage.ts';
-import { hasSeen, stageMissing, timesOf } from '../coverage.ts';
+import { hasSeen } from '../coverage.ts';
+import { ofRinse } from '../of-rinse.ts';
 import type { Span } from '../finding.ts';
 import type { Gathered } from '../gather.ts';
 import type { Reason } from '../../line/verdict.ts';
@@ -31,12 +32,8 @@ export const rinseAboveMains = rule({
       looser: 'higher',
     },
   },
-  judge: (run, { overNtu, overUsCm }) => {
-    const missing = stageMissing(run, 'rinse');
-    if (missing) return missing;
-    const times = timesOf(run, 'rinse');
-    if (times.length === 0) return notApplicable('stage-untold');
-    if (!hasSeen(run, 'turbidityNtu')) return byTypedFigures(run, times.slice(-1), overNtu, overUsCm);
+  judge: ofRinse((run, { overNtu, overUsCm }, spans) => {
+    if (!hasSeen(run, 'turbidityNtu')) return byTypedFigures(run, spans, overNtu, overUsCm);
     const { rinse } = run.driven;
     if (!rinse || rinse.withheld || rinse.verdict.state === 'cannot-tell') return notApplicable('rinse-untold');
     if (rinseEndOf(rinse.verdict) !== 'above-mains') return found([]);
@@ -44,8 +41,8 @@ export const rinseAboveMains = rule({
     const isDirty = isOverBy(turbidityNtu, turbidityLimitNtu, overNtu);
     const isSalty = isOverBy(conductivityUsCm, conductivityLimitUsCm, overUsCm);
     if (!isDirty && !isSalty) return found([]);
-    return found([endedAt(rinse.verdict.reason, times.slice(-1))]);
-  },
+    return found([endedAt(rinse.verdict.reason, spans)]);
+  }),
 });
 
 /** What the rinse ended at, as far as it was measured. */

@@ -1,5 +1,6 @@
 import { rinseEndOf } from '../../rinse/end.ts';
-import { hasSeen, stageMissing, timesOf } from '../coverage.ts';
+import { hasSeen } from '../coverage.ts';
+import { ofRinse } from '../of-rinse.ts';
 import { found, notApplicable, practice, rule } from '../rule.ts';
 import { endedAt } from './rinse-above-mains.ts';
 
@@ -10,15 +11,11 @@ export const rinseBrief = rule({
   source: practice,
   severity: 'warning',
   thresholds: {},
-  judge: (run) => {
-    const missing = stageMissing(run, 'rinse');
-    if (missing) return missing;
-    const times = timesOf(run, 'rinse');
-    if (times.length === 0) return notApplicable('stage-untold');
+  judge: ofRinse((run, _, spans) => {
     if (!hasSeen(run, 'turbidityNtu')) return notApplicable('no-turbidity');
     const { rinse } = run.driven;
     if (!rinse || rinse.withheld || rinseEndOf(rinse.verdict) === 'untold') return notApplicable('rinse-untold');
     if (rinseEndOf(rinse.verdict) !== 'briefly') return found([]);
-    return found([endedAt(rinse.verdict.reason, times.slice(-1))]);
-  },
+    return found([endedAt(rinse.verdict.reason, spans)]);
+  }),
 });

@@ -1,4 +1,5 @@
-import { hasSeen, stageMissing, timesOf } from '../coverage.ts';
+import { hasSeen } from '../coverage.ts';
+import { ofRinse } from '../of-rinse.ts';
 import { found, notApplicable, rule } from '../rule.ts';
 
 export const rinseUntold = rule({
@@ -8,15 +9,11 @@ export const rinseUntold = rule({
   source: 'docs/method.md: "cannot tell" rather than a wrong "clear"',
   severity: 'warning',
   thresholds: {},
-  judge: (run) => {
-    const missing = stageMissing(run, 'rinse');
-    if (missing) return missing;
-    const times = timesOf(run, 'rinse');
-    if (times.length === 0) return notApplicable('stage-untold');
+  judge: ofRinse((run, _, spans) => {
     if (!hasSeen(run, 'turbidityNtu')) return notApplicable('no-turbidity');
     const { rinse } = run.driven;
     if (rinse && !rinse.withheld && rinse.verdict.state !== 'cannot-tell') return found([]);
     const cause = rinse?.verdict.reason.code ?? 'silence';
-    return found([{ subject: '', stage: 'rinse', params: { cause }, spans: times.slice(-1), figures: {} }]);
-  },
+    return found([{ subject: '', stage: 'rinse', params: { cause }, spans: spans, figures: {} }]);
+  }),
 });

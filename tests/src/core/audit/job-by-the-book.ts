@@ -197,3 +197,10 @@ export const without =
 export const plus =
   (...more: readonly RunEvent[]): NonNullable<Bent['events']> =>
   (all) => [...all, ...more];
+
+/** A change of the samples of a span; null takes one away. */
+export const during = (fromS: number, toS: number, change: (s: Sample) => Sample | null) => (s: Sample) =>
+  s.timeS >= fromS && s.timeS < toS ? change(s) : s;
+
+/** Rule, what was bent, and what the finding must say. */
+export type Bend = readonly [rule: string, what: string, bent: Bent, key: string, says: string];

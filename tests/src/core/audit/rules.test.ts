@@ -5,8 +5,8 @@ import type { Finding } from '../../../../src/core/audit/finding.ts';
 import type { RunRecord } from '../../../../src/core/audit/record.ts';
 import { rules } from '../../../../src/core/audit/rules.ts';
 import { auditSettingsSchema } from '../../../../src/core/audit/settings.ts';
-import { bends, during } from './bent-jobs.ts';
-import { at, type Bent, byTheBook, job, samples } from './job-by-the-book.ts';
+import { bends } from './bent-jobs.ts';
+import { at, type Bent, byTheBook, during, job, samples } from './job-by-the-book.ts';
 
 const bookAudit = auditGathered(byTheBook());
 
