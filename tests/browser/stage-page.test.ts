@@ -150,11 +150,6 @@ describe.skipIf(!hasChromium)('the page of a stage, in chromium against the runn
   });
 
   it('puts a dose right that was typed long ago, from the foot of a later stage', async () => {
-    const added = (litres: number) =>
-      page.waitForFunction(async (wanted) => {
-        const { typed } = await (await fetch('/api/view')).json();
-        return typed[0]?.form.event === 'dose' && Math.abs(typed[0].form.last.litres - wanted) < 1e-3;
-      }, litres);
     await goToStage(page, 'warm');
     await stage(page, 'warm');
     await page.locator('.stage-foot .put-right').click();
@@ -162,7 +157,9 @@ describe.skipIf(!hasChromium)('the page of a stage, in chromium against the runn
     await page.locator('.why #dose-cleaner-litres').fill('0,2');
     await page.locator('.why .keep').click();
     await page.locator('.why').waitFor({ state: 'detached' });
-    await added(0.757082);
+    await page.locator('.undo', { hasText: 'Put right: cleaner' }).waitFor();
+    const { typed } = await page.evaluate(async () => await (await fetch('/api/view')).json());
+    expect(typed[0].form.last.litres).toBeCloseTo(0.757, 3);
   });
 
   it('draws the choice of the chart as a word beside it, not as a field over it', async () => {
