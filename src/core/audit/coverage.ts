@@ -1,6 +1,7 @@
 import { indexAt } from '../quantity/in-time.ts';
 import { type StageName, stageNames } from '../job/event.ts';
 import type { SampleKey } from '../quantity/channels.ts';
+import { type Extremes, spanOf, withoutLone } from '../quantity/lone.ts';
 import type { Sample } from '../quantity/sample.ts';
 import type { Span } from './finding.ts';
 import { type Gathered } from './gather.ts';
@@ -69,6 +70,17 @@ export function meansIn(g: Gathered, times: readonly Span[], key: SampleKey): Po
     seconds.slice(indexAt(seconds, fromS), indexAt(seconds, toS - 1 + 1e-9)),
   );
   return pointsOf(within, key);
+}
+
+const borne = new WeakMap<Gathered, Partial<Record<SampleKey, readonly (number | null)[]>>>();
+
+/** Lowest and highest reading of a channel within these spans, lone wild ones aside; null: none. */
+export function extremesIn(g: Gathered, times: readonly Span[], key: SampleKey): Extremes | null {
+  const all = borne.get(g) ?? {};
+  borne.set(g, all);
+  const { samples } = g.input;
+  const readings = (all[key] ??= withoutLone(samples.map((s) => s[key])));
+  return spanOf(times.flatMap(([fromS, toS]) => readings.slice(indexAt(samples, fromS), indexAt(samples, toS + 1e-9))));
 }
 
 /** True when this channel gave a value in this run. */

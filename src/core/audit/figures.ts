@@ -1,10 +1,9 @@
 import { testItemNames, testItems } from '../chemistry/limits.ts';
-import { hasSeen, meansIn, meansOfRun, timesOf } from './coverage.ts';
+import { extremesIn, hasSeen, timesOf } from './coverage.ts';
 import { kitLevels } from './kit-levels.ts';
 import type { Gathered } from './gather.ts';
 import { type EmitterOutcome, emitterOutcomes } from './outcome.ts';
 import { remainingAtEnd } from './remaining.ts';
-import type { Point } from './stretch.ts';
 import type { VisitSummary } from './visit-summary.ts';
 
 export interface FigureInfo {
@@ -50,9 +49,9 @@ export const figureList: Readonly<Record<string, FigureInfo>> = {
   inhibitorShare: info('Inhibitor by litres added', 'of the label strength'),
   gaps: info('Gaps in the readings', ''),
   gapS: info('Time without readings', 's'),
-  pressureMostBar: info('Highest pressure, mean of a second', 'bar'),
-  pressureLeastBar: info('Lowest pressure while emitters are worked on, mean of a second', 'bar'),
-  returnMostC: info('Highest return temperature, mean of a second', '°C'),
+  pressureMostBar: info('Highest pressure', 'bar'),
+  pressureLeastBar: info('Lowest pressure while emitters are worked on', 'bar'),
+  returnMostC: info('Highest return temperature', '°C'),
   kitNoiseNtu: info('Noise of turbidity in clean water', 'NTU'),
   kitCleanNtu: info('Turbidity read in clean water, over the mains test', 'NTU'),
   kitZeroLpm: info('Flow read with the pump off', 'l/min'),
@@ -84,10 +83,6 @@ const sum = (values: readonly (number | null)[]): number | null =>
 
 function most(values: readonly (number | null)[]): number | null {
   return values.reduce((a, v) => (v === null || (a !== null && a >= v) ? a : v), null);
-}
-
-function least(values: readonly (number | null)[]): number | null {
-  return values.reduce((a, v) => (v === null || (a !== null && a <= v) ? a : v), null);
 }
 
 function medianOf(values: readonly (number | null)[]): number | null {
@@ -149,13 +144,13 @@ function waterFigures(run: Gathered): RunFigures {
 }
 
 function sensorFigures(run: Gathered): RunFigures {
-  const valuesOf = (points: readonly Point[]): number[] => points.map((p) => p.value);
   const { samples } = run.input;
+  const whole = [[0, run.endS]] as const;
   return {
     gaps: samples.length > 0 ? run.gaps.length : null,
     gapS: samples.length > 0 ? run.gaps.reduce((s, g) => s + g.toS - g.fromS, 0) : null,
-    pressureMostBar: most(valuesOf(meansOfRun(run, 'pressureBar'))),
-    pressureLeastBar: least(valuesOf(meansIn(run, timesOf(run, 'emitters'), 'pressureBar'))),
-    returnMostC: most(valuesOf(meansOfRun(run, 'returnC'))),
+    pressureMostBar: extremesIn(run, whole, 'pressureBar')?.high ?? null,
+    pressureLeastBar: extremesIn(run, timesOf(run, 'emitters'), 'pressureBar')?.low ?? null,
+    returnMostC: extremesIn(run, whole, 'returnC')?.high ?? null,
   };
 }

@@ -6,7 +6,7 @@ import type { VisitSummary } from './visit-summary.ts';
 import { utcOf } from './wall-time.ts';
 
 /** Raised when a summary of old cannot be read as one of today: it is then made again from its record. */
-export const summaryVersion = 1;
+export const summaryVersion = 2;
 
 /**
  * What a list of runs and all figures across runs need of one run: made once from its record and kept beside it, a few

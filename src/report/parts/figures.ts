@@ -1,6 +1,9 @@
 import { between } from '../../core/quantity/in-time.ts';
 import { channels } from '../../core/quantity/channels.ts';
 import type { SampleKey } from '../../core/quantity/channels.ts';
+import { withoutLone } from '../../core/quantity/lone.ts';
+import type { Sample } from '../../core/quantity/sample.ts';
+import type { Point } from '../chart/decimate.ts';
 import type { Block, Column, Section } from '../block.ts';
 import { type Slice, slices } from '../chart/data-table.ts';
 import { figure, moment } from '../fact.ts';
@@ -21,7 +24,7 @@ export function figuresSection(g: Gathered): Section {
     blocks: [
       {
         kind: 'text',
-        text: 'What the charts show, cut into equal stretches of time: lowest to highest value of each stretch. The recording holds every reading.',
+        text: 'What the charts show, cut into equal stretches of time: lowest to highest value of each stretch, lone wild readings of flow, pressure, temperature and conductivity aside. The recording holds every reading.',
       },
       ...blocks,
     ],
@@ -33,19 +36,19 @@ const span = ({ low, high }: Slice): string =>
 
 const shownChannels = ['turbidityNtu', 'flowLpm', 'pressureBar', 'returnC', 'conductivityUsCm'] as const;
 
+/** Readings that a figure may be told by: of all but turbidity, whose peaks are the analysis's own, lone wild ones aside. */
+function told(g: Gathered, key: SampleKey, samples: readonly Sample[]): Point[] {
+  const values = samples.map((s) => inChannelUnit(g, key, s[key]));
+  const borne = key === 'turbidityNtu' ? values : withoutLone(values);
+  return samples.map((s, i) => [s.timeS, borne[i] ?? null]);
+}
+
 /** One row a stretch, one column a channel. */
 function overTime(g: Gathered, caption: string, keys: readonly SampleKey[], fromS: number, toS: number): Block | null {
   const samples = between(g.input.samples, fromS, toS);
   const there = keys.filter((key) => samples.some((s) => s[key] !== null));
   if (there.length === 0) return null;
-  const cut = there.map((key) =>
-    slices(
-      samples.map((s) => [s.timeS, inChannelUnit(g, key, s[key])] as const),
-      fromS,
-      Math.max(toS, fromS + 1),
-      parts,
-    ),
-  );
+  const cut = there.map((key) => slices(told(g, key, samples), fromS, Math.max(toS, fromS + 1), parts));
   const share = 0.82 / there.length;
   const columns: Column[] = [
     { title: 'From', share: 0.18, end: true },

@@ -1,4 +1,5 @@
 import { type StageName, stageNames } from '../../core/job/event.ts';
+import { spanOf, withoutLone } from '../../core/quantity/lone.ts';
 import { channels } from '../../core/quantity/channels.ts';
 import { stageOf } from '../../core/job/stages.ts';
 import type { Block, Section } from '../block.ts';
@@ -100,22 +101,32 @@ function otherTraces(g: Gathered): Block[] {
     const channel = channels.find((c) => c.key === key);
     const points = g.input.samples.map((s) => [s.timeS, inChannelUnit(g, key, s[key])] as const);
     const values = points.flatMap(([, v]) => (v === null ? [] : [v]));
-    if (!channel || values.length === 0) return [];
+    if (!channel) return [];
     const unit = channelUnit(g, key);
-    const low = values.reduce((a, b) => Math.min(a, b));
-    const high = values.reduce((a, b) => Math.max(a, b));
-    const between = `${figure(low, '')} to ${figure(high, unit)}`;
+    const drawn = spanOf(values);
+    const told = spanOf(withoutLone(values));
+    if (!drawn || !told) return [];
+    const between = `${figure(told.low, '')} to ${figure(told.high, unit)}`;
     const picture = traceChart({
       width: (contentWidth - 14) / 2,
       height: 84,
       fromS: 0,
       toS: Math.max(1, g.endS),
-      scale: evenScale([low, high], 3),
+      scale: evenScale([drawn.low, drawn.high], 3),
       unit,
       curves: [{ points, ink: 'trace', width: 0.6, gapS: 15 }],
       alt: `${channel.title} over the whole run: ${between}.`,
     });
     return [{ title: channel.title, note: between, picture }];
   });
-  return items.length === 0 ? [] : [{ kind: 'pictures', caption: 'What else was measured over the whole run', items }];
+  return items.length === 0
+    ? []
+    : [
+        {
+          kind: 'pictures',
+          caption:
+            'What else was measured over the whole run, from the lowest to the highest reading, lone wild ones aside',
+          items,
+        },
+      ];
 }

@@ -1,5 +1,5 @@
 import { bandsOf } from '../../hydraulics/bands.ts';
-import { hasSeen, meansIn, meansOfRun, timesOf } from '../coverage.ts';
+import { extremesIn, hasSeen, meansIn, meansOfRun, timesOf } from '../coverage.ts';
 import type { Span } from '../finding.ts';
 import { type Evidence, found, notApplicable, practice, rule } from '../rule.ts';
 import { lengthOf, stretches } from '../stretch.ts';
@@ -42,8 +42,8 @@ export const pressureOutOfBand = rule({
     const low = stretches(work, (bar) => bar < leastBar, forS);
     const evidence = (side: 'high' | 'low', spans: readonly Span[], limitBar: number): Evidence[] => {
       if (spans.length === 0) return [];
-      const within = all.filter((p) => spans.some(([a, b]) => p.timeS >= a && p.timeS <= b)).map((p) => p.value);
-      const extremeBar = side === 'high' ? Math.max(...within) : Math.min(...within);
+      const extremes = extremesIn(run, spans, 'pressureBar');
+      const extremeBar = (side === 'high' ? extremes?.high : extremes?.low) ?? limitBar;
       const figures = { extremeBar, limitBar, outS: lengthOf(spans) };
       return [{ subject: side, params: { side, ...figures }, spans, figures }];
     };

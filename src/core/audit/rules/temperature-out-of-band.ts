@@ -1,6 +1,6 @@
 import { bandsOf } from '../../hydraulics/bands.ts';
 import type { SampleKey } from '../../quantity/channels.ts';
-import { hasSeen, meansIn, meansOfRun, timesOf } from '../coverage.ts';
+import { extremesIn, hasSeen, meansIn, meansOfRun, timesOf } from '../coverage.ts';
 import type { Span } from '../finding.ts';
 import { type Evidence, found, notApplicable, practice, rule } from '../rule.ts';
 import { lengthOf, type Point, stretches } from '../stretch.ts';
@@ -33,24 +33,11 @@ export const temperatureOutOfBand = rule({
     const hands = timesOf(run, 'emitters', 'rinse');
     return found(
       seen.flatMap((key) => {
-        const all = meansOfRun(run, key);
-        const work = meansIn(run, hands, key);
-        return [
-          ...hot(
-            key,
-            'hoses',
-            all,
-            stretches(all, (c) => c > mostC, forS),
-            mostC,
-          ),
-          ...hot(
-            key,
-            'hands',
-            work,
-            stretches(work, (c) => c > handC, forS),
-            handC,
-          ),
-        ];
+        const hotAt = (whom: 'hoses' | 'hands', points: readonly Point[], limitC: number): Evidence[] => {
+          const spans = stretches(points, (c) => c > limitC, forS);
+          return hot(key, whom, spans, extremesIn(run, spans, key)?.high ?? limitC, limitC);
+        };
+        return [...hotAt('hoses', meansOfRun(run, key), mostC), ...hotAt('hands', meansIn(run, hands, key), handC)];
       }),
     );
   },
@@ -59,13 +46,12 @@ export const temperatureOutOfBand = rule({
 function hot(
   key: SampleKey,
   whom: 'hoses' | 'hands',
-  points: readonly Point[],
   spans: readonly Span[],
+  highestC: number,
   limitC: number,
 ): Evidence[] {
   if (spans.length === 0) return [];
-  const within = points.filter((p) => spans.some(([a, b]) => p.timeS >= a && p.timeS <= b)).map((p) => p.value);
-  const figures = { highestC: Math.max(...within), limitC, outS: lengthOf(spans) };
+  const figures = { highestC, limitC, outS: lengthOf(spans) };
   const where = key === 'supplyC' ? 'supply' : 'return';
   return [{ subject: `${where}/${whom}`, params: { where, whom, ...figures }, spans, figures }];
 }

@@ -6,7 +6,7 @@ import { chartsOf } from '../../../../src/core/audit/charts.ts';
 import { distributionOf } from '../../../../src/core/audit/distribution.ts';
 import { kitDrifts } from '../../../../src/core/audit/drift.ts';
 import { measures } from '../../../../src/core/audit/measures.ts';
-import type { RunSummary } from '../../../../src/core/audit/summary.ts';
+import { type RunSummary, summaryVersion } from '../../../../src/core/audit/summary.ts';
 import type { VisitSummary } from '../../../../src/core/audit/visit-summary.ts';
 
 const visitOf = (more: Partial<VisitSummary> = {}): VisitSummary => ({
@@ -32,7 +32,7 @@ const visitOf = (more: Partial<VisitSummary> = {}): VisitSummary => ({
 });
 
 const runOf = (i: number, more: Partial<RunSummary> = {}): RunSummary => ({
-  v: 1,
+  v: summaryVersion,
   runId: `run-${i}`,
   title: '',
   simulated: false,

@@ -114,7 +114,7 @@ describe('a summary', () => {
     expect(JSON.stringify(summary).length).toBeLessThan(4000);
     expect(Object.keys(summary.figures)).toEqual(Object.keys(figureList));
     expect(summary).toMatchObject({
-      v: 1,
+      v: 2,
       engineer: 'A. Engineer',
       site: 'Sampleton',
       rig: 'urn:dev:mac:0024befffe804ff1',
