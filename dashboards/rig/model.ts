@@ -116,7 +116,8 @@ export async function refusalText(answer: Response): Promise<string> {
   const parsed = refusalSchema.safeParse(await answer.json().catch(() => null));
   if (!parsed.success) return t('The bridge refused ({status}).', { status: answer.status });
   const { code, text, params = {} } = parsed.data;
-  return toldText(text, { [text]: { code, params } });
+  // What the stage still misses stands within a refusal as the page shows it.
+  return toldText(text, { ...heard.peek()?.said, [text]: { code, params } });
 }
 
 async function send(tap: Tap, agoS: number): Promise<Sent> {

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { t } from './words/language.ts';
 
 /**
  * Taps on their way to the bridge. Each gets an id of its own and the time of the tap, is kept in the browser until the
@@ -61,7 +62,11 @@ export function createQueue(
       for (let tap = taps[0]; tap !== undefined; tap = taps[0]) {
         const agoMs = Math.max(0, world.nowMs() - tap.tappedMs);
         if (agoMs > oldestMs || (currentRun !== null && tap.runId !== currentRun)) {
-          tell(`"${tap.label}" was not sent: it belongs to a run that is no longer here. Tell what is so now instead.`);
+          tell(
+            t('"{what}" was not sent: it belongs to a run that is no longer here. Tell what is so now instead.', {
+              what: tap.label,
+            }),
+          );
           keep(taps.slice(1));
           continue;
         }

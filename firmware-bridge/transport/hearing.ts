@@ -53,7 +53,8 @@ export class Listener implements LinkEar {
     if (!lacksPacks || bytes < enoughBytes) return null;
     const odd = ((this.#hearing?.oddBytes ?? 0) - this.#oddBytes) / bytes;
     if (odd > oddShare) return { problem: { code: 'transport-wrong-baud', params: { ...params, bytes } }, dead: false };
-    const worst = this.#refusals?.worst() ?? {};
-    return { problem: { code: 'transport-no-pack', params: { ...params, bytes, ...worst } }, dead: false };
+    const worst = this.#refusals?.worst();
+    const problem = { code: 'transport-no-pack', params: { ...params, bytes, ...worst?.params } };
+    return { problem: worst ? { ...problem, why: worst.of } : problem, dead: false };
   }
 }

@@ -58,8 +58,10 @@ export class MqttEar implements LinkEar {
     const seconds = this.#patience.silentS(nowS);
     if (seconds !== null) return { problem: this.#silence(seconds), dead: false };
     if (!this.#patience.lacksPacks(nowS) || this.#messages < enoughMessages) return null;
-    const worst = this.#refusals?.worst() ?? {};
-    return this.#deaf('mqtt-no-pack', { kit: this.#last ?? this.#filters, messages: this.#messages, ...worst });
+    const worst = this.#refusals?.worst();
+    const params = { kit: this.#last ?? this.#filters, messages: this.#messages, ...worst?.params };
+    const { problem, dead } = this.#deaf('mqtt-no-pack', params);
+    return { problem: worst ? { ...problem, why: worst.of } : problem, dead };
   }
 
   #silence(seconds: number): TransportProblem {

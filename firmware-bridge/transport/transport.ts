@@ -1,3 +1,5 @@
+import type { Message } from '../../src/core/message/message.ts';
+
 /**
  * Where bytes of a kit come from: a serial port, a replayed recording, the in-process pipe of the simulated rig, a
  * broker. One interface, one contract suite (tests/contracts/transport.contract.ts).
@@ -22,6 +24,8 @@ export type TransportState =
 export interface TransportProblem {
   readonly code: string;
   readonly params: Readonly<Record<string, string | number>>;
+  /** What `params.why` says, for a page in another language. */
+  readonly why?: Message;
 }
 
 export interface TransportListener {

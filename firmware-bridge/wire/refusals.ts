@@ -27,10 +27,11 @@ export class Refusals {
     this.#line = null;
   }
 
-  /** The refusal that came most often, as a sentence, and the newest line, cut and printable; null: none came. */
-  worst(): { readonly why: string; readonly line: string } | null {
+  /** The refusal that came most often, as a sentence too, and the newest line, cut and printable; null: none came. */
+  worst(): { readonly of: Reject; readonly params: { readonly why: string; readonly line: string } } | null {
     const [worst] = [...this.#byCode.values()].toSorted((a, b) => b.count - a.count);
-    return worst && this.#line ? { why: say(worst.newest), line: shownLine(this.#line) } : null;
+    if (!worst || !this.#line) return null;
+    return { of: worst.newest, params: { why: say(worst.newest), line: shownLine(this.#line) } };
   }
 }
 

@@ -62,6 +62,8 @@ function kitLink({ source, transport, packAgeS, leading, besides, say }: LinkSta
       return view('off', link('kit-ended', { source }));
     case 'silent':
     case 'waiting':
+      // A sentence within the sentence is said as well, so that a page can say both in its own language.
+      if (transport.problem.why) say(transport.problem.why);
       return view('trouble', transport.problem);
     case 'open':
       if (isFresh(packAgeS)) return view('ok', link('kit-ok', { source }));

@@ -1,7 +1,7 @@
 import type { RunEvent } from '../core/job/event.ts';
 import { contextNow } from '../core/job/context-now.ts';
 import { workedOut } from '../core/job/stages/worked.ts';
-import { say } from '../core/message/message.ts';
+import { createTeller } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { Driven, Level } from '../core/audit/drive.ts';
 import { labelPdf } from '../report/label.ts';
@@ -110,11 +110,13 @@ function stateOf(data: string, runId: string): Omit<RecordState, 'check'> {
 /** What `limpid verify` says of the sealed record, and what is found against the run that the store holds. */
 function checkOf(data: string, run: RunStore): RecordState['check'] {
   const { faults, sealed } = verifyStored(data, run);
+  const { say, said } = createTeller();
   return {
     sound: sealed?.sound === true && faults.length === 0,
     entries: sealed?.chain?.intact ? sealed.chain.end.count : 0,
     rows: sealed?.samples.chained ?? 0,
     faults: faults.map(say),
+    said,
   };
 }
 

@@ -152,7 +152,17 @@ export const recordStateSchema = z.object({
   seal: z.object({ sealedAt: z.string(), head: z.string(), fingerprint: z.string() }).nullable(),
   /** What `limpid verify` says of the sealed record; null while there is none. */
   check: z
-    .object({ sound: z.boolean(), entries: z.number(), rows: z.number(), faults: z.array(z.string()) })
+    .object({
+      sound: z.boolean(),
+      entries: z.number(),
+      rows: z.number(),
+      faults: z.array(z.string()),
+      /** Each fault with its code and figures: for a page in another language. */
+      said: z.record(
+        z.string(),
+        z.object({ code: z.string(), params: z.record(z.string(), z.union([z.string(), z.number()])) }),
+      ),
+    })
     .nullable(),
   comments: z.array(commentSchema),
 });

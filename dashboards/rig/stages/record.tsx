@@ -2,7 +2,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { type RecordState, recordStateSchema } from '../../../src/server/protocol.ts';
 import { HoldButton } from '../../shared/hold-button.tsx';
 import { ask, me, refusalText, tell, view } from '../model.ts';
-import { t } from '../../shared/words/language.ts';
+import { t, told } from '../../shared/words/language.ts';
 
 async function load(): Promise<RecordState | null> {
   try {
@@ -38,7 +38,7 @@ function Check({ check }: { check: NonNullable<RecordState['check']> }) {
       <b>{t('Checked: not intact.')}</b>
       <ul>
         {check.faults.map((fault) => (
-          <li key={fault}>{fault}</li>
+          <li key={fault}>{told(fault, check.said)}</li>
         ))}
       </ul>
     </div>

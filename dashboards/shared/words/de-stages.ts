@@ -41,6 +41,8 @@ export const germanStages = {
   '{field} less': '{field} weniger',
   '{field} more': '{field} mehr',
   'Kept: {what}': 'Behalten: {what}',
+  '"{what}" was not sent: it belongs to a run that is no longer here. Tell what is so now instead.':
+    '„{what}“ wurde nicht gesendet: Es gehört zu einem Lauf, der nicht mehr hier ist. Sagen Sie, was jetzt gilt.',
   'Typed wrong? Put it right': 'Vertippt? Richtigstellen',
   'Put right: {what}': 'Richtiggestellt: {what}',
   'Put it right': 'Richtigstellen',

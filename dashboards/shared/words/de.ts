@@ -1,6 +1,5 @@
 import { deTexts } from '../../../src/core/message/de/de.ts';
-import { plainPatterns } from '../../../src/core/message/de/plain-notes.ts';
-import { dePlain } from '../../../src/core/message/de/plain.ts';
+import { dePatterns, dePlain } from '../../../src/core/message/de/plain.ts';
 import { germanStages } from './de-stages.ts';
 import { germanTrust } from './de-trust.ts';
 import { germanWork } from './de-work.ts';
@@ -186,5 +185,5 @@ export const catalogue: Catalogue = {
   phrases: german,
   texts: deTexts,
   plain: dePlain,
-  patterns: plainPatterns,
+  patterns: dePatterns,
 };

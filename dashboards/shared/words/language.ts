@@ -61,8 +61,16 @@ function toldByPattern(text: string, known: Catalogue, said: Readonly<Record<str
       });
   }
   if (figuresOnly.test(text) && !aloneFigure.test(text)) return text.replaceAll('.', known.decimal);
+  const { parts, between } = partsOf(text);
+  return parts.length === 1 ? text : parts.map((part) => told(part, said)).join(between);
+}
+
+/** Words side by side, or one sentence after another. */
+function partsOf(text: string): { readonly parts: readonly string[]; readonly between: string } {
   const parts = text.split('; ');
-  return parts.length === 1 ? text : parts.map((part) => told(part, said)).join('; ');
+  if (parts.length > 1) return { parts, between: '; ' };
+  const sentences = text.split('. ');
+  return { parts: sentences.map((s, i) => (i < sentences.length - 1 ? `${s}.` : s)), between: ' ' };
 }
 
 /** A figure with decimals and nothing else. */

@@ -1,7 +1,6 @@
 import { afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
 import { deTexts } from '../../../src/core/message/de/de.ts';
-import { dePlain } from '../../../src/core/message/de/plain.ts';
-import { plainPatterns } from '../../../src/core/message/de/plain-notes.ts';
+import { dePatterns, dePlain } from '../../../src/core/message/de/plain.ts';
 import { createTeller, messageCodes, say } from '../../../src/core/message/message.ts';
 import { cellText } from '../../../dashboards/shared/format.ts';
 import { german } from '../../../dashboards/shared/words/de.ts';
@@ -51,7 +50,7 @@ describe('the German catalogue', () => {
   });
 
   it('has patterns that put each of their groups into the German', () => {
-    for (const [pattern, text] of plainPatterns) {
+    for (const [pattern, text] of dePatterns) {
       const groups = new RegExp(`${pattern.source}|`).exec('')?.length ?? 1;
       const used = new Set([...text.matchAll(/\$(\d)/g)].map(([, n]) => Number(n)));
       expect([pattern.source, used.size]).toEqual([pattern.source, groups - 1]);

@@ -198,9 +198,9 @@ test('why nothing is read is known by the most frequent refusal and the newest l
   const broken = new TextDecoder().decode(line(1)).replace(/.{4}\r?\n$/, 'FFFF\n');
   for (let i = 0; i < 5; i++) reader.push(textBytes(broken));
   reader.push(textBytes('7.20,0.4,55\n'));
-  expect(reader.refusals.worst()).toEqual({
-    why: expect.stringMatching(/^A line's check sum was FFFF/),
-    line: '7.20,0.4,55',
+  expect(reader.refusals.worst()).toMatchObject({
+    of: { code: 'wire-crc' },
+    params: { why: expect.stringMatching(/^A line's check sum was FFFF/), line: '7.20,0.4,55' },
   });
   reader.push(line(9));
   expect(reader.refusals.worst()).toBeNull();
@@ -210,7 +210,7 @@ test('a message of a kit on the topic of another is the reason told', () => {
   const reader = new WireReader();
   reader.message('limpid/mac:other/senml', line(1).subarray(0, line(1).lastIndexOf(0x2a)));
   reader.message('limpid/mac:other/senml', line(1));
-  expect(reader.refusals.worst()?.why).toContain('on the topic of urn:dev:mac:other');
+  expect(reader.refusals.worst()?.params.why).toContain('on the topic of urn:dev:mac:other');
 });
 
 test('a line is shown cut short, and what is no plain text as dots', () => {
@@ -220,5 +220,5 @@ test('a line is shown cut short, and what is no plain text as dots', () => {
   const bytes = textBytes('first');
   refusals.add({ code: 'wire-cut', params: {} }, bytes);
   bytes.fill(0x30);
-  expect(refusals.worst()?.line).toBe('first');
+  expect(refusals.worst()?.params.line).toBe('first');
 });

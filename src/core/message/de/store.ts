@@ -1,0 +1,38 @@
+import type { storeTexts } from '../store.ts';
+import type { Text } from './figure.ts';
+
+/** Sentences of the store room in German, by code: a record that cannot be written is told on the page. */
+export const storeDe: Record<keyof typeof storeTexts, Text> = {
+  'store-in-use': (p) =>
+    `Der Speicher ${p['file']} wird von einem anderen Limpid benutzt${p['pid'] ? ` (Prozess ${p['pid']})` : ''}. Dieses anhalten, oder dem hier einen anderen Datenordner geben.`,
+  'store-not-writable': (p) =>
+    `Der Speicher ${p['file']} lässt sich nicht schreiben (${p['detail']}). Dem Benutzer, der Limpid ausführt, das Recht dazu geben, oder einen anderen Datenordner wählen.`,
+  'store-disk-full': (p) =>
+    `Auf der Platte von ${p['file']} ist kein Platz mehr: Es kann nichts mehr behalten werden. Platz schaffen (alte Aufzeichnungen, andere Dateien); die Aufzeichnung geht dann von selbst weiter.`,
+  'store-corrupt': (p) =>
+    `Der Speicher ${p['file']} ist beschädigt (${p['detail']}). „limpid salvage NEUERORDNER“ ausführen: Es macht aus dem Lesbaren einen neuen Datenordner und sagt, was verloren ist; der beschädigte bleibt, wie er ist.`,
+  'store-past-salvage': (p) =>
+    `Von ${p['file']} ist nichts zu lesen (${p['detail']}). Ausgeführte Aufzeichnungen, versiegelte Protokolle (der Ordner „sealed“) und Sicherungen lassen sich in einen neuen Speicher einlesen.`,
+  'store-foreign': (p) =>
+    `${p['file']} ist eine Datenbank, aber kein Speicher von Limpid. Einen anderen Datenordner wählen.`,
+  'store-too-new': (p) =>
+    `Der Speicher ${p['file']} hat Version ${p['found']}, dieses Limpid kennt Versionen bis ${p['expected']}. Das neuere Limpid benutzen, oder einen anderen Datenordner.`,
+  'store-migration-failed': (p) =>
+    `Der Speicher ${p['file']} ließ sich nicht von Version ${p['from']} auf ${p['to']} bringen (${p['detail']}). Er ist unverändert; eine Kopie ist ${p['backup']}. Das Limpid benutzen, das ihn geschrieben hat, oder einen anderen Datenordner.`,
+  'store-io': (p) =>
+    `Lesen oder Schreiben des Speichers ${p['file']} ist gescheitert (${p['detail']}). Platte oder Karte und ihr Kabel prüfen.`,
+  'store-closed': (p) => `Der Speicher ${p['file']} ist schon geschlossen.`,
+  'store-certificate-exists': (p) =>
+    `Ein Zertifikat ${p['id']} gibt es schon, und Zertifikate werden nie geändert. Ein neues machen.`,
+  'store-run-exists': (p) =>
+    `Der Speicher enthält schon einen Lauf ${p['runId']}. Dem neuen einen anderen Namen geben.`,
+  'store-sample-order': (p) =>
+    `Ein Messwert bei ${p['timeS']} s kam nach einem bei ${p['lastS']} s; Messwerte müssen in steigender Zeit kommen. Er wurde nicht behalten.`,
+  'store-sample-number': (p) =>
+    `Der Messwert bei ${p['timeS']} s hat ${p['found']} für ${p['key']}, das ist keine Zahl. Ein fehlender Wert muss null sein. Er wurde nicht behalten.`,
+  'store-event-invalid': (p) => `Das Ereignis ${p['event']} lässt sich nicht behalten: ${p['path']}: ${p['detail']}.`,
+  'store-chain-broken': (p) =>
+    `Die Ereignisse des Laufs ${p['runId']} sind nicht, was verkettet wurde: ${p['kind']} bei Eintrag ${p['index']}. Nichts wurde übernommen.`,
+  'store-samples-differ': (p) =>
+    `Die Messwerte des Laufs ${p['runId']} von ${p['fromS']} s bis ${p['toS']} s sind nicht die verketteten (${p['detail']}). Nichts wurde übernommen.`,
+};
