@@ -54,6 +54,22 @@ describe.skipIf(!hasChromium)(
       expect(await breachesInBoth(stages)).toEqual([]);
     });
 
+    it('what was typed, to be put right', async () => {
+      await goToStage(stages, 'dose');
+      for (const litres of ['0.4', '50']) {
+        await stages.locator('#dose-cleaner-litres').fill(litres);
+        await stages.locator('[data-form="dose-cleaner"] .keep').click();
+        await stages.locator('.condition-value', { hasText: litres === '50' ? '50.40' : '0.40' }).waitFor();
+      }
+      await stages.locator('[data-form="dose-cleaner"] .put-right').click();
+      await stages.locator('.typed-choice').first().waitFor();
+      expect(await breachesInBoth(stages)).toEqual([]);
+      await stages.locator('.typed-choice').first().click();
+      expect(await stages.locator('.why input').inputValue()).toBe('50');
+      expect(await breachesInBoth(stages)).toEqual([]);
+      await stages.getByRole('button', { name: 'Go back' }).click();
+    });
+
     it('kit bench', async () => {
       const bench = await browser.newPage({ viewport: { width: 1280, height: 800 } });
       await bench.goto(`${bridge.url}/kit.html`);

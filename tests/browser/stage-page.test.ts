@@ -154,7 +154,7 @@ describe.skipIf(!hasChromium)('the page of a stage, in chromium against the runn
     await stage(page, 'warm');
     await page.locator('.stage-foot .put-right').click();
     await page.locator('.typed-choice', { hasText: '0.13 US gal' }).click();
-    await page.locator('.why #dose-cleaner-litres').fill('0,2');
+    await page.locator('#right-dose-cleaner-litres').fill('0,2');
     await page.locator('.why .keep').click();
     await page.locator('.why').waitFor({ state: 'detached' });
     await page.locator('.undo', { hasText: 'Put right: cleaner' }).waitFor();

@@ -27,7 +27,7 @@ function One({ entry }: { entry: Typed }) {
       <p class="sheet-line is-quiet">
         {t('The right one takes its place; the wrong one stays in the record, struck out.')}
       </p>
-      <FormView key={id} form={{ ...form, submit: t('Put it right') }} keep={keep} />
+      <FormView key={id} form={{ ...form, id: `right-${form.id}`, submit: t('Put it right') }} keep={keep} />
       <div class="reasons">
         <HoldButton
           className="reason-choice"
@@ -71,14 +71,14 @@ export function PutRight() {
               key={id}
               className="reason-choice typed-choice"
               hold={false}
-              label={`${form.title}, ${figuresText(form)}, ${clockText(timeS)}`}
+              label={`${form.title}, ${clockText(timeS)} ${figuresText(form)}`}
               onAct={() => {
                 puttingRight.value = { ...asked, id };
               }}
             >
               <span>
                 {form.title}, {clockText(timeS)}
-              </span>
+              </span>{' '}
               <b>{figuresText(form)}</b>
             </HoldButton>
           ))}
