@@ -32,14 +32,13 @@ function One({ entry }: { entry: Typed }) {
         <HoldButton
           className="reason-choice"
           hold
-          label={t('It never was: take it back')}
+          label={`${t('It never was: take it back')}, ${t('press and hold')}`}
           onAct={() => {
             undo(id, form.title);
             close();
           }}
         >
-          {t('It never was: take it back')}
-          <span class="action-hint">{t('press and hold')}</span>
+          {t('It never was: take it back')} <span class="action-hint">{t('press and hold')}</span>
         </HoldButton>
       </div>
     </>
