@@ -1,14 +1,17 @@
 import { appendFileSync, cpSync, existsSync, mkdirSync, readdirSync, readFileSync, renameSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { z } from 'zod';
+import type { Message } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import { genesisHash } from '../core/seal/chain.ts';
+import { sealEvent, sealNamed } from '../core/seal/named.ts';
 import { fingerprint, readKnownKeys, type Seal, sealFileText, sealText } from '../core/seal/seal.ts';
-import { sealEvent, sha256 } from '../store/rows.ts';
+import { sha256 } from '../store/rows.ts';
 import type { RunStore, Store } from '../store/store.ts';
 import { writeWhole } from '../store/whole-file.ts';
 import { exportRun } from './export.ts';
 import { importRecording, type Tell } from './import.ts';
+import { otherSeal } from './other-seal.ts';
 import { checkSeal, hashFiles, type SealCheck } from './seal-check.ts';
 import { ownKeys, signingKey } from './signing-key.ts';
 import { copyNamed, detailsFile, filesNamed, runFolder } from './run-files.ts';
@@ -20,6 +23,13 @@ import { checkTarget } from './write.ts';
 export function sealedFolder(data: string, runId: string): string {
   // The id of a run from elsewhere may hold anything; as one name it leads nowhere else.
   return join(data, 'sealed', encodeURIComponent(runId).replaceAll('.', '%2E'));
+}
+
+/** What is to be said of a run that was sealed and whose seal is not here; null: it is here, or it was not sealed. */
+export function sealNotHere(data: string, run: RunStore | null): Message | null {
+  if (!run || sealOf(data, run.head.runId)) return null;
+  const last = run.links(run.linkCount() - 1, 1)[0];
+  return otherSeal(last, { state: 'unsigned', fingerprint: '' }, 'seal-not-here');
 }
 
 /** The seal of a run of this store, or null when it has none. */
@@ -51,9 +61,15 @@ export function sealRun(data: string, run: RunStore, sealing: Sealing): Seal {
   if (known) throw new Problem('seal-already', { runId, at: known.sealed_at });
   if (run.samples()[Symbol.iterator]().next().done) throw new Problem('seal-no-samples', { runId });
   const signer = signingKey(data);
-  if (run.events().at(-1)?.event.event !== sealEvent) {
+  const print = fingerprint(signer.key, sha256);
+  const begun = sealNamed(run.events().at(-1)?.event);
+  if (begun) {
+    // Ended by who began it, after a crash; of anybody else it would be a second seal in the place of the first.
+    const isSame = (begun.key === '' || begun.key === print) && (begun.by === '' || begun.by === sealing.by);
+    if (!isSame) throw new Problem('seal-by-other', { runId, by: begun.by, key: begun.key });
+  } else {
     run.keepSamples();
-    const details = { by: sealing.by, key: fingerprint(signer.key, sha256), simulated };
+    const details = { by: sealing.by, key: print, simulated };
     const event = { timeS: sealing.timeS, event: sealEvent, emitter: '', note: '', data: details };
     run.appendEvent({ id: `${sealEvent}-${run.events().length}`, event, who: sealing.who, wallAt: sealing.wallAt });
   }
@@ -153,12 +169,15 @@ export function knownKeys(data: string, file?: string): Map<string, string> {
  * @param tell what was odd but usable, remark by remark
  */
 export function takeInSealed(data: string, store: Store, from: string, tell?: Tell): string {
-  if (!isFile(join(from, 'seal.json'))) return takeIn(data, store, from, tell);
-  const fault = verifyRecording(from).faults[0];
+  const isSealed = isFile(join(from, 'seal.json'));
+  const fault = isSealed ? verifyRecording(from).faults[0] : undefined;
   if (fault) throw new Problem(fault.code, fault.params);
   const runId = takeIn(data, store, from, tell);
   const folder = sealedFolder(data, runId);
-  if (!isFile(join(folder, 'seal.json'))) copySealed(from, folder, runId);
+  if (isFile(join(folder, 'seal.json'))) return runId;
+  if (isSealed) copySealed(from, folder, runId);
+  const gone = sealNotHere(data, store.openRun(runId));
+  if (gone) tell?.(gone);
   return runId;
 }
 

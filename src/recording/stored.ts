@@ -3,8 +3,10 @@ import type { Message } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import { genesisHash } from '../core/seal/chain.ts';
 import { type ChainEnd, verifyChain } from '../core/seal/verify.ts';
-import { samplesKept, samplesKeptSchema, sealEvent, sha256 } from '../store/rows.ts';
+import { sealEvent } from '../core/seal/named.ts';
+import { samplesKept, samplesKeptSchema, sha256 } from '../store/rows.ts';
 import type { RunStore, StoredEvent } from '../store/store.ts';
+import { otherSeal } from './other-seal.ts';
 import { filesNamed, hashNamed, runFolder } from './run-files.ts';
 import { checkSeal } from './seal-check.ts';
 import { sealedFolder } from './sealed.ts';
@@ -50,6 +52,9 @@ function storeFaults(data: string, run: RunStore, sealed: RecordingCheck | null)
   const links = readOr(faults, () => run.events());
   if (links) {
     faults.push(...chainFaults(run, links, sealed));
+    // A seal that is not here at all may not have come yet: `sealNotHere` tells of it.
+    const other = sealed?.seal.seal && otherSeal(links.at(-1), sealed.seal);
+    if (other && !sealed.faults.some((f) => f.code === other.code)) faults.push(other);
     readOr(faults, () => sampleFaults(run, links, faults));
     faults.push(...besideFaults(runFolder(data, run.head.runId), links));
   }

@@ -7,6 +7,7 @@ import { agreement, type ChunkFault, chunkFaults, chunkMessage, lateName } from 
 import { changedWhere } from './locate.ts';
 import { changedFiles, namedFaults, type Parts, readParts } from './read.ts';
 import { checkSeal, type SealCheck } from './seal-check.ts';
+import { otherSeal } from './other-seal.ts';
 
 /** What can be said of a recording's integrity. */
 export interface RecordingCheck {
@@ -81,14 +82,15 @@ function readOrWhy(folder: string, seal: SealCheck): Parts | Problem {
 
 function sealFaults(folder: string, check: SealCheck, read: Parts | Problem): Message[] {
   const { seal, changed, gone } = check;
-  const faults: Message[] = [...check.faults];
-  if (!seal || faults.length > 0) return faults;
+  const other = read instanceof Problem ? null : otherSeal(read.chain?.links.at(-1), check);
+  const faults: Message[] = [...check.faults, ...(other ? [other] : [])];
+  if (!seal || check.faults.length > 0) return faults;
   const unchanged = new Set(Object.keys(seal.files).filter((f) => !changed.includes(f) && !gone.includes(f)));
   const [parts, problem] = read instanceof Problem ? [null, read] : [read, null];
   for (const file of changed) faults.push(changedWhere(folder, file, parts, problem, unchanged));
   for (const file of gone) faults.push({ code: 'seal-file-gone', params: { file } });
   const chain = parts?.chain;
-  if (!chain || faults.length > 0) return faults;
+  if (!chain || changed.length + gone.length > 0) return faults;
   const end = chain.links.at(-1)?.hash ?? genesisHash(chain.head, sha256);
   if (end !== seal.head) faults.push({ code: 'seal-head', params: { expected: seal.head, found: end } });
   if (chain.head.simulated !== (seal.simulated ?? false)) faults.push({ code: 'seal-mark', params: {} });

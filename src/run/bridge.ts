@@ -17,7 +17,7 @@ import type { HealthPort } from '../server/health.ts';
 import type { BridgePort } from '../server/port.ts';
 import type { RecordPort } from '../server/record-routes.ts';
 import { openStore } from '../store/open.ts';
-import { sealEvent } from '../store/rows.ts';
+import { sealEvent } from '../core/seal/named.ts';
 import type { RunHead, RunStore, Store } from '../store/store.ts';
 import type { Afterwards } from './afterwards/afterwards.ts';
 import { Calibration } from './calibration.ts';

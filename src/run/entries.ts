@@ -6,7 +6,7 @@ import { type Message, say } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { Refusal } from '../server/port.ts';
 import type { PostEvent, Said } from '../server/protocol.ts';
-import { sealEvent } from '../store/rows.ts';
+import { sealEvent } from '../core/seal/named.ts';
 import type { RunStore, StoredEvent } from '../store/store.ts';
 import type { RunClock } from './clock.ts';
 import type { RunTime } from './run-time.ts';

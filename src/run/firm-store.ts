@@ -8,7 +8,8 @@ import { readContext } from '../recording/context-file.ts';
 import { copyNamed, filesNamed, type NamedFile, runFolder } from '../recording/run-files.ts';
 import { sealedFolder } from '../recording/sealed.ts';
 import { verifyRecording } from '../recording/verify.ts';
-import { runHeadSchema, sealEvent, storedEventSchema } from '../store/rows.ts';
+import { sealEvent } from '../core/seal/named.ts';
+import { runHeadSchema, storedEventSchema } from '../store/rows.ts';
 import type { Store } from '../store/store.ts';
 
 const linksSchema = z.array(storedEventSchema);

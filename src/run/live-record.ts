@@ -85,7 +85,14 @@ export function liveRecord(run: Run, store: RunStore, data: string, clock: Pick<
 }
 
 /** Conflicts with how the run stands, and what was wrong with what was sent; all else is the machine's. */
-const conflicts = new Set(['seal-already', 'seal-not-ended', 'seal-no-samples', 'seal-none', 'seal-run-closed']);
+const conflicts = new Set([
+  'seal-already',
+  'seal-by-other',
+  'seal-not-ended',
+  'seal-no-samples',
+  'seal-none',
+  'seal-run-closed',
+]);
 const wrongs = new Set(['photo-kind', 'photo-large', 'seal-comment-empty']);
 
 function orRefusal<T>(make: () => T): T | Refusal {
@@ -94,7 +101,7 @@ function orRefusal<T>(make: () => T): T | Refusal {
   } catch (error) {
     if (!(error instanceof Problem)) throw error;
     const status = conflicts.has(error.code) ? 409 : wrongs.has(error.code) ? 400 : 503;
-    return { status, code: error.code, text: error.message };
+    return { status, code: error.code, text: error.message, params: error.params };
   }
 }
 

@@ -17,7 +17,7 @@ import { understood } from '../core/line/settings.ts';
 import type { Sample } from '../core/quantity/sample.ts';
 import type { BridgePort, Refusal } from '../server/port.ts';
 import type { LiveMessage, PostEvent, RunView, TraceRow } from '../server/protocol.ts';
-import { sealEvent } from '../store/rows.ts';
+import { sealEvent } from '../core/seal/named.ts';
 import type { RunStore, StoredEvent } from '../store/store.ts';
 import { type Calibration, calibratedEvent } from './calibration.ts';
 import type { RunClock } from './clock.ts';

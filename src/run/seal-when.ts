@@ -1,5 +1,5 @@
 import { Problem } from '../core/message/problem.ts';
-import { sealEvent } from '../store/rows.ts';
+import { sealEvent } from '../core/seal/named.ts';
 import type { RunStore } from '../store/store.ts';
 
 /** Throws Problem `seal-not-ended` unless the run was handed over or ended, or its sealing was cut short. */

@@ -56,7 +56,7 @@ function sendPdf(reply: FastifyReply, name: string, pdf: Uint8Array): FastifyRep
 
 function answerOr<T extends object>(reply: FastifyReply, answer: T | Refusal): FastifyReply {
   if (!('status' in answer)) return reply.send(answer);
-  return reply.code(answer.status).send({ code: answer.code, text: answer.text });
+  return reply.code(answer.status).send({ code: answer.code, text: answer.text, params: answer.params });
 }
 
 /** Names, addresses and pictures of a home are in it: open to devices that are paired, and to people who signed in. */

@@ -33,9 +33,6 @@ export const storedEventSchema: z.ZodType<StoredEvent> = z.object({
   hash,
 });
 
-/** The last event of a run: nothing is appended after it. */
-export const sealEvent = 'seal';
-
 /** The store's own event: a chunk of samples is closed, and this is its hash. */
 export const samplesKept = 'samples-kept';
 export const samplesKeptSchema = z.object({

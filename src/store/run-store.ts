@@ -5,17 +5,8 @@ import { genesisHash, nextLink } from '../core/seal/chain.ts';
 import { encodeChunk } from './chunk.ts';
 import { cleanEvent } from './clean-event.ts';
 import type { Database } from './database.ts';
-import {
-  countRow,
-  readBody,
-  readBytes,
-  readChunkRow,
-  readLink,
-  readTime,
-  samplesKept,
-  sealEvent,
-  sha256,
-} from './rows.ts';
+import { sealEvent } from '../core/seal/named.ts';
+import { countRow, readBody, readBytes, readChunkRow, readLink, readTime, samplesKept, sha256 } from './rows.ts';
 import type { Statements } from './statements.ts';
 import type { KeptChunk, NewEvent, RunHead, RunStore, StoredEvent } from './store.ts';
 

@@ -38,7 +38,7 @@ export const exportCommand: Command = {
 
 async function exportThis({ options, out }: Input, store: Store, runId: string, folder: string): Promise<number> {
   const { exportOne, exportZip } = await import('../../recording/bulk.ts');
-  const { sealOf } = await import('../../recording/sealed.ts');
+  const { sealNotHere, sealOf } = await import('../../recording/sealed.ts');
   const { verifyStored } = await import('../../recording/stored.ts');
   const withDetails = options['withoutDetails'] !== true;
   const data = dataFolder(options);
@@ -54,6 +54,8 @@ async function exportThis({ options, out }: Input, store: Store, runId: string, 
   const check = verifyStored(data, run);
   const faults = check.faults.map((f) => ({ code: f.code, text: say(f) }));
   if (faults.length > 0) out.say(changedWords(runId, check));
+  const gone = sealNotHere(data, run);
+  if (gone) out.say(say(gone));
   out.result(
     { run: runId, folder, sealed, faults },
     `The run ${runId} is written to ${folder}${sealed ? ', with its seal' : ''}${withDetails ? '' : ', without the names of client and place'}.`,

@@ -4,6 +4,7 @@ import type { SampleKey } from '../quantity/channels.ts';
 import { type Extremes, spanOf, withoutLone } from '../quantity/lone.ts';
 import type { Sample } from '../quantity/sample.ts';
 import type { Span } from './finding.ts';
+import { sealEvent, type SealNamed, sealNamed } from '../seal/named.ts';
 import { type Gathered } from './gather.ts';
 import { type Judged, notApplicable } from './rule.ts';
 import { type Point, pointsOf, secondsOf } from './stretch.ts';
@@ -19,7 +20,13 @@ export function tellsWholeJob(g: Gathered): boolean {
 /** True when the run is over: the end was told, it was handed over or sealed, or it is a recording from elsewhere. */
 export function isOver(g: Gathered): boolean {
   const { job } = g.driven;
-  return job.stage === 'end' || job.handedOver !== null || g.input.chain === null || g.input.seal !== null;
+  const isSealed = g.input.seal !== null || sealEntry(g) !== null;
+  return job.stage === 'end' || job.handedOver !== null || g.input.chain === null || isSealed;
+}
+
+/** The seal that the record itself tells of, whether it is here or not; null: none. */
+export function sealEntry({ input }: Pick<Gathered, 'input'>): SealNamed | null {
+  return sealNamed(input.entries.findLast(({ event }) => event.event === sealEvent)?.event);
 }
 
 /** True when the run has gone beyond this stage, or is over. */

@@ -1,3 +1,4 @@
+import { sealedBy } from './report.ts';
 import type { Texts } from './texts.ts';
 
 type Value = string | number | undefined;
@@ -145,7 +146,8 @@ const findings: Texts = {
       ? 'The seal does not fit this record: limpid verify says what was changed.'
       : `${p['first']}${Number(p['places']) > 1 ? ` ${Number(p['places']) - 1} more; the report lists them under "Seal".` : ''}`,
   'audit.not-handed-over': () => 'The run ended without a name under it.',
-  'audit.not-sealed': () => 'The run is over and its record is not sealed.',
+  'audit.not-sealed': (p) =>
+    p['by'] === undefined ? 'The run is over and its record is not sealed.' : `${sealedBy(p)} That seal is not here.`,
   'audit.own': (p) =>
     `${p['title']}: ${few(p['value'])}${p['unit'] ? ` ${p['unit']}` : ''} (${p['op']} ${few(p['limit'])}).`,
 };

@@ -4,6 +4,10 @@ type Params = Readonly<Record<string, string | number>>;
 
 const at = (p: Params): string => (p['where'] === undefined || p['where'] === '' ? '' : `, ${p['where']}`);
 
+/** What the last entry of a sealed record's chain says. */
+export const sealedBy = (p: Params): string =>
+  `The last entry of the chain says that ${p['by'] || 'somebody'} sealed this record${p['key'] ? ` with the key ${p['key']}` : ''}.`;
+
 /** Sentences of the seal and of the report, by code. */
 export const reportTexts = {
   'seal-key-open': (p) =>
@@ -30,6 +34,13 @@ export const reportTexts = {
   'seal-file-gone': (p) => `${p['file']} was sealed and is missing now.`,
   'seal-head': (p) => `seal.json: it seals the entry ${p['expected']}, but chain.jsonl ends with ${p['found']}.`,
   'seal-mark': () => 'seal.json and chain.jsonl differ on whether the water was simulated.',
+  'seal-gone': (p) => `${sealedBy(p)} The seal is gone: seal.json is not here.`,
+  'seal-not-here': (p) =>
+    `${sealedBy(p)} The seal is not here: it was taken away, it has not come yet, or the sealing was cut short; then limpid seal ends it, under that name and with that key.`,
+  'seal-other-key': (p) =>
+    `seal.json: the seal is by the key ${p['found']}, and not by the one that the record names. ${sealedBy(p)}`,
+  'seal-by-other': (p) =>
+    `${sealedBy(p)} It is not sealed a second time under another name or key. If its sealing was cut short, seal it under that name, with that key; else put the sealed files back from a backup or an export.`,
   'seal-uncovered': (p) => `${p['file']} is not covered by the seal.`,
 
   'report-open': (p) => `${p['file']} cannot be written (${p['detail']}). Check the path, the rights and the room.`,

@@ -16,7 +16,7 @@ import { say } from '../../core/message/message.ts';
 import { Problem } from '../../core/message/problem.ts';
 import { sampleKeys } from '../../core/quantity/sample.ts';
 import { takeInZip } from '../../recording/bulk.ts';
-import { addComment, knownKeys, sealedFolder } from '../../recording/sealed.ts';
+import { addComment, knownKeys, sealedFolder, sealNotHere } from '../../recording/sealed.ts';
 import { type StoredCheck, storedCheck } from '../../recording/stored.ts';
 import { isFile } from '../../recording/text-file.ts';
 import type { AuditPort, Download, FileOptions, RunFile, RunQuery } from '../../server/audit-port.ts';
@@ -163,12 +163,13 @@ class OfficeOfStore implements Afterwards {
   async seal(runId: string): Promise<SealView> {
     const check = await this.#check(runId);
     const { seal, fingerprint = '' } = check.sealed?.seal ?? {};
+    const gone = sealNotHere(this.#runs.data, this.#runs.run(runId));
     // Where it is another than before, the run waits for a look.
     this.#looks.later();
     return {
       state: stateOf(check),
       checkedAt: this.#runs.row(runId).sealCheckedAt ?? '',
-      faults: check.faults.map(say),
+      faults: [...(gone ? [gone] : []), ...check.faults].map(say),
       fingerprint,
       keyName: knownKeys(this.#runs.data).get(fingerprint.replaceAll(' ', '')) ?? null,
       sealedAt: seal?.sealed_at ?? '',

@@ -12,7 +12,7 @@ import { ownKeys, rotateKey, signingKey } from '../../../src/recording/signing-k
 import { backUp, restoreBackup } from '../../../src/run/backup.ts';
 import { migrations } from '../../../src/store/migrations/migrations.ts';
 import { openStore } from '../../../src/store/open.ts';
-import { sealEvent } from '../../../src/store/rows.ts';
+import { sealEvent } from '../../../src/core/seal/named.ts';
 import type { RunStore, Store, StoredEvent } from '../../../src/store/store.ts';
 import type { Sample } from '../../../src/core/quantity/sample.ts';
 import { headOf, rig } from '../firm/rig.ts';

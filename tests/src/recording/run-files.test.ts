@@ -101,7 +101,7 @@ describe('photos and names beside a run', () => {
       appendFileSync(join(folder, photo), 'x');
     });
     expect(bare.sound).toBe(false);
-    expect(bare.faults.map((f) => f.code)).toEqual(['recording-file-changed']);
+    expect(bare.faults.map((f) => f.code)).toEqual(['seal-gone', 'recording-file-changed']);
   });
 
   test('come back into another store with the record', () => {

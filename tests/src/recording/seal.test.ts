@@ -1,8 +1,19 @@
-import { copyFileSync, mkdirSync, readdirSync, readFileSync, statSync, chmodSync, writeFileSync } from 'node:fs';
+import {
+  copyFileSync,
+  mkdirSync,
+  readdirSync,
+  readFileSync,
+  statSync,
+  chmodSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { beforeAll, describe, expect, test } from 'vitest';
+import { say } from '../../../src/core/message/message.ts';
 import { Problem } from '../../../src/core/message/problem.ts';
+import { sealFileText, sealSchema, sealText } from '../../../src/core/seal/seal.ts';
 import { verifyRecording } from '../../../src/recording/recording.ts';
 import {
   addComment,
@@ -191,6 +202,62 @@ function changed(name: string, change: (bytes: Buffer) => Buffer): string {
   writeFileSync(join(folder, name), change(readFileSync(join(out, name))));
   return folder;
 }
+
+describe('a sealed record whose seal was taken away', () => {
+  const print = () => verifyRecording(out).seal.fingerprint;
+
+  test('is not intact: the chain still says who sealed it, and with which key', () => {
+    const folder = changed('seal.json', (b) => b);
+    rmSync(join(folder, 'seal.json'));
+    const { sound, faults } = verifyRecording(folder);
+    expect(sound).toBe(false);
+    expect(faults).toEqual([{ code: 'seal-gone', params: { by: 'A. Engineer', key: print() } }]);
+    expect(say(faults[0] ?? { code: '', params: {} })).toContain(
+      `A. Engineer sealed this record with the key ${print()}`,
+    );
+  });
+
+  test('is taken into a store with a word of it', () => {
+    const folder = changed('seal.json', (b) => b);
+    rmSync(join(folder, 'seal.json'));
+    const place = newPlace();
+    const store = openStore(place);
+    const told: string[] = [];
+    expect(takeInSealed(place, store, folder, (remark) => told.push(remark.code))).toBe('r1');
+    expect(told).toEqual(['seal-not-here']);
+    // The seal itself, when it comes, stands beside the run from then on.
+    expect(takeInSealed(place, store, out, (remark) => told.push(remark.code))).toBe('r1');
+    expect([told.length, sealOf(place, 'r1')?.state]).toEqual([1, 'good']);
+    store.close();
+  });
+
+  test('and that was signed anew by another key is not intact either', () => {
+    const folder = changed('seal.json', (b) => b);
+    const other = signingKey(newPlace());
+    const { sig: _sig, ...open } = sealSchema.parse(JSON.parse(readFileSync(join(folder, 'seal.json'), 'utf8')));
+    const anew = { ...open, key: other.key };
+    writeFileSync(join(folder, 'seal.json'), sealFileText({ ...anew, sig: other.sign(sealText(anew)) }));
+    const check = verifyRecording(folder);
+    expect(check.seal.state).toBe('good');
+    expect(check.sound).toBe(false);
+    expect(check.faults).toMatchObject([{ code: 'seal-other-key', params: { key: print() } }]);
+  });
+
+  test('is sealed again by nobody else, under no other name, and by its own bridge as it was', () => {
+    const place = newPlace();
+    const store = openStore(place);
+    const run = store.createRun(headOf('r8'));
+    run.appendSample(sampleAt(1, 1));
+    sealRun(place, run, sealing);
+    rmSync(sealedFolder(place, 'r8'), { recursive: true });
+    expect(codeOf(() => sealRun(place, run, { ...sealing, by: 'Mallory' }))).toBe('seal-by-other');
+    expect(codeOf(() => sealRun(newPlace(), run, sealing))).toBe('seal-by-other');
+    expect(sealOf(place, 'r8')).toBeNull();
+    expect(codeOf(() => sealRun(place, run, sealing))).toBe('none');
+    expect(verifyRecording(sealedFolder(place, 'r8')).sound).toBe(true);
+    store.close();
+  });
+});
 
 describe('a changed sealed export', () => {
   test('a last line put into events.csv is told by its own line, by all that tell of it', () => {

@@ -4,7 +4,8 @@ import { join } from 'node:path';
 import { DatabaseSync } from '@photostructure/sqlite';
 import { afterAll, describe, expect, it } from 'vitest';
 import { verifyChain } from '../../../src/core/seal/verify.ts';
-import { exportRun, verifyRecording } from '../../../src/recording/recording.ts';
+import { exportOne } from '../../../src/recording/bulk.ts';
+import { verifyRecording } from '../../../src/recording/recording.ts';
 import { migrations } from '../../../src/store/migrations/migrations.ts';
 import { openStore } from '../../../src/store/open.ts';
 import { sha256 } from '../../../src/store/rows.ts';
@@ -53,7 +54,8 @@ describe.each(schemas)('a data folder of version %i', (schema) => {
       if (!run) throw new Error(`${runId} is gone`);
       expect(verifyChain(run.head, run.events(), sha256).intact).toBe(true);
       const out = join(folder, 'out', runId);
-      exportRun(run, out);
+      // With its seal, where it has one.
+      exportOne(folder, run, out);
       expect([runId, sha256Of(join(out, 'recording.csv'))]).toEqual([runId, recording]);
       expect([runId, sha256Of(join(out, 'chain.jsonl'))]).toEqual([runId, chain]);
       expect(verifyRecording(out).sound).toBe(true);

@@ -4,6 +4,9 @@ import type { Params, Text } from './figure.ts';
 
 const at = (p: Params): string => (p['where'] === undefined || p['where'] === '' ? '' : `, ${p['where']}`);
 
+const sealedBy = (p: Params): string =>
+  `Der letzte Eintrag der Kette sagt, dass ${p['by'] || 'jemand'} dieses Protokoll versiegelt hat${p['key'] ? `, mit dem Schlüssel ${p['key']}` : ''}.`;
+
 /** Of the seal and the photos, what the page of the hand-over meets; what only the command line says stays English. */
 type Shown =
   | Exclude<Extract<keyof typeof reportTexts, `seal-${string}`>, 'seal-known-keys'>
@@ -34,6 +37,13 @@ export const reportDe: Record<Shown, Text> = {
   'seal-head': (p) =>
     `seal.json: Es versiegelt den Eintrag ${p['expected']}, aber chain.jsonl endet mit ${p['found']}.`,
   'seal-mark': () => 'seal.json und chain.jsonl sagen Verschiedenes darüber, ob das Wasser simuliert war.',
+  'seal-gone': (p) => `${sealedBy(p)} Das Siegel ist fort: seal.json ist nicht da.`,
+  'seal-not-here': (p) =>
+    `${sealedBy(p)} Das Siegel ist nicht da: Es wurde weggenommen, es ist noch nicht gekommen, oder das Versiegeln wurde unterbrochen; dann beendet es limpid seal, unter diesem Namen und mit diesem Schlüssel.`,
+  'seal-other-key': (p) =>
+    `seal.json: Das Siegel ist vom Schlüssel ${p['found']} und nicht von dem, den das Protokoll nennt. ${sealedBy(p)}`,
+  'seal-by-other': (p) =>
+    `${sealedBy(p)} Unter einem anderen Namen oder mit einem anderen Schlüssel wird es nicht noch einmal versiegelt. Wurde das Versiegeln unterbrochen, versiegeln Sie es unter diesem Namen und mit diesem Schlüssel; sonst holen Sie die versiegelten Dateien aus einer Sicherung oder einem Export zurück.`,
   'seal-uncovered': (p) => `${p['file']} ist vom Siegel nicht erfasst.`,
   'photo-kind': (p) =>
     `Das ist kein Foto, das diese Brücke behalten kann: Es beginnt mit ${p['begins']}. JPEG oder PNG senden; die Seite macht eines aus allem, was die Kamera gibt.`,

@@ -1,5 +1,20 @@
 import type { storeTexts } from '../store.ts';
-import type { Text } from './figure.ts';
+import type { Params, Text } from './figure.ts';
+
+/** What `verifyChain` found, by its kind. */
+const chainWords: Readonly<Record<string, Text>> = {
+  changed: (p) => `Eintrag ${p['index']} wurde geändert, nachdem er behalten war`,
+  dropped: (p) => entries(p),
+  truncated: (p) => `${entries(p)} am Ende`,
+  swapped: (p) => `Eintrag ${p['index']} wurde an eine andere Stelle versetzt`,
+  inserted: (p) => `Eintrag ${p['index']} wurde später eingeschoben`,
+  head: () => 'womit der Lauf begann (Titel, Aufnahme, Einstellungen), wurde danach geändert',
+};
+
+const entries = (p: Params): string =>
+  Number(p['count'] ?? 1) === 1 ? `Eintrag ${p['index']} fehlt` : `${p['count']} Einträge ab ${p['index']} fehlen`;
+
+const elsewhere = 'Mit einer früheren Kopie vergleichen: versiegeltes Protokoll, Ausfuhr, Sicherung.';
 
 /** Sentences of the store room in German, by code: a record that cannot be written is told on the page. */
 export const storeDe: Record<keyof typeof storeTexts, Text> = {
@@ -35,4 +50,20 @@ export const storeDe: Record<keyof typeof storeTexts, Text> = {
     `Die Ereignisse des Laufs ${p['runId']} sind nicht, was verkettet wurde: ${p['kind']} bei Eintrag ${p['index']}. Nichts wurde übernommen.`,
   'store-samples-differ': (p) =>
     `Die Messwerte des Laufs ${p['runId']} von ${p['fromS']} s bis ${p['toS']} s sind nicht die verketteten (${p['detail']}). Nichts wurde übernommen.`,
+  'store-row-unreadable': (p) =>
+    `Lauf ${p['runId']}: ${p['what']} in limpid.sqlite lässt sich nicht lesen (${p['detail']}). Limpid schreibt nichts dergleichen: Etwas anderes hat den Speicher geändert. War der Lauf versiegelt, so steht sein Protokoll im Ordner „sealed“, wie es unterschrieben wurde („limpid report ORDNER“); sonst eine Sicherung nehmen, oder „limpid salvage NEUERORDNER“.`,
+  'stored-chain-broken': (p) =>
+    `limpid.sqlite: ${chainWords[String(p['kind'])]?.(p) ?? `${p['kind']} bei Eintrag ${p['index']}`}. ${elsewhere}`,
+  'stored-samples-changed': (p) =>
+    `limpid.sqlite: Die Messwerte von ${p['fromS']} s bis ${p['toS']} s sind nicht die, die die Kette enthält. ${elsewhere}`,
+  'stored-samples-gone': (p) =>
+    `limpid.sqlite: Die Messwerte von ${p['fromS']} s bis ${p['toS']} s, die die Kette enthält, fehlen. ${elsewhere}`,
+  'stored-samples-put-in': (p) =>
+    `limpid.sqlite: Messwerte von ${p['fromS']} s bis ${p['toS']} s wurden eingeschoben, die kein Eintrag der Kette enthält. ${elsewhere}`,
+  'stored-samples-after-seal': (p) =>
+    `limpid.sqlite: ${p['count']} ${p['count'] === 1 ? 'Messwert wurde' : 'Messwerte wurden'} eingefügt, nachdem der Lauf versiegelt war. ${elsewhere}`,
+  'stored-seal-head': (p) =>
+    `limpid.sqlite endet mit dem Eintrag ${p['found']}, versiegelt wurde aber bis ${p['expected']}. ${elsewhere}`,
+  'stored-file-changed': (p) =>
+    `${p['file']}, neben dem Lauf aufbewahrt, ist nicht, was sein Eintrag in der Kette nennt. ${elsewhere}`,
 };

@@ -320,4 +320,18 @@ export const bends: readonly Bend[] = [
     'without a name',
   ],
   ['not-sealed', 'no seal', { record: { seal: null } }, 'not-sealed', 'not sealed'],
+  [
+    'not-sealed',
+    'the seal that the record tells of was taken away',
+    {
+      events: (all) => [
+        // Sealed as it stood: by the stages alone the run would be under way.
+        ...all.filter((e) => e.event !== 'stage:end' && e.event !== 'hand-over'),
+        event(at.end, 'seal', { data: { by: 'A. Engineer', key: '0011 2233' } }),
+      ],
+      record: { seal: null },
+    },
+    'not-sealed',
+    'A. Engineer sealed this record with the key 0011 2233. That seal is not here.',
+  ],
 ];

@@ -206,6 +206,18 @@ describe('the seal in use', () => {
     writeFileSync(join(world.data, 'known-keys.txt'), `${before.fingerprint} rig seven\n`);
     expect((await get(sealViewSchema, `/api/runs/${sealed}/seal`)).keyName).toBe('rig seven');
   });
+
+  it('that was taken away is missed: the record itself says who sealed it', async () => {
+    const path = join(sealedFolder(world.data, sealed), 'seal.json');
+    const bytes = readFileSync(path);
+    rmSync(path);
+    const gone = await get(sealViewSchema, `/api/runs/${sealed}/seal`);
+    writeFileSync(path, bytes);
+    expect(gone.state).toBe('unsigned');
+    expect(gone.faults.join(' ')).toMatch(/A\. Engineer sealed this record with the key .* The seal is not here/);
+    expect(await get(sealViewSchema, `/api/runs/${open}/seal`)).toMatchObject({ state: 'unsigned', faults: [] });
+    expect(await get(sealViewSchema, `/api/runs/${sealed}/seal`)).toMatchObject({ state: 'intact', faults: [] });
+  });
 });
 
 describe('files', () => {
