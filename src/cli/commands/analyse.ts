@@ -1,5 +1,6 @@
 import { causeOf } from '../../core/message/cause.ts';
 import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import type { RecordingResult } from '../../core/analyse-recording.ts';
 import type { RunContext } from '../../core/job/context.ts';
 import type { RunRecord } from '../../core/audit/record.ts';
@@ -26,9 +27,10 @@ export const analyse: Command = {
     const { readRecording } = await import('../../recording/recording.ts');
     const { settingsOf } = await import('../../core/audit/record.ts');
     const { recordOf } = await import('../../run/audit-input.ts');
+    const proof = out.isJson ? await proofOf(folder) : {};
     const recording = readRecording(folder);
     for (const remark of recording.remarks) out.say(say(remark));
-    const record = recordOf(recording);
+    const record: RunRecord = { ...recordOf(recording), ...proof };
     const { strange } = understood(record.head.settings);
     if (strange.length > 0) out.say(say({ code: 'recording-settings-strange', params: { names: strange.join(', ') } }));
     const settings = settingsOf(record, asked);
@@ -43,6 +45,18 @@ export const analyse: Command = {
     return 0;
   },
 };
+
+/**
+ * How seal and chain stand, for the findings. Asked before the recording is read, so that its samples are held once; of
+ * one that has neither there is nothing to ask, and a long one is read once only.
+ */
+async function proofOf(folder: string): Promise<Partial<Pick<RunRecord, 'seal' | 'faults'>>> {
+  const { isFile } = await import('../../recording/text-file.ts');
+  if (!['seal.json', 'chain.jsonl'].some((name) => isFile(join(folder, name)))) return {};
+  const { verifyRecording } = await import('../../recording/verify.ts');
+  const { seal, faults } = verifyRecording(folder);
+  return { seal: seal.state === 'unsigned' ? null : { state: seal.state }, faults };
+}
 
 /** Through the analysis alone. */
 async function analysed(record: RunRecord, hindsight: boolean, settings: LineSettings): Promise<RecordingResult> {

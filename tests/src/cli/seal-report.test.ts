@@ -84,6 +84,29 @@ describe('seal, export, verify, import', () => {
     expect(taken.stderr).toContain('changed since it was sealed');
   });
 
+  test('the findings of limpid analyse know of the seal, and of what was changed, as those of limpid audit do', async () => {
+    const ids = async (command: string, folder: string): Promise<unknown[]> => {
+      const { code, stdout } = await limpid(command, folder, '--json');
+      expect(code).toBe(0);
+      return JSON.parse(stdout).findings.map((f: { id: string }) => f.id);
+    };
+    cpSync(at('out'), at('stripped'), { recursive: true });
+    rmSync(at('stripped/seal.json'));
+    cpSync(at('out'), at('retouched'), { recursive: true });
+    const file = at('retouched/recording.csv');
+    writeFileSync(file, readFileSync(file, 'utf8').replace(/^(9\.\d+,)[^,]+/m, '$11.23'));
+    const expected: [string, string[]][] = [
+      ['out', []],
+      ['stripped', ['record-broken', 'not-sealed']],
+      ['retouched', ['record-broken']],
+    ];
+    for (const [folder, proof] of expected) {
+      const found = await ids('analyse', at(folder));
+      expect([folder, found.filter((id) => id === 'record-broken' || id === 'not-sealed')]).toEqual([folder, proof]);
+      expect([folder, found]).toEqual([folder, await ids('audit', at(folder))]);
+    }
+  });
+
   test('the seal comes in again with the run', async () => {
     const { stdout } = await limpid('import', at('out'), '--data', at('second'));
     expect(stdout).toContain('It is sealed, and intact');
