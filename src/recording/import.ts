@@ -2,22 +2,26 @@ import { basename, resolve } from 'node:path';
 import type { RunEvent } from '../core/job/event.ts';
 import { type Message, say } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
+import type { Sample } from '../core/quantity/sample.ts';
 import { canonical } from '../core/seal/canonical.ts';
 import { genesisHash, nextLink } from '../core/seal/chain.ts';
 import { encodeChunk } from '../store/chunk.ts';
 import { sealEvent } from '../core/seal/named.ts';
 import { sha256 } from '../store/rows.ts';
-import type { RunHead, Store, StoredEvent } from '../store/store.ts';
+import type { RunHead, RunStore, Store, StoredEvent } from '../store/store.ts';
 import { chunkFaults, chunkMessage } from './agree.ts';
 import { type Recording, readRecording } from './read.ts';
+
+/** Whose the events are of a recording that came without a chain. */
+const importer = 'import';
 
 /** Takes a remark on a recording that is taken in. */
 export type Tell = (remark: Message) => void;
 
 /**
  * Take a recording into the store; returns its run's id. An export of ours comes back as the very run that it was,
- * chain and all; taken in a second time it changes nothing. A recording from elsewhere becomes a run whose chain begins
- * at the import (events by `import`). Whole or not at all.
+ * chain and all. A recording from elsewhere becomes a run whose chain begins at the import (events by `import`). Either one
+ * taken in a second time changes nothing. Whole or not at all.
  *
  * Throws Problem as `readRecording` does, when samples are not those that the chain holds, or when the store holds
  * another run of the same id.
@@ -36,7 +40,10 @@ export function importRecording(
   const { runId } = head;
   const known = store.openRun(runId);
   if (known) {
-    if (recording.chain && canonical(known.head) === canonical(head) && startsWith(known.events(), links)) return runId;
+    const isSame = recording.chain
+      ? canonical(known.head) === canonical(head) && startsWith(known.events(), links)
+      : isOfSameContent(known, recording, head, links);
+    if (isSame) return runId;
     throw new Problem('recording-run-exists', { runId });
   }
   const fault = recording.chain && chunkFaults(recording.chain, recording.samples, recording.late)[0];
@@ -51,6 +58,23 @@ export function importRecording(
 function startsWith(events: readonly StoredEvent[], links: readonly StoredEvent[]): boolean {
   const last = links.at(-1);
   return last === undefined || events[last.index]?.hash === last.hash;
+}
+
+/** Of a recording from elsewhere: the folder's name and the time of the import make no other run of it. */
+function isOfSameContent(
+  known: RunStore,
+  { samples, late }: Recording,
+  head: RunHead,
+  links: readonly StoredEvent[],
+): boolean {
+  const told = (all: readonly StoredEvent[]): string => canonical(all.map((link) => link.event));
+  const rows = (all: Iterable<Sample>): string => sha256(encodeChunk([...all]));
+  return (
+    canonical(known.head.context) === canonical(head.context) &&
+    told(known.events().filter((e) => e.who === importer)) === told(links) &&
+    rows(known.samples()) === rows(samples) &&
+    rows(known.late()) === rows(late)
+  );
 }
 
 /** What could not be read of the events is noted in the run: else an auditor would take it for work that was never done. */
@@ -76,7 +100,7 @@ function chainAnew(recording: Recording, folder: string, wallAt: string): { head
   // A seal is of the record that it was made for, and that one is not here.
   const open = [...unreadNotes(recording), ...events.filter((e) => e.event !== sealEvent)];
   for (const [index, event] of open.entries()) {
-    const content = { id: `import-${index}`, event, who: 'import', wallAt };
+    const content = { id: `import-${index}`, event, who: importer, wallAt };
     const link = { ...nextLink(index, prevHash, content, sha256), event };
     links.push(link);
     prevHash = link.hash;

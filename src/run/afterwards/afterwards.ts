@@ -15,7 +15,7 @@ import { lineSettingsSchema } from '../../core/line/settings.ts';
 import { say } from '../../core/message/message.ts';
 import { Problem } from '../../core/message/problem.ts';
 import { sampleKeys } from '../../core/quantity/sample.ts';
-import { takeInZip } from '../../recording/bulk.ts';
+import { countRuns, takeInZip } from '../../recording/bulk.ts';
 import { addComment, knownKeys, sealedFolder, sealNotHere } from '../../recording/sealed.ts';
 import { type StoredCheck, storedCheck } from '../../recording/stored.ts';
 import { isFile } from '../../recording/text-file.ts';
@@ -215,14 +215,13 @@ class OfficeOfStore implements Afterwards {
 
   async takeIn(name: string, body: AsyncIterable<Uint8Array>): Promise<TakenIn> {
     const { data, store } = this.#runs;
-    const count = (): number => store.index.list({ ...everything, count: 0 }).total;
     try {
       const remarks: string[] = [];
       const { runId, known } = await withUpload(data, body, (path) => {
-        const before = count();
+        const before = countRuns(store);
         return {
           runId: takeInZip(data, store, path, (remark) => remarks.push(say(remark))),
-          known: count() === before,
+          known: countRuns(store) === before,
         };
       });
       await this.seal(runId);
@@ -262,8 +261,6 @@ function stateOf({ faults, sealed }: StoredCheck): SealState {
   if (faults.length > 0) return 'changed';
   return sealed?.seal.seal ? 'intact' : 'unsigned';
 }
-
-const everything: RunQuery = { search: '', sort: 'started', descending: false, from: 0, count: 1 };
 
 function rowOf({ worst, ...row }: IndexedRun, current: string | null): RunRow {
   return { ...row, worst: worst === null ? null : (severityNames[worst - 1] ?? null), underWay: row.runId === current };

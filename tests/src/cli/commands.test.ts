@@ -135,6 +135,15 @@ describe('a recording with a row of events.csv that cannot be used', () => {
     const all = await limpid('import', '--all', at('several'), '--data', at('data3'));
     expect(all.code).toBe(0);
     expect(all.stderr).toMatch(said);
+    const [twice, allTwice] = [
+      await limpid('import', at('bad-row-alone'), '--data', at('data3')),
+      await limpid('import', '--all', at('several'), '--data', at('data3')),
+    ];
+    expect([twice.code, twice.stdout]).toEqual([0, expect.stringContaining('was here already, as the run bad-row-al')]);
+    expect([allTwice.code, allTwice.stdout]).toEqual([
+      0,
+      expect.stringContaining('0 recordings were taken in, 1 were'),
+    ]);
   });
 
   it('is told by verify, which proves nothing without a chain', async () => {

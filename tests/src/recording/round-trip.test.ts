@@ -18,7 +18,7 @@ import {
 import { openStore } from '../../../src/store/open.ts';
 import type { NewEvent, RunStore, Store } from '../../../src/store/store.ts';
 import { headOf, sampleAt } from '../../contracts/store.contract.ts';
-import { context, folderWith, newPlace } from './samples.ts';
+import { context, folderWith, header, newPlace } from './samples.ts';
 
 const codeOf = (work: () => unknown): string => {
   try {
@@ -161,10 +161,29 @@ describe('export = import', () => {
         ['bridge', 'samples-kept'],
       ]);
       if (run) exportRun(run, out);
-      expect(codeOf(() => importRecording(store, folder))).toBe('recording-run-exists');
     });
     expect(readRecording(out)).toMatchObject({ samples: readRecording(folder).samples, remarks: [] });
     expect(readFileSync(join(out, 'recording.csv'), 'utf8')).toBe(readFileSync(join(folder, 'recording.csv'), 'utf8'));
+  });
+
+  test('a recording from elsewhere taken in twice changes nothing; other content under its id is refused', () => {
+    const theirs = { ...context, run_id: 'theirs' };
+    const files = { 'context.json': JSON.stringify(theirs), 'late.csv': `${header}\n0.5,7,12,1.2,40,400\n` };
+    withStore((store) => {
+      expect(importRecording(store, folderWith(files), '2026-03-03T09:00:00.000Z')).toBe('theirs');
+      const kept = picture(store.openRun('theirs'));
+      // A copy of another name, at another time, is the same content.
+      expect(importRecording(store, folderWith(files))).toBe('theirs');
+      expect(picture(store.openRun('theirs'))).toEqual(kept);
+      for (const other of [
+        { 'context.json': JSON.stringify({ ...theirs, loop_volume_l: 77 }) },
+        { 'events.csv': 'time_s,event,emitter,note\n' },
+        { 'late.csv': files['late.csv'].replace('7', '8') },
+        { 'recording.csv': `${header}\n0,1,12,1.2,40,400\n1,3,12,1.2,40,400\n` },
+      ])
+        expect(codeOf(() => importRecording(store, folderWith({ ...files, ...other })))).toBe('recording-run-exists');
+      expect(picture(store.openRun('theirs'))).toEqual(kept);
+    });
   });
 
   test('a longer run: chunks, tail and export agree', () => {

@@ -1,6 +1,6 @@
 import type { Texts } from '../texts.ts';
 import { alarmDe } from './alarm.ts';
-import type { Text } from './figure.ts';
+
 import { fillDe } from './fill.ts';
 import { hydraulicsDe } from './hydraulics.ts';
 import { lineDe } from './line.ts';
