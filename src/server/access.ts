@@ -1,6 +1,7 @@
 import { createHash, randomBytes } from 'node:crypto';
 import type { FastifyRequest } from 'fastify';
 import { type RoleName, roleNames } from '../core/audit/page-schema.ts';
+import { comparable } from '../core/audit/person-name.ts';
 import { type Auth, isLoopback } from './auth.ts';
 import { bearerOf, cookieOf, setCookie, setDevice } from './cookie.ts';
 import { hashPassword, isPassword } from './password.ts';
@@ -197,14 +198,13 @@ export function createAccess(options: {
  */
 function guessCounter(monotonicMs: () => number) {
   const wrong: { readonly name: string; readonly address: string; readonly atMs: number }[] = [];
-  const same = (name: string): string => name.toLowerCase();
   const usual = new Set<string>();
-  const placeOf = (name: string, address: string): string => `${address} ${same(name)}`;
+  const placeOf = (name: string, address: string): string => `${address} ${comparable(name)}`;
   return {
     hold(name: string, address: string): void {
       const now = monotonicMs();
       while (wrong[0] !== undefined && now - wrong[0].atMs > guessWindowMs) wrong.shift();
-      const ofName = wrong.filter((w) => w.name === same(name));
+      const ofName = wrong.filter((w) => w.name === comparable(name));
       const ofAddress = wrong.filter((w) => w.address === address);
       const bounds: [typeof wrong, number][] = usual.has(placeOf(name, address))
         ? [[ofName.filter((w) => w.address === address), guessesPerName]]
@@ -219,7 +219,7 @@ function guessCounter(monotonicMs: () => number) {
       throw new Refused(429, 'office-too-many-guesses', { waitMin: Math.ceil(waitS / 60) }, waitS);
     },
     count(name: string, address: string): () => void {
-      const guess = { name: same(name), address, atMs: monotonicMs() };
+      const guess = { name: comparable(name), address, atMs: monotonicMs() };
       wrong.push(guess);
       return () => {
         const at = wrong.indexOf(guess);

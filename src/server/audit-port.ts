@@ -68,6 +68,7 @@ export interface AuditPort {
   again(runId: string, request: z.infer<typeof againRequestSchema>): Promise<Again>;
   /** Looks at the sealed files now. */
   seal(runId: string): Promise<SealView>;
+  /** Throws Problem: what it closes or opens is no finding of the run. */
   comment(runId: string, comment: Omit<CommentView, 'writtenAt'>): void;
   file(runId: string, file: RunFile, options: FileOptions): Promise<Download>;
   /** Figures across runs, side by side. */

@@ -129,8 +129,13 @@ export function addAuditRoutes(app: FastifyInstance, audit: AuditPort, access: A
     const { runId, who } = runOf(request, 'auditor');
     const { kind, finding, text, by } = parseOr400(newCommentSchema, request.body, 'body');
     // A person who signed in is named by the account; others by what they typed, and by their device.
-    const named = who.by === 'person' ? who.name : by === '' ? who.name : `${by} (${who.name})`;
-    audit.comment(runId, { kind, finding, text, by: named });
+    if (who.by !== 'person' && by === '') throw new Refused(400, 'office-no-name');
+    const named = who.by === 'person' ? who.name : `${by} (${who.name})`;
+    try {
+      audit.comment(runId, { kind, finding, text, by: named });
+    } catch (error) {
+      throw asRefused(error);
+    }
     return audit.page(runId);
   });
   app.get('/api/runs/:run/files/:file', of('dear'), async (request, reply) => {

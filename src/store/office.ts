@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { comparable } from '../core/audit/person-name.ts';
 import type { Database } from './database.ts';
 
 export const roles = ['engineer', 'auditor', 'administrator'] as const;
@@ -47,7 +48,7 @@ export interface Office {
   /** On the disk when it returns. */
   addComment(runId: string, comment: Comment): void;
   people(): Person[];
-  /** Names are the same in large and small letters. */
+  /** Names are the same in large and small letters, of every alphabet. */
   person(name: string): Person | null;
   putPerson(person: Person): void;
   /** Takes the person's sessions away, too. False: there is no such person. */
@@ -90,18 +91,16 @@ export function office(db: Database): Office {
       'INSERT INTO comments (run, kind, finding, by, text, written_at) VALUES ((SELECT run FROM runs WHERE run_id = ?), ?, ?, ?, ?, ?)',
     ),
     people: db.statement('SELECT name, role, password, made_at AS madeAt FROM people ORDER BY name'),
-    person: db.statement('SELECT name, role, password, made_at AS madeAt FROM people WHERE name = ?'),
-    putPerson: db.statement(
-      `INSERT INTO people (name, role, password, made_at) VALUES (?, ?, ?, ?)
-         ON CONFLICT (name) DO UPDATE SET role = excluded.role, password = excluded.password`,
-    ),
+    addPerson: db.statement('INSERT INTO people (name, role, password, made_at) VALUES (?, ?, ?, ?)'),
+    changePerson: db.statement('UPDATE people SET role = ?, password = ? WHERE name = ?'),
     removePerson: db.statement('DELETE FROM people WHERE name = ?'),
     session: db.statement('SELECT hash, name, role, until FROM sessions WHERE hash = ?'),
     putSession: db.statement(
       'INSERT INTO sessions (hash, name, role, until) VALUES (?, ?, ?, ?) ON CONFLICT (hash) DO UPDATE SET until = excluded.until',
     ),
     removeSession: db.statement('DELETE FROM sessions WHERE hash = ?'),
-    removeSessionsOf: db.statement('DELETE FROM sessions WHERE name = ? COLLATE NOCASE'),
+    sessionNames: db.statement('SELECT DISTINCT name FROM sessions'),
+    removeSessionsOf: db.statement('DELETE FROM sessions WHERE name = ?'),
     share: db.statement(
       'SELECT hash, run_id AS runId, made_by AS madeBy, made_at AS madeAt, until FROM shares JOIN runs USING (run) WHERE hash = ?',
     ),
@@ -118,23 +117,37 @@ export function office(db: Database): Office {
   const kept = (work: () => void): void => db.transaction(true, work);
   const first = <T>(schema: z.ZodType<T>, rows: unknown[]): T | null =>
     rows.length > 0 ? schema.parse(rows[0]) : null;
-  const find = (name: string): Person | null => first(personRow, sql.person.rows(name));
+  const people = (): Person[] => sql.people.rows().map((r) => personRow.parse(r));
+  // SQLite's NOCASE knows the letters of ASCII alone. A folder of before may hold two people who are one by now: each is
+  // still found by the very name.
+  const find = (name: string): Person | null => {
+    const all = people();
+    const same = comparable(name);
+    return all.find((p) => p.name === name) ?? all.find((p) => comparable(p.name) === same) ?? null;
+  };
+  const endSessionsOf = (name: string): void => {
+    const names = sql.sessionNames.rows().map((r) => z.object({ name: z.string() }).parse(r).name);
+    for (const one of names.filter((n) => comparable(n) === comparable(name))) sql.removeSessionsOf.run(one);
+  };
   return {
     comments: (runId) => sql.comments.rows(runId).map((r) => commentRow.parse(r)),
     addComment: (runId, c) => kept(() => sql.addComment.run(runId, c.kind, c.finding, c.by, c.text, c.writtenAt)),
-    people: () => sql.people.rows().map((r) => personRow.parse(r)),
+    people,
     person: find,
     putPerson: (p) =>
       kept(() => {
-        sql.putPerson.run(p.name, p.role, p.password, p.madeAt);
+        const known = find(p.name);
+        if (known) sql.changePerson.run(p.role, p.password, known.name);
+        else sql.addPerson.run(p.name, p.role, p.password, p.madeAt);
         // Another password or role ends what the old one opened.
-        sql.removeSessionsOf.run(p.name);
+        endSessionsOf(p.name);
       }),
     removePerson(name) {
-      if (!find(name)) return false;
+      const known = find(name);
+      if (!known) return false;
       kept(() => {
-        sql.removePerson.run(name);
-        sql.removeSessionsOf.run(name);
+        sql.removePerson.run(known.name);
+        endSessionsOf(known.name);
       });
       return true;
     },

@@ -45,6 +45,12 @@ export const serverTexts = {
   'office-export-working': () => 'This export is not ready yet. Ask for its state, and fetch it when it is ready.',
   'office-upload-too-large': (p) =>
     `The archive is larger than ${p['limitMb'] ?? ''} MB. Send one run in each archive, or use limpid import on the machine of the bridge.`,
+  'office-no-name': () =>
+    'Who says so? A comment, a sign-off and the closing of a finding carry a name: type yours ("by"), or sign in.',
+  'office-no-finding': (p) =>
+    `The run ${p['runId'] ?? ''} has no finding "${p['finding'] ?? ''}", so there is nothing to close. The page of the run names its findings, each with its key.`,
+  'office-not-looked-yet': (p) =>
+    `The run ${p['runId'] ?? ''} is still being looked at, so its findings are not known. Try again in some seconds.`,
   'office-settings': (p) => `These settings cannot be used: ${p['what'] ?? ''}. docs/method.md lists them.`,
   'office-not-looked': (p) =>
     `The run ${p['runId'] ?? ''} could not be looked at${p['why'] ? ` (${p['why']})` : ''}. Its readings are whole; the log of the bridge says more.`,

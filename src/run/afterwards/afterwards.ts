@@ -178,6 +178,7 @@ class OfficeOfStore implements Afterwards {
   }
 
   comment(runId: string, comment: Omit<CommentView, 'writtenAt'>): void {
+    if (comment.kind === 'close' || comment.kind === 'reopen') this.#needFinding(runId, comment.finding);
     const writtenAt = this.#runs.nowIso();
     const text = comment.text.replace(/\p{Surrogate}/gu, '\ufffd');
     this.#runs.store.office.addComment(runId, { ...comment, text, writtenAt });
@@ -185,6 +186,14 @@ class OfficeOfStore implements Afterwards {
     if (isFile(join(sealedFolder(this.#runs.data, runId), 'seal.json')))
       addComment(this.#runs.data, runId, { by: comment.by, text: spoken({ ...comment, text }), written_at: writtenAt });
     this.#looks.countOpen(runId);
+  }
+
+  /** Nobody closes what the audit has yet to find. One that the rules find no more can still be opened again. */
+  #needFinding(runId: string, finding: string): void {
+    const looked = this.#runs.looked(runId);
+    if (!looked) throw new Problem('office-not-looked-yet', { runId });
+    const known = looked.findings.some((f) => f.key === finding) || closedIn(this.#runs.comments(runId)).has(finding);
+    if (!known) throw new Problem('office-no-finding', { runId, finding });
   }
 
   file(runId: string, file: RunFile, options: FileOptions): Promise<Download> {

@@ -1,6 +1,7 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { DatabaseSync } from '@photostructure/sqlite';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openStore } from '../../../src/store/open.ts';
 import { type ListQuery, type LookedAt, sortKeys } from '../../../src/store/run-index.ts';
@@ -160,6 +161,39 @@ describe('what the office keeps beside the records', () => {
     expect(store.office.removePerson('aNN')).toBe(true);
     expect(store.office.session('h')).toBeNull();
     expect(store.office.removePerson('Ann')).toBe(false);
+  });
+
+  it('a name is the same in large and small letters of every alphabet, however an accent is written', () => {
+    const person = { name: 'Änne Łoś', role: 'auditor', password: 'h1', madeAt: '2026-01-01' } as const;
+    store.office.putPerson(person);
+    const others = ['änne łoś', 'ÄNNE ŁOŚ', 'änne łoś'.normalize('NFD')];
+    for (const name of others) expect(store.office.person(name)).toEqual(person);
+    store.office.putSession({ hash: 'h', name: person.name, role: 'auditor', until: '2027-01-01' });
+    store.office.putPerson({ ...person, name: 'änne łoś', password: 'h2' });
+    expect(store.office.people()).toEqual([{ ...person, password: 'h2' }]);
+    expect(store.office.session('h')).toBeNull();
+    expect(store.office.removePerson('ÄNNE łoś')).toBe(true);
+    expect(store.office.people()).toEqual([]);
+  });
+
+  it('two that a folder of before took for different are each found by the very name, and go one by one', () => {
+    const before = join(folder, 'before');
+    openStore(before).close();
+    const db = new DatabaseSync(join(before, 'limpid.sqlite'));
+    const add = db.prepare(
+      `INSERT INTO people (name, role, password, made_at) VALUES (?, 'engineer', ?, '2026-01-01')`,
+    );
+    add.run('Ärpad', 'h1');
+    add.run('ärpad', 'h2');
+    db.close();
+    const opened = openStore(before);
+    const password = (name: string) => opened.office.person(name)?.password;
+    expect([password('Ärpad'), password('ärpad'), password('ÄRPAD')]).toEqual(['h1', 'h2', 'h1']);
+    expect(opened.office.removePerson('ärpad')).toBe(true);
+    expect(password('ärpad')).toBe('h1');
+    expect(opened.office.removePerson('ärpad')).toBe(true);
+    expect(opened.office.people()).toEqual([]);
+    opened.close();
   });
 
   it('forgets what ended', () => {

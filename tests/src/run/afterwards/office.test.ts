@@ -154,6 +154,15 @@ describe('one run', () => {
 });
 
 describe('comments and sign-off', () => {
+  const refusal = async (runId: string, body: object) => {
+    const answer = await ask(`/api/runs/${runId}/comments`, {
+      method: 'POST',
+      headers: { 'content-type': 'application/json' },
+      body: JSON.stringify(body),
+    });
+    return { status: answer.status, ...refusalSchema.parse(await answer.json()) };
+  };
+
   it('stand beside the record: findings close and open again, the seal stays good', async () => {
     const first = (await get(runPageSchema, `/api/runs/${sealed}`)).looked?.findings[0]?.key ?? '';
     const before = (await get(runPageSchema, `/api/runs/${sealed}`)).run.openFindings ?? 0;
@@ -175,14 +184,36 @@ describe('comments and sign-off', () => {
       { kind: 'close', finding: '', text: 'x' },
       { kind: 'comment', text: ' ' },
       { kind: 'close', finding: first, text: '' },
-    ]) {
-      const answer = await ask(`/api/runs/${sealed}/comments`, {
-        method: 'POST',
-        headers: { 'content-type': 'application/json' },
-        body: JSON.stringify(bad),
+    ])
+      expect((await refusal(sealed, { by: 'B. Auditor', ...bad })).code).toBe('bad-field');
+  });
+
+  it('carry a name: nobody closes a finding, signs off or comments without one', async () => {
+    const before = await get(runPageSchema, `/api/runs/${sealed}`);
+    const finding = before.looked?.findings.find((f) => !before.closed.includes(f.key))?.key ?? '';
+    for (const nameless of [
+      { kind: 'close', finding, text: 'seen' },
+      { kind: 'close', finding, text: 'seen', by: '  ' },
+      { kind: 'sign-off' },
+      { kind: 'comment', text: 'seen' },
+    ])
+      expect(await refusal(sealed, nameless)).toMatchObject({
+        status: 400,
+        code: 'office-no-name',
+        text: expect.stringMatching(/^Who says so\?/),
       });
-      expect(answer.status).toBe(400);
-    }
+    expect((await get(runPageSchema, `/api/runs/${sealed}`)).comments).toEqual(before.comments);
+  });
+
+  it('close only what was found: neither a finding to come nor one of another name', async () => {
+    const before = await get(runPageSchema, `/api/runs/${sealed}`);
+    for (const kind of ['close', 'reopen'])
+      expect(await refusal(sealed, { kind, finding: 'leak:9', text: 'in advance', by: 'B. Auditor' })).toMatchObject({
+        status: 409,
+        code: 'office-no-finding',
+        text: expect.stringContaining('no finding "leak:9"'),
+      });
+    expect((await get(runPageSchema, `/api/runs/${sealed}`)).comments).toEqual(before.comments);
   });
 });
 
@@ -359,5 +390,13 @@ describe('a record that goes on', () => {
       .toBe(false);
     const { looked } = await get(runPageSchema, `/api/runs/${open}`);
     expect(looked?.marks.at(-1)?.note).toBe('later');
+  });
+
+  it('has no findings to close before it was looked at', async () => {
+    const { head } = world.store.openRun(open) ?? {};
+    if (!head) throw new Error('no run');
+    world.store.createRun({ ...head, runId: 'run-new' });
+    const comment = { kind: 'close', finding: 'never-visited:hall', text: 'x', by: 'B. Auditor' } as const;
+    expect(() => world.audit.comment('run-new', comment)).toThrow('still being looked at');
   });
 });
