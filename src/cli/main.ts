@@ -1,6 +1,6 @@
 import { CommanderError, Command as Parser } from 'commander';
 import { Problem } from '../core/message/problem.ts';
-import { type Command, WrongUse } from './command.ts';
+import { type Command, type Option, WrongUse } from './command.ts';
 import { commands } from './commands.ts';
 import { createOutput } from './output.ts';
 import { version } from './version.ts';
@@ -48,6 +48,7 @@ function addCommand(program: Parser, command: Command, io: Surroundings, done: (
   for (const arg of command.args) parser.argument(arg.optional ? `[${arg.name}]` : `<${arg.name}>`, arg.about);
   for (const option of command.options) {
     if (option.many) parser.option<string[]>(option.flags, option.about, (value, all) => [...all, value], []);
+    else if (option.flags.includes('<')) parser.option(option.flags, option.about, valueOf(option, command));
     else parser.option(option.flags, option.about);
   }
   parser.option('--json', 'the result as JSON, alone on stdout');
@@ -57,6 +58,18 @@ function addCommand(program: Parser, command: Command, io: Surroundings, done: (
     const args = command.args.map((_, i) => parser.args[i] ?? '');
     done(await command.run({ args, options, out, webRoot: io.webRoot, stopped: io.stopped }));
   });
+}
+
+/** The parser takes whatever follows for the value: an option that follows was meant as one. */
+function valueOf({ flags, about }: Option, command: Command): (value: string) => string {
+  const own = new Set(['--json', ...command.options.map((o) => o.flags.split(' ')[0])]);
+  const [name, value] = flags.split(' ');
+  return (given) => {
+    if (!own.has(given)) return given;
+    throw new WrongUse(
+      `${name} wants ${value} after it, and ${given} is an option of its own. Write ${flags} (${about}), or leave ${name} out.`,
+    );
+  };
 }
 
 function codeOf(error: unknown, stderr: NodeJS.WritableStream): number {

@@ -201,15 +201,17 @@ function takeRun(config: Config, source: OpenSource, store: Store): Taken {
     return { runStore: current, resumed: true, remarks };
   const startedAt = new Date(source.clock.wallMs()).toISOString();
   const runId = freeId(store, startedAt, installationOf(config.data));
-  const title =
-    source.title || (typeof context['title'] === 'string' ? context['title'] : `Run of ${startedAt.slice(0, 10)}`);
+  // Which rehearsal it is, whatever it is called: by this a later start goes on with it. A replayed run is none.
+  const { scenario: _played, ...known } = context;
+  const scenario = config.source.kind === 'simulate' ? { scenario: config.source.scenario } : {};
   const runStore = store.createRun({
     runId,
-    title,
+    title: titleOf(config, source, context) || `Run of ${startedAt.slice(0, 10)}`,
     simulated: source.simulated,
     startedAt,
     context: {
-      ...context,
+      ...known,
+      ...scenario,
       ...unitsOf(current),
       run_id: runId,
       started_at: startedAt,
@@ -236,9 +238,18 @@ function unitsOf(last: RunStore | null): { units?: Record<string, unknown> } {
   return { units: Object.assign({}, begun, ...told.map((e) => e.event.data)) };
 }
 
+/** What the user calls it goes before what the simulated rig is called; a replay is always called one. */
+function titleOf({ source: { kind }, context: file }: Config, source: OpenSource, context: RunContext): string {
+  const told = typeof context['title'] === 'string' ? context['title'].trim() : '';
+  return kind === 'simulate' && file !== null ? told || source.title : source.title || told;
+}
+
 function isSame(config: Config, source: OpenSource, head: RunHead): boolean {
-  if (config.source.kind === 'replay') return false;
-  return head.simulated === source.simulated && (!source.simulated || head.title === source.title);
+  if (config.source.kind === 'replay' || head.simulated !== source.simulated) return false;
+  if (config.source.kind !== 'simulate') return true;
+  // Runs of before the scenario was kept had its title.
+  const { scenario } = head.context;
+  return scenario === undefined ? head.title === source.title : scenario === config.source.scenario;
 }
 
 function hasEnded(run: RunStore): boolean {

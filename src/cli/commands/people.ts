@@ -1,8 +1,7 @@
-import { createInterface } from 'node:readline/promises';
-import { Writable } from 'node:stream';
 import { newPersonSchema, roleNames } from '../../core/audit/page-schema.ts';
 import type { Store } from '../../store/store.ts';
 import { type Command, dataOption, type Input, textOption, WrongUse } from '../command.ts';
+import { askHidden } from '../prompt.ts';
 import { withStore } from '../with-store.ts';
 
 /** Accounts of the office's page. */
@@ -36,10 +35,13 @@ async function act({ options, out }: Input, store: Store, what: string, name: st
   return 0;
 }
 
+const noPassword =
+  'No password was given, and nobody was added: type it at a terminal, put it into LIMPID_PASSWORD, or pipe it in.';
+
 async function add(options: Input['options'], store: Store, name: string): Promise<void> {
   const role = textOption(options, 'role') ?? 'engineer';
   // Never on the command line, which every user of the machine can read.
-  const password = process.env['LIMPID_PASSWORD'] ?? (await askHidden('Password, ten letters or more: '));
+  const password = process.env['LIMPID_PASSWORD'] ?? (await askHidden('Password, ten letters or more: ', noPassword));
   const person = newPersonSchema.safeParse({ name, role, password });
   if (!person.success) {
     const issue = person.error.issues[0];
@@ -48,17 +50,4 @@ async function add(options: Input['options'], store: Store, name: string): Promi
   const { hashPassword } = await import('../../server/password.ts');
   const kept = await hashPassword(person.data.password);
   store.office.putPerson({ ...person.data, password: kept, madeAt: new Date().toISOString() });
-}
-
-/** What is typed is not shown. */
-async function askHidden(question: string): Promise<string> {
-  process.stderr.write(question);
-  const nowhere = new Writable({ write: (_chunk, _encoding, done) => done() });
-  const lines = createInterface({ input: process.stdin, output: nowhere, terminal: process.stdin.isTTY });
-  try {
-    return await lines.question('');
-  } finally {
-    lines.close();
-    process.stderr.write('\n');
-  }
 }

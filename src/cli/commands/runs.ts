@@ -1,3 +1,4 @@
+import { utcOf } from '../../core/audit/wall-time.ts';
 import { type Command, dataOption } from '../command.ts';
 import { withStore } from '../with-store.ts';
 
@@ -20,9 +21,16 @@ export const runs: Command = {
       }));
       const lines = list.map((r) => {
         const marks = [...(r.simulated ? ['simulated'] : []), ...(r.under_way ? ['under way'] : [])].join(', ');
-        return `${r.run}  ${r.started_at || 'start not known'}  ${r.title}${marks ? ` (${marks})` : ''}`;
+        return `${r.run}  ${moment(r.started_at)}  ${r.title}${marks ? ` (${marks})` : ''}`;
       });
       out.result({ runs: list }, lines.length > 0 ? lines.join('\n') : 'No run is kept here yet.');
       return Promise.resolve(0);
     }),
 };
+
+/** Day and time in UTC, as the office's page shows it; a recording from elsewhere may know the day alone, or none. */
+function moment(startedAt: string): string {
+  const [day = '', time = ''] = utcOf(startedAt).split('T');
+  if (day === '') return 'start not known';
+  return time === '' ? day : `${day} ${time.slice(0, 5)} UTC`;
+}

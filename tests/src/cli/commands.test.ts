@@ -154,6 +154,27 @@ describe('a recording with a row of events.csv that cannot be used', () => {
   });
 });
 
+describe('runs', () => {
+  it('are listed with their start in UTC, or by what is known of it', async () => {
+    const starts: [string, string][] = [
+      ['2026-06-30T23:30:00-05:00', '2026-07-01 04:30 UTC'],
+      ['2026-02-03', '2026-02-03'],
+      ['some day in May', 'start not known'],
+    ];
+    for (const [i, [started]] of starts.entries()) {
+      cpSync(recording, at(`start-${i}`), { recursive: true });
+      const context = z.looseObject({}).parse(parse(readFileSync(join(recording, 'context.json'), 'utf8')));
+      writeFileSync(
+        join(at(`start-${i}`), 'context.json'),
+        JSON.stringify({ ...context, run_id: `s${i}`, started_at: started }),
+      );
+      expect((await limpid('import', at(`start-${i}`), '--data', at('starts'))).code).toBe(0);
+    }
+    const { stdout } = await limpid('runs', '--data', at('starts'));
+    for (const [i, [, said]] of starts.entries()) expect(stdout).toContain(`s${i}  ${said}  `);
+  });
+});
+
 describe('bad input', () => {
   /** Command line, exit code, and what the message must name. */
   const cases: readonly [name: string, argv: () => string[], code: number, names: RegExp][] = [
@@ -162,6 +183,13 @@ describe('bad input', () => {
     ['a flag mistyped', () => ['analyse', 'x', '--hindsite'], 2, /--hindsight/],
     ['an argument missing', () => ['analyse'], 2, /recording/],
     ['an argument too many', () => ['analyse', 'a', 'b'], 2, /too many/],
+    [
+      'an option in the place of a value',
+      () => ['start', '--simulate', '--speed', '10'],
+      2,
+      /^--simulate wants <scenario> after it, and --speed is an option of its own\. .*leave --simulate out\.$/m,
+    ],
+    ['another in the place of one', () => ['analyse', 'x', '--settings', '--json'], 2, /--settings wants <file>/],
     ['a folder that is not there', () => ['analyse', at('nowhere')], 1, /nowhere/],
     ['a folder that is no recording', () => ['analyse', root], 1, /recording\.csv/],
     ['settings that are not there', () => ['analyse', recording, '--settings', at('no.json')], 2, /no\.json/],

@@ -29,6 +29,25 @@ describe('limpid as a process', () => {
     await reader?.cancel().catch(() => undefined);
   });
 
+  it.each([
+    ['', 2, /No password was given, and nobody was added: .*LIMPID_PASSWORD/],
+    ['ten letters', 0, /^Password/],
+  ])(
+    'adds a person by the password that is piped in (%j), and says so where there is none',
+    async (piped, ends, says) => {
+      const child = run('people', 'add', 'A. Auditor', '--data', data);
+      let stderr = '';
+      child.stderr.on('data', (chunk: Buffer) => {
+        stderr += chunk.toString();
+      });
+      child.stdin.end(piped);
+      const [code] = await once(child, 'exit');
+      expect(code).toBe(ends);
+      expect(stderr).toMatch(says);
+      expect(stderr).not.toMatch(/Warning|unsettled/);
+    },
+  );
+
   it('gives its exit code to the shell, and nothing on stdout when it is used wrongly', async () => {
     const child = run('analise');
     let stdout = '';
