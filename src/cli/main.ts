@@ -67,7 +67,7 @@ function valueOf({ flags, about }: Option, command: Command): (value: string) =>
   return (given) => {
     if (!own.has(given)) return given;
     throw new WrongUse(
-      `${name} wants ${value} after it, and ${given} is an option of its own. Write ${flags} (${about}), or leave ${name} out.`,
+      `${name} wants ${value} after it, and ${given} is an option of its own. Give one, or leave ${name} out. ${flags}: ${about}.`,
     );
   };
 }

@@ -187,7 +187,7 @@ describe('bad input', () => {
       'an option in the place of a value',
       () => ['start', '--simulate', '--speed', '10'],
       2,
-      /^--simulate wants <scenario> after it, and --speed is an option of its own\. .*leave --simulate out\.$/m,
+      /^--simulate wants <scenario> after it, and --speed is an option of its own\. Give one, or leave --simulate out\. .*simulated rig/,
     ],
     ['another in the place of one', () => ['analyse', 'x', '--settings', '--json'], 2, /--settings wants <file>/],
     ['a folder that is not there', () => ['analyse', at('nowhere')], 1, /nowhere/],
