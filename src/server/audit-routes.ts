@@ -131,11 +131,7 @@ export function addAuditRoutes(app: FastifyInstance, audit: AuditPort, access: A
     // A person who signed in is named by the account; others by what they typed, and by their device.
     if (who.by !== 'person' && by === '') throw new Refused(400, 'office-no-name');
     const named = who.by === 'person' ? who.name : `${by} (${who.name})`;
-    try {
-      audit.comment(runId, { kind, finding, text, by: named });
-    } catch (error) {
-      throw asRefused(error);
-    }
+    audit.comment(runId, { kind, finding, text, by: named });
     return audit.page(runId);
   });
   app.get('/api/runs/:run/files/:file', of('dear'), async (request, reply) => {
