@@ -54,7 +54,7 @@ async function exportThis({ options, out }: Input, store: Store, runId: string, 
   const check = verifyStored(data, run);
   const faults = check.faults.map((f) => ({ code: f.code, text: say(f) }));
   if (faults.length > 0) out.say(changedWords(runId, check));
-  const gone = sealNotHere(data, run);
+  const gone = check.sealed ? null : sealNotHere(data, run);
   if (gone) out.say(say(gone));
   out.result(
     { run: runId, folder, sealed, faults },

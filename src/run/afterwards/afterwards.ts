@@ -163,7 +163,7 @@ class OfficeOfStore implements Afterwards {
   async seal(runId: string): Promise<SealView> {
     const check = await this.#check(runId);
     const { seal, fingerprint = '' } = check.sealed?.seal ?? {};
-    const gone = sealNotHere(this.#runs.data, this.#runs.run(runId));
+    const gone = check.sealed ? null : sealNotHere(this.#runs.data, this.#runs.run(runId));
     // Where it is another than before, the run waits for a look.
     this.#looks.later();
     return {

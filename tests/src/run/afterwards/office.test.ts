@@ -246,8 +246,8 @@ describe('the seal in use', () => {
     const ids = async () => (await get(runPageSchema, `/api/runs/${sealed}`)).looked?.findings.map((f) => f.id);
     await expect.poll(ids, { timeout: 60_000 }).toContain('not-sealed');
     writeFileSync(path, bytes);
-    expect(gone.state).toBe('unsigned');
-    expect(gone.faults.join(' ')).toMatch(/A\. Engineer sealed this record with the key .* The seal is not here/);
+    expect(gone.state).toBe('changed');
+    expect(gone.faults.join(' ')).toMatch(/A\. Engineer sealed this record with the key .* The seal is gone/);
     expect(await get(sealViewSchema, `/api/runs/${open}/seal`)).toMatchObject({ state: 'unsigned', faults: [] });
     expect(await get(sealViewSchema, `/api/runs/${sealed}/seal`)).toMatchObject({ state: 'intact', faults: [] });
   });
