@@ -20,6 +20,7 @@ import { sealedFolder } from '../../../../src/recording/sealed.ts';
 import { rotateKey } from '../../../../src/recording/signing-key.ts';
 import { refusalSchema } from '../../../../src/server/protocol.ts';
 import { type OfficeWorld, officeWorld } from '../../../browser/office-world.ts';
+import { asking } from './asking.ts';
 
 /** Three runs: sealed, sealed and touched afterwards, not sealed. */
 let world: OfficeWorld;
@@ -35,21 +36,7 @@ afterAll(async () => {
   rmSync(home, { recursive: true, force: true });
 });
 
-const ask = (path: string, init?: RequestInit): Promise<Response> => fetch(`${world.server.url}${path}`, init);
-async function get<S extends z.ZodType>(schema: S, path: string): Promise<z.output<S>> {
-  const answer = await ask(path);
-  expect(answer.status).toBe(200);
-  return schema.parse(await answer.json());
-}
-async function send<S extends z.ZodType>(schema: S, path: string, body: unknown): Promise<z.output<S>> {
-  const answer = await ask(path, {
-    method: 'POST',
-    headers: { 'content-type': 'application/json' },
-    body: JSON.stringify(body),
-  });
-  expect(answer.status).toBe(200);
-  return schema.parse(await answer.json());
-}
+const { ask, get, send } = asking(() => world);
 
 describe('the list', () => {
   it('says where, when, who, rig, open findings and the state of the seal', async () => {
