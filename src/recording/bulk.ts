@@ -88,12 +88,12 @@ export async function takeInAll(
   const refused: TakenInAll['refused'][number][] = [];
   for (const [i, path] of found.entries()) {
     const from = relative(folder, path) || basename(path);
-    const before = countRuns(store);
+    const before = store.runCount();
     try {
       const remarks: string[] = [];
       const take = isFile(path) ? takeInZip : takeInSealed;
       const runId = take(data, store, path, (remark) => remarks.push(say(remark)));
-      taken.push({ from, runId, known: countRuns(store) === before, remarks });
+      taken.push({ from, runId, known: store.runCount() === before, remarks });
     } catch (error) {
       // Only what is wrong with this recording; a full disk or a damaged store ends it all.
       if (!(error instanceof Problem) || error.code.startsWith('store-disk') || error.code === 'store-corrupt')
@@ -105,11 +105,6 @@ export async function takeInAll(
     await new Promise((go) => setImmediate(go));
   }
   return { taken, refused };
-}
-
-/** So many runs there are; as many afterwards: what was taken in was here already. */
-export function countRuns(store: Store): number {
-  return store.index.list({ search: '', sort: 'started', descending: false, from: 0, count: 0 }).total;
 }
 
 const endSchema = z.looseObject({

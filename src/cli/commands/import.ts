@@ -23,15 +23,15 @@ export const importCommand: Command = {
 
 async function takeOne({ options, out }: Input, store: Store, folder: string): Promise<number> {
   const { sealOf, takeInSealed } = await import('../../recording/sealed.ts');
-  const { countRuns, takeInZip } = await import('../../recording/bulk.ts');
+  const { takeInZip } = await import('../../recording/bulk.ts');
   const data = dataFolder(options);
   const isZip = /\.zip$/i.test(folder);
   const remarks: { code: string; text: string }[] = [];
   const take = isZip ? takeInZip : takeInSealed;
-  const before = countRuns(store);
+  const before = store.runCount();
   const runId = take(data, store, folder, (remark) => remarks.push({ code: remark.code, text: say(remark) }));
   for (const { text } of remarks) out.say(text);
-  const known = countRuns(store) === before;
+  const known = store.runCount() === before;
   const seal = sealOf(data, runId);
   const kept = known ? `${folder} was here already, as the run ${runId}.` : `${folder} is kept as the run ${runId}.`;
   const words = seal ? `${kept} It is sealed, and intact; key ${seal.fingerprint}.` : kept;

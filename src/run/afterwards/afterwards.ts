@@ -15,7 +15,7 @@ import { lineSettingsSchema } from '../../core/line/settings.ts';
 import { say } from '../../core/message/message.ts';
 import { Problem } from '../../core/message/problem.ts';
 import { sampleKeys } from '../../core/quantity/sample.ts';
-import { countRuns, takeInZip } from '../../recording/bulk.ts';
+import { takeInZip } from '../../recording/bulk.ts';
 import { addComment, knownKeys, sealedFolder, sealNotHere } from '../../recording/sealed.ts';
 import { type StoredCheck, storedCheck } from '../../recording/stored.ts';
 import { isFile } from '../../recording/text-file.ts';
@@ -227,10 +227,10 @@ class OfficeOfStore implements Afterwards {
     try {
       const remarks: string[] = [];
       const { runId, known } = await withUpload(data, body, (path) => {
-        const before = countRuns(store);
+        const before = store.runCount();
         return {
           runId: takeInZip(data, store, path, (remark) => remarks.push(say(remark))),
-          known: countRuns(store) === before,
+          known: store.runCount() === before,
         };
       });
       await this.seal(runId);
