@@ -5,6 +5,7 @@ import type { RunEvent } from './job/event.ts';
 import { type Circuit, LineMachine } from './line/machine.ts';
 import { type LineSettings, lineSettingsSchema } from './line/settings.ts';
 import type { LineFigures, Notice, Verdict, Visit } from './line/verdict.ts';
+import { dueFrom } from './quantity/due.ts';
 import type { Sample } from './quantity/sample.ts';
 import { AtMains } from './rinse/at-mains.ts';
 import { BubbleFilter } from './signal/bubbles.ts';
@@ -148,6 +149,7 @@ class RunAnalysis implements TracedAnalysis {
       this.endS = Math.floor(timeS) + 1;
       return;
     }
+    this.endS = dueFrom(this.endS, timeS);
     while (timeS >= this.endS) {
       this.close(this.gather.close(this.endS));
       this.endS += 1;

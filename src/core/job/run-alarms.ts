@@ -1,3 +1,4 @@
+import { dueFrom } from '../quantity/due.ts';
 import type { Analysis } from '../analyse.ts';
 import type { AlarmInput } from '../alarm/machine.ts';
 import { type AlarmKind, type AlarmLimits, isAlarmKind } from '../alarm/rules.ts';
@@ -48,6 +49,7 @@ export class RunAlarms {
   /** Take the looks that are due up to `timeS`. */
   advance(timeS: number, analysis: Analysis, job: Job): void {
     if (Number.isNaN(this.nextS)) this.nextS = Math.floor(timeS) + 1;
+    this.nextS = dueFrom(this.nextS, timeS);
     while (this.nextS <= timeS) {
       analysis.advance(this.nextS);
       this.look(this.nextS, analysis, job);
