@@ -188,6 +188,7 @@ class RunAnalysis implements TracedAnalysis {
       conductivityLimitUsCm: atMains.conductivityLimit,
       stepNtu,
       waitL: atMains.waitL,
+      ...(fault === 'silence' ? { silentS: this.settings.silenceS } : {}),
     };
     const isBlind = !isUsable || atMains.hindrance === 'too-coarse';
     const state = isThere ? 'clear' : isBlind ? 'cannot-tell' : 'settling';

@@ -39,6 +39,15 @@ describe('rinse at mains level', () => {
     expect(found?.clear_at_s).toBeGreaterThan(660);
   });
 
+  it('says for how long the kit is silent', () => {
+    const silent = rinse({ reading: (ntu, t) => (t > 200 ? 'nothing' : ntu) });
+    const analysis = createAnalysis(silent.context);
+    for (const event of silent.events) analysis.event(event);
+    for (const sample of silent.samples) analysis.sample(sample);
+    analysis.advance(300);
+    expect(analysis.rinse?.verdict.reason).toMatchObject({ code: 'silence', figures: { silentS: 4 } });
+  });
+
   it('is withheld when the mains are lost to the end', () => {
     const found = result(rinse({ flowLpm: (t) => (t > 200 ? 0 : 10) }));
     expect(found).toMatchObject({ clear_at_s: null, withheld: true });
