@@ -167,7 +167,12 @@ function unknownEmitters(parts: Parts): Message[] {
  * than events.csv.
  */
 export function readRecording(folder: string): Recording {
-  const parts = readParts(folder);
+  return recordingOf(readParts(folder));
+}
+
+/** What was read of a recording, as `readRecording` gives it. Throws Problem: the one that it is, or as there. */
+export function recordingOf(parts: Parts | Problem): Recording {
+  if (parts instanceof Problem) throw parts;
   const { context, samples, late, eventsFile, chain } = parts;
   const remarks = [...parts.remarks, ...unknownEmitters(parts), ...changedFiles(parts)];
   if (!chain) return { context, samples, late, events: eventsFile?.events ?? [], chain, remarks };

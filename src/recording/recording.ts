@@ -3,6 +3,6 @@
  */
 export { exportRun } from './export.ts';
 export { importRecording } from './import.ts';
-export { type Recording, readRecording } from './read.ts';
-export { type RecordingCheck, verifyRecording } from './verify.ts';
+export { type Recording, readRecording, recordingOf } from './read.ts';
+export { type RecordingCheck, readVerified, verifyRecording } from './verify.ts';
 export { type RunToWrite, writeRecording } from './write.ts';

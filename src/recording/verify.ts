@@ -56,6 +56,11 @@ function unchained({ samples, late }: Parts, chained: ReturnType<typeof chainedR
  * unsealed recording cannot be read at all.
  */
 export function verifyRecording(folder: string): RecordingCheck {
+  return readVerified(folder).check;
+}
+
+/** The same, and what was read for it, so that a long recording is read once; a Problem where it could not be. */
+export function readVerified(folder: string): { readonly check: RecordingCheck; readonly read: Parts | Problem } {
   const seal = checkSeal(folder);
   const read = readOrWhy(folder, seal);
   const parts = read instanceof Problem ? null : read;
@@ -64,7 +69,8 @@ export function verifyRecording(folder: string): RecordingCheck {
   if (read instanceof Problem) faults.push({ code: read.code, params: read.params });
   const remarks = [...found.remarks];
   for (const file of seal.uncovered) remarks.push({ code: 'seal-uncovered', params: { file } });
-  return { ...found, seal, sound: found.chain !== null && faults.length === 0, faults, remarks };
+  const sound = found.chain !== null && faults.length === 0;
+  return { check: { ...found, seal, sound, faults, remarks }, read };
 }
 
 type Found = Omit<RecordingCheck, 'seal' | 'sound'>;

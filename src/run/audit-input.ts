@@ -2,8 +2,8 @@ import type { LoggedEvent, RunRecord } from '../core/audit/record.ts';
 import type { Message } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import { eventsOf } from '../recording/agree.ts';
-import { type Parts, readParts } from '../recording/read.ts';
-import { type Recording, readRecording, verifyRecording } from '../recording/recording.ts';
+import type { Parts } from '../recording/read.ts';
+import { type Recording, readVerified, recordingOf } from '../recording/recording.ts';
 import { genesisHash } from '../core/seal/chain.ts';
 import { samplesKept, sha256 } from '../store/rows.ts';
 import type { RunHead, StoredEvent } from '../store/store.ts';
@@ -49,19 +49,19 @@ export interface AuditInput {
  * by what it says now: that it was changed is the first of its findings. Throws Problem where nothing can be read.
  */
 export function auditOfRecording(folder: string): AuditInput {
-  const check = verifyRecording(folder);
+  const { check, read } = readVerified(folder);
   const { state } = check.seal;
   const seal = state === 'unsigned' ? null : { state };
-  const { remarks, ...recording } = readWhatThereIs(folder, check.faults.length > 0);
+  const { remarks, ...recording } = readWhatThereIs(read, check.faults.length > 0);
   return { record: { ...recordOf(recording), seal, faults: check.faults }, remarks };
 }
 
-function readWhatThereIs(folder: string, isBroken: boolean): Recording {
+function readWhatThereIs(read: Parts | Problem, isBroken: boolean): Recording {
   try {
-    return readRecording(folder);
+    return recordingOf(read);
   } catch (error) {
-    if (!isBroken || !(error instanceof Problem)) throw error;
-    return unproved(readParts(folder));
+    if (!isBroken || !(error instanceof Problem) || read instanceof Problem) throw error;
+    return unproved(read);
   }
 }
 

@@ -2,7 +2,7 @@ import type { RunEvent } from '../core/job/event.ts';
 import type { Message } from '../core/message/message.ts';
 import type { Beside, ReportInput, SealOnReport } from '../report/gather.ts';
 import { detailsFile, filesNamed, readDetails, readNamed, runFolder } from '../recording/run-files.ts';
-import { readRecording, verifyRecording } from '../recording/recording.ts';
+import { readVerified, recordingOf } from '../recording/recording.ts';
 import type { SealCheck } from '../recording/seal-check.ts';
 import { knownKeys, readComments, sealedFolder } from '../recording/sealed.ts';
 import { type StoredCheck, verifyStored } from '../recording/stored.ts';
@@ -45,8 +45,9 @@ export function reportOfRecording(
   madeAt: string,
   tell: (remark: Message) => void,
 ): ReportInput {
-  const { seal, faults } = verifyRecording(folder);
-  const { remarks, ...recording } = readRecording(folder);
+  const { check, read } = readVerified(folder);
+  const { seal, faults } = check;
+  const { remarks, ...recording } = recordingOf(read);
   for (const remark of remarks) tell(remark);
   return {
     ...recordOf(recording),

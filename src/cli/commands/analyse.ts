@@ -5,6 +5,7 @@ import type { RecordingResult } from '../../core/analyse-recording.ts';
 import type { RunContext } from '../../core/job/context.ts';
 import type { RunRecord } from '../../core/audit/record.ts';
 import { readLineSettings } from '../../core/line/read-settings.ts';
+import type { Recording } from '../../recording/recording.ts';
 import { type LineSettings, understood } from '../../core/line/settings.ts';
 import { say } from '../../core/message/message.ts';
 import { Problem } from '../../core/message/problem.ts';
@@ -24,11 +25,9 @@ export const analyse: Command = {
     const folder = args[0] ?? '';
     const file = textOption(options, 'settings');
     const asked = file === undefined ? undefined : readSettings(file);
-    const { readRecording } = await import('../../recording/recording.ts');
     const { settingsOf } = await import('../../core/audit/record.ts');
     const { recordOf } = await import('../../run/audit-input.ts');
-    const proof = out.isJson ? await proofOf(folder) : {};
-    const recording = readRecording(folder);
+    const { recording, ...proof } = await (out.isJson ? readProved(folder) : readPlain(folder));
     for (const remark of recording.remarks) out.say(say(remark));
     const record: RunRecord = { ...recordOf(recording), ...proof };
     const { strange } = understood(record.head.settings);
@@ -46,16 +45,21 @@ export const analyse: Command = {
   },
 };
 
-/**
- * How seal and chain stand, for the findings. Asked before the recording is read, so that its samples are held once; of
- * one that has neither there is nothing to ask, and a long one is read once only.
- */
-async function proofOf(folder: string): Promise<Partial<Pick<RunRecord, 'seal' | 'faults'>>> {
+type Read = Partial<Pick<RunRecord, 'seal' | 'faults'>> & { readonly recording: Recording };
+
+async function readPlain(folder: string): Promise<Read> {
+  const { readRecording } = await import('../../recording/recording.ts');
+  return { recording: readRecording(folder) };
+}
+
+/** With how seal and chain stand, for the findings; of one that has neither there is nothing to ask. */
+async function readProved(folder: string): Promise<Read> {
   const { isFile } = await import('../../recording/text-file.ts');
-  if (!['seal.json', 'chain.jsonl'].some((name) => isFile(join(folder, name)))) return {};
-  const { verifyRecording } = await import('../../recording/verify.ts');
-  const { seal, faults } = verifyRecording(folder);
-  return { seal: seal.state === 'unsigned' ? null : { state: seal.state }, faults };
+  if (!['seal.json', 'chain.jsonl'].some((name) => isFile(join(folder, name)))) return await readPlain(folder);
+  const { readVerified, recordingOf } = await import('../../recording/recording.ts');
+  const { check, read } = readVerified(folder);
+  const { seal, faults } = check;
+  return { recording: recordingOf(read), seal: seal.state === 'unsigned' ? null : { state: seal.state }, faults };
 }
 
 /** Through the analysis alone. */
