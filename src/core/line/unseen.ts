@@ -28,12 +28,12 @@ export class Unseen {
   }
 
   /**
-   * The flow stopped moments before the tap that shut the emitter: it was the shutting; or the kit missed a few seconds. Then
-   * the visit ends with what was said before.
+   * The flow stopped moments before the tap that shut the emitter: it was the shutting. Then the visit ends with what was
+   * said before.
    */
   private forgiven(timeS: number, { reason, sinceS }: Verdict, record: VisitRecord): Verdict | null {
     const { before } = this;
-    if (!briefCodes.has(reason.code) || !before || timeS - sinceS > this.settings.lateTapS) return null;
+    if (reason.code !== 'no-flow' || !before || timeS - sinceS > this.settings.lateTapS) return null;
     const clear = record.clears.at(-1);
     if (before.state === 'clear' && clear) clear.toS = timeS;
     return before;
@@ -49,6 +49,5 @@ export class Unseen {
   }
 }
 
-const briefCodes = new Set(['no-flow', 'silence', 'turbidity-missing']);
 /** Faults of the reading itself. */
-const readingCodes = new Set([...briefCodes, 'over-range', 'stuck', 'dark']);
+const readingCodes = new Set(['silence', 'turbidity-missing', 'over-range', 'stuck', 'dark', 'no-flow']);

@@ -86,10 +86,10 @@ describe('a visit that is shut about the end of what was not seen', () => {
     expect(first(makeRun({ ...quiet, ...fault, events: shutAt(360) })).withheld).toBe(false);
   });
 
-  it('ends as it was seen where the kit missed its last seconds only', () => {
-    const run = makeRun({ ...quiet, events: shutAt(310), reading: (ntu, t) => (t > 302 ? 'nothing' : ntu) });
-    expect(first(run)).toMatchObject({ withheld: false, code: 'clear' });
-    const long = makeRun({ ...quiet, events: shutAt(340), reading: (ntu, t) => (t > 302 ? 'nothing' : ntu) });
-    expect(first(long)).toMatchObject({ withheld: true, code: 'silence', clearAtS: null });
+  it('ends blind where the kit is silent at the end, and as it was seen where the flow stopped there', () => {
+    const silent = makeRun({ ...quiet, events: shutAt(310), reading: (ntu, t) => (t > 302 ? 'nothing' : ntu) });
+    expect(first(silent)).toMatchObject({ withheld: true, code: 'silence', clearAtS: null });
+    const shutting = makeRun({ ...quiet, events: shutAt(310), flowLpm: (t) => (t > 302 ? 0 : 10) });
+    expect(first(shutting)).toMatchObject({ withheld: false, code: 'clear' });
   });
 });
