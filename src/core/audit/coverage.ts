@@ -79,15 +79,25 @@ export function meansIn(g: Gathered, times: readonly Span[], key: SampleKey): Po
   return pointsOf(within, key);
 }
 
-const borne = new WeakMap<Gathered, Partial<Record<SampleKey, readonly (number | null)[]>>>();
+const borne = new WeakMap<Gathered, Partial<Record<SampleKey, Float64Array>>>();
 
 /** Lowest and highest reading of a channel within these spans, lone wild ones aside; null: none. */
 export function extremesIn(g: Gathered, times: readonly Span[], key: SampleKey): Extremes | null {
   const all = borne.get(g) ?? {};
   borne.set(g, all);
   const { samples } = g.input;
-  const readings = (all[key] ??= withoutLone(samples.map((s) => s[key])));
-  return spanOf(times.flatMap(([fromS, toS]) => readings.slice(indexAt(samples, fromS), indexAt(samples, toS + 1e-9))));
+  const readings = (all[key] ??= withoutLone(columnOf(samples, key)));
+  const spans = times.flatMap(([fromS, toS]) => {
+    const span = spanOf(readings.subarray(indexAt(samples, fromS), indexAt(samples, toS + 1e-9)));
+    return span ? [span.low, span.high] : [];
+  });
+  return spanOf(spans);
+}
+
+function columnOf(samples: readonly Sample[], key: SampleKey): Float64Array {
+  const out = new Float64Array(samples.length);
+  for (const [i, sample] of samples.entries()) out[i] = sample[key] ?? Number.NaN;
+  return out;
 }
 
 /** True when this channel gave a value in this run. */

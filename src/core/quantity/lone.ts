@@ -7,30 +7,44 @@ const wildSteps = 2;
 const around = 5;
 
 /**
- * Readings of one channel in time order without lone wild ones (`null` in their place): one that rises out of those
+ * Readings of one channel in time order, NaN where there is none or a lone wild one: one that rises out of those
  * about it far further than readings move here, and that neither neighbour follows half the way. What two readings in
  * turn bear out stays, however short it was. Common practice, no source.
  */
-export function withoutLone(readings: readonly (number | null)[]): (number | null)[] {
-  const there = readings.flatMap((value, i) => (value === null || !Number.isFinite(value) ? [] : [{ i, value }]));
-  const out = [...readings];
-  const leastWild = wildFrom(there.map((r) => r.value));
-  for (const [k, { i, value }] of there.entries()) {
-    const [before, after] = [there[k - 1]?.value, there[k + 1]?.value];
+export function withoutLone(readings: ArrayLike<number | null>): Float64Array {
+  // A long recording has hundreds of thousands of readings: numbers in a row, and no object for each.
+  const out = new Float64Array(readings.length);
+  const at = new Int32Array(readings.length);
+  const values = new Float64Array(readings.length);
+  let count = 0;
+  for (let i = 0; i < out.length; i += 1) {
+    const value = readings[i] ?? Number.NaN;
+    out[i] = value;
+    if (!Number.isFinite(value)) continue;
+    at[count] = i;
+    values[count] = value;
+    count += 1;
+  }
+  const there = values.subarray(0, count);
+  const leastWild = wildFrom(there);
+  for (let k = 0; k < count; k += 1) {
+    const value = there[k] ?? Number.NaN;
+    const [before, after] = [there[k - 1], there[k + 1]];
     const off = offBoth(value - (before ?? after ?? value), value - (after ?? before ?? value));
     if (off <= leastWild / 2) continue;
-    const level = median(there.slice(Math.max(0, k - around), k + around + 1).map((r) => r.value));
+    const level = median([...there.subarray(Math.max(0, k - around), k + around + 1)]);
     const rise = Math.abs(value - level);
-    if (rise > leastWild && off > rise / 2) out[i] = null;
+    if (rise > leastWild && off > rise / 2) out[at[k] ?? 0] = Number.NaN;
   }
   return out;
 }
 
-function wildFrom(values: readonly number[]): number {
-  const moves = values.slice(1).map((v, k) => Math.abs(v - (values[k] ?? v)));
-  const sorted = new Float64Array(moves).sort();
-  const step = sorted.find((move) => move > 0) ?? 0;
-  return Math.max(wildMoves * quantileOfSorted(sorted, 0.95), wildSteps * step);
+function wildFrom(values: Float64Array): number {
+  const moves = new Float64Array(Math.max(0, values.length - 1));
+  for (let k = 0; k < moves.length; k += 1) moves[k] = Math.abs((values[k + 1] ?? 0) - (values[k] ?? 0));
+  moves.sort();
+  const step = moves.find((move) => move > 0) ?? 0;
+  return Math.max(wildMoves * quantileOfSorted(moves, 0.95), wildSteps * step);
 }
 
 /** How far a reading stands off the nearer of two neighbours on the same side of it; 0 when it stands between them. */
@@ -43,11 +57,10 @@ export interface Extremes {
   readonly high: number;
 }
 
-/** Lowest and highest of these readings; null where there is none. */
-export function spanOf(readings: readonly (number | null)[]): Extremes | null {
+/** Lowest and highest of these readings; null where there is none (nothing but NaN). */
+export function spanOf(readings: Iterable<number>): Extremes | null {
   let [low, high] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
   for (const value of readings) {
-    if (value === null) continue;
     if (value < low) low = value;
     if (value > high) high = value;
   }

@@ -39,8 +39,12 @@ const shownChannels = ['turbidityNtu', 'flowLpm', 'pressureBar', 'returnC', 'con
 /** Readings that a figure may be told by: of all but turbidity, whose peaks are the analysis's own, lone wild ones aside. */
 function told(g: Gathered, key: SampleKey, samples: readonly Sample[]): Point[] {
   const values = samples.map((s) => inChannelUnit(g, key, s[key]));
-  const borne = key === 'turbidityNtu' ? values : withoutLone(values);
-  return samples.map((s, i) => [s.timeS, borne[i] ?? null]);
+  if (key === 'turbidityNtu') return samples.map((s, i) => [s.timeS, values[i] ?? null]);
+  const borne = withoutLone(values);
+  return samples.map((s, i) => {
+    const value = borne[i] ?? Number.NaN;
+    return [s.timeS, Number.isNaN(value) ? null : value];
+  });
 }
 
 /** One row a stretch, one column a channel. */
