@@ -1,36 +1,14 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { stageNames } from '../../src/core/job/event.ts';
-import { type BridgeProcess, startBridgeProcess } from './bridge-process.ts';
-import { hasChromium, launch } from './chromium.ts';
+import { hasChromium } from './chromium.ts';
 import { goToStage } from './go-to-stage.ts';
+import { ownPage } from './own-page.ts';
 
-let folder = '';
-let bridge: BridgeProcess;
-let browser: Browser;
-let page: Page;
-
-beforeAll(async () => {
-  if (!hasChromium) return;
-  folder = mkdtempSync(join(tmpdir(), 'limpid-phone-'));
-  [bridge, browser] = await Promise.all([startBridgeProcess({ data: folder, speed: 20 }), launch()]);
-  page = await browser.newPage({ viewport: { width: 412, height: 915 }, locale: 'de-DE' });
-  page.setDefaultTimeout(60_000);
-  await page.goto(bridge.url);
-});
-afterAll(async () => {
-  if (!hasChromium) return;
-  await browser.close();
-  await bridge.stop('SIGINT');
-  rmSync(folder, { recursive: true, force: true });
-});
+const page = ownPage({ viewport: { width: 412, height: 915 }, locale: 'de-DE' });
 
 /** Boxes that their own words do not fit into; what ends in dots is cut on purpose. */
 const tooWide = (): Promise<string[]> =>
-  page.evaluate(() =>
+  page().evaluate(() =>
     [...document.querySelectorAll<HTMLElement>('body *')]
       .filter((e) => {
         const { display, textOverflow, webkitLineClamp } = getComputedStyle(e);
@@ -45,7 +23,7 @@ const tooWide = (): Promise<string[]> =>
 
 /** Words of the big buttons that are broken somewhere within. */
 const broken = (): Promise<string[]> =>
-  page.evaluate(() => {
+  page().evaluate(() => {
     const found: string[] = [];
     for (const label of document.querySelectorAll('.action-label')) {
       const text = label.firstChild;
@@ -66,22 +44,26 @@ describe.skipIf(!hasChromium)('the page in German on a phone of 412 x 915', () =
   it.each(stageNames)(
     'lets no word stand out of its box, nor the page scroll sideways, in the stage %s',
     async (stage) => {
-      await goToStage(page, stage);
-      await page.waitForSelector(stage === 'emitters' ? '.rig .plan' : `.stage[data-stage="${stage}"]`);
-      await page.waitForTimeout(300);
+      await goToStage(page(), stage);
+      await page().waitForSelector(stage === 'emitters' ? '.rig .plan' : `.stage[data-stage="${stage}"]`);
+      await page().waitForTimeout(300);
       expect(await tooWide()).toEqual([]);
       expect(await broken()).toEqual([]);
-      expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBe(412);
+      expect(await page().evaluate(() => document.documentElement.scrollWidth)).toBe(412);
     },
   );
 
   it('lets none do so with an emitter open and a pass to take back', async () => {
-    await goToStage(page, 'emitters');
-    await page.locator('.action', { hasText: /^(Öffnen|Schließen): / }).click({ trial: true });
-    const open = page.locator('.action', { hasText: /^Öffnen: / });
+    await goToStage(page(), 'emitters');
+    await page()
+      .locator('.action', { hasText: /^(Öffnen|Schließen): / })
+      .click({ trial: true });
+    const open = page().locator('.action', { hasText: /^Öffnen: / });
     if ((await open.count()) > 0) await open.click();
-    await page.locator('.action', { hasText: 'Durchgang fertig' }).click();
-    await page.locator('.undo', { hasText: /^Zurücknehmen: Durchgang: / }).waitFor();
+    await page().locator('.action', { hasText: 'Durchgang fertig' }).click();
+    await page()
+      .locator('.undo', { hasText: /^Zurücknehmen: Durchgang: / })
+      .waitFor();
     expect(await tooWide()).toEqual([]);
     expect(await broken()).toEqual([]);
   });
