@@ -186,6 +186,18 @@ function Missing({ page }: { page: StagePage }) {
   );
 }
 
+/** The rinse goes by its chart: gate and chart are seen whole, whatever stands over them. */
+function Sight({ page }: { page: StagePage }) {
+  return (
+    <div class="sight">
+      {view.value?.sealed !== true && <Missing page={page} />}
+      <div class="stage-trace">
+        <Trace />
+      </div>
+    </div>
+  );
+}
+
 /** What concerns the page as a whole: units, rest, report. */
 function Foot({ page }: { page: StagePage }) {
   const pause = () => {
@@ -285,12 +297,7 @@ export function StagePageView({ page }: { page: StagePage }) {
           <Cautions page={page} />
         </div>
         <div class="stage-right">
-          {!isSealed && <Missing page={page} />}
-          {page.name === 'rinse' && (
-            <div class="stage-trace">
-              <Trace />
-            </div>
-          )}
+          {page.name === 'rinse' ? <Sight page={page} /> : !isSealed && <Missing page={page} />}
           {mayWork.value && <Deeds page={page} />}
           {isKnown && (
             <>
