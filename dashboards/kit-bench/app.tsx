@@ -38,7 +38,9 @@ function App() {
       )}
       {mustPair.value && <Pair />}
       {now !== null && on === null && !now.problem && (
-        <p class="empty">No kit is heard on {now.source} yet. Is it plugged in and powered?</p>
+        <p class="empty">
+          Nothing is heard yet of {now.source}. Is it plugged in and powered? limpid doctor looks further.
+        </p>
       )}
       {on !== null && (
         <>
@@ -90,7 +92,7 @@ function Top() {
       )}
       {on !== null && (
         <span class={on.ageS > 3 ? 'age is-old' : 'age'}>
-          {on.firmware === null ? '' : `firmware ${on.firmware} · `}heard {ageText(on.ageS)}
+          {now?.source} · {on.firmware === null ? '' : `firmware ${on.firmware} · `}heard {ageText(on.ageS)}
           {on.ageS < 1.5 ? '' : ' ago'}
         </span>
       )}

@@ -1,5 +1,6 @@
 import { useState } from 'preact/hooks';
 import { benchAnswerSchema } from '../../src/core/job/bench-schema.ts';
+import { typedNumber } from '../../src/core/quantity/typed-number.ts';
 import { ask } from './model.ts';
 
 /** Commands to the kit, with the answer in words. */
@@ -17,6 +18,11 @@ export function Ask({ kit, rateHz }: { readonly kit: string; readonly rateHz: nu
     }
     setBusy(false);
   };
+  const setRate = (): void => {
+    const typed = typedNumber(hz);
+    if (Number.isFinite(typed)) void send({ command: 'rate', hz: typed });
+    else setSaid({ ok: false, text: `"${hz}" is no number.` });
+  };
   return (
     <section class="ask">
       <h2>Ask the kit</h2>
@@ -25,13 +31,13 @@ export function Ask({ kit, rateHz }: { readonly kit: string; readonly rateHz: nu
           What are you?
         </button>
         <button type="button" disabled={busy} onClick={() => void send({ command: 'blink' })}>
-          Blink
+          Blink its light
         </button>
         <label>
           Packs a second {rateHz === null ? '' : `(now ${rateHz})`}
           <input inputMode="decimal" value={hz} size={4} onInput={(event) => setHz(event.currentTarget.value)} />
         </label>
-        <button type="button" disabled={busy} onClick={() => void send({ command: 'rate', hz: Number(hz) })}>
+        <button type="button" disabled={busy} onClick={setRate}>
           Set
         </button>
       </div>

@@ -152,7 +152,7 @@ function Finish({ kit, channel, standards, buckets, onKept }: FinishProps) {
           </button>
         </div>
         <Wrong text={wrong} />
-        {shown !== null && <Fitted fit={shown.fit} input={input} channel={channel} />}
+        {shown !== null && <Fitted fit={shown.fit} curve={curve} input={input} channel={channel} />}
       </Step>
       {shown !== null && (
         <Step number={4} title="Who, and until when">
@@ -191,12 +191,44 @@ function Finish({ kit, channel, standards, buckets, onKept }: FinishProps) {
 const two = (value: number): string => String(Number(value.toPrecision(2)));
 
 function detection({ limitOfDetection, blankSd, unit }: BenchCertificate): string {
-  const noise = `3 × the noise in the lowest standard (${blankSd === null ? 'not known' : two(blankSd)}) + one step`;
-  if (limitOfDetection !== null) return `${two(limitOfDetection)} ${unit}: ${noise}`;
-  return blankSd === null ? `not known: ${noise}` : `not known: ${noise}, which the kit does not tell`;
+  const noise = blankSd === null ? '' : ` Noise in the lowest standard: ${two(blankSd)} ${unit}.`;
+  if (limitOfDetection !== null)
+    return `${two(limitOfDetection)} ${unit}: 3 × the noise in the lowest standard plus one step.${noise}`;
+  return `not known: it is 3 × the noise in the lowest standard plus one step, and the kit does not tell its step. Send step-turbidity in its hello, then read again.${noise}`;
 }
 
-function Fitted({ fit, input, channel }: { fit: BenchCertificate; input: 'raw' | 'kit'; channel: string }) {
+/** How far the standards lie off the curve; where it goes through all of them whatever they are worth, that says nothing. */
+function farthest({ points, unit }: BenchCertificate, curve: BenchWork['curve'], channel: string): string {
+  if (channel === 'flow' && points.length === 1) return 'not known with one bucket: a second one shows the spread';
+  if (channel !== 'flow' && points.length === 1) return 'not known with one standard: a second one would show it';
+  if (channel !== 'flow' && points.length === 2)
+    return 'not known: any two standards lie on a line. A third shows whether it is straight';
+  if (curve === 'steps') return 'not known: straight pieces go through every standard';
+  return `${two(Math.max(...points.map((p) => Math.abs(p.residual))))} ${unit}`;
+}
+
+/** What a bucket cannot be by the meter's own spread: told of before it is kept. Common practice, no source. */
+const strangeFactor = 1.25;
+
+/** The factor on the kit's own litres, with a word of caution where it is strange. */
+function factorText({ points }: BenchCertificate): string {
+  const [first] = points;
+  if (first === undefined || !(first.raw > 0) || !(first.value > 0)) return '';
+  const factor = first.value / first.raw;
+  const said = `${Number(factor.toPrecision(4))}`;
+  return factor < strangeFactor && factor > 1 / strangeFactor
+    ? said
+    : `${said}: far from 1. Was all of the water caught and weighed? If it was, the kit counts with the wrong pulses per litre.`;
+}
+
+interface FittedProps {
+  readonly fit: BenchCertificate;
+  readonly curve: BenchWork['curve'];
+  readonly input: 'raw' | 'kit';
+  readonly channel: string;
+}
+
+function Fitted({ fit, curve, input, channel }: FittedProps) {
   const title =
     input === 'raw'
       ? 'raw reading, V or counts'
@@ -212,10 +244,14 @@ function Fitted({ fit, input, channel }: { fit: BenchCertificate; input: 'raw' |
           <dd>
             {two(fit.uLow)} {fit.unit} at the lowest, {two(fit.uHigh)} {fit.unit} at the highest (standard uncertainty)
           </dd>
-          <dt>Largest distance from it</dt>
-          <dd>
-            {two(Math.max(...fit.points.map((p) => Math.abs(p.residual))))} {fit.unit}
-          </dd>
+          <dt>Largest distance of a standard from it</dt>
+          <dd>{farthest(fit, curve, channel)}</dd>
+          {channel === 'flow' && (
+            <>
+              <dt>Factor on the kit's litres</dt>
+              <dd>{factorText(fit)}</dd>
+            </>
+          )}
           {channel.startsWith('turbidity') && (
             <>
               <dt>Limit of detection</dt>
@@ -223,7 +259,10 @@ function Fitted({ fit, input, channel }: { fit: BenchCertificate; input: 'raw' |
             </>
           )}
         </dl>
-        <pre>{fit.text}</pre>
+        <details>
+          <summary>In full, with every figure</summary>
+          <pre>{fit.text}</pre>
+        </details>
       </div>
     </div>
   );

@@ -44,7 +44,7 @@ function Row({ channel: c }: { readonly channel: BenchChannel }) {
       <td class="figure">
         {valueText(c.name, c.value)} <small>{c.unit}</small>
         {c.u !== null && <small class="quiet"> ± {plain(Number(c.u.toPrecision(2)))}</small>}
-        {old && <small class="quiet"> {c.ageS === null ? 'not sent' : ageText(c.ageS)}</small>}
+        {old && <small class="warn"> {c.ageS === null ? 'not sent' : `silent for ${ageText(c.ageS)}`}</small>}
         {c.outside && <small class="warn"> beyond the standards</small>}
       </td>
       <td data-label="By the kit">{valueText(c.name, c.kitValue)}</td>

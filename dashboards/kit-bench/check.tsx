@@ -1,7 +1,8 @@
 import { useState } from 'preact/hooks';
-import type { CheckResult } from '../../src/core/job/bench-schema.ts';
+import { benchCheckSchema, type CheckResult } from '../../src/core/job/bench-schema.ts';
+import { typedNumber } from '../../src/core/quantity/typed-number.ts';
 import { z } from 'zod';
-import { checkPage } from './check-page.ts';
+import { checkPage, checkTitle, inOrder } from './check-page.ts';
 import { Wrong } from './done-table.tsx';
 import { ask, bench } from './model.ts';
 
@@ -15,17 +16,21 @@ export function Check({ kit }: { readonly kit: string }) {
   const running = state?.running ?? null;
   const result = running === null ? (state?.result ?? null) : null;
   const begin = (): void => {
-    setWrong(null);
-    ask('check', { kit, seconds: Number(seconds) }, z.unknown()).catch((error: unknown) =>
+    const typed = typedNumber(seconds);
+    const { minValue: least, maxValue: most } = benchCheckSchema.shape.seconds;
+    const isRight = typed >= (least ?? 0) && typed <= (most ?? Number.POSITIVE_INFINITY);
+    setWrong(isRight ? null : `A check takes ${least} to ${most} s, not "${seconds}".`);
+    if (!isRight) return;
+    ask('check', { kit, seconds: typed }, z.unknown()).catch((error: unknown) =>
       setWrong(error instanceof Error ? error.message : String(error)),
     );
   };
   return (
     <section>
       <p class="lead">
-        Listens to the kit, asks it a few things, and holds it to the wire: rate, units, sequence, check sum, hello,
-        ranges, noise, clock, restart. Over a minute it asks you to hold a thermometer and to cover the window, so that
-        it sees which wire goes where, and to press the kit's reset button.
+        Listens to the kit, asks it a few things, and compares what comes with what docs/wire.md asks of a kit. Stay
+        beside it: in a check of a minute you are asked to hold a thermometer and to cover the window, which tells which
+        wire goes where, and to press the kit's reset button.
       </p>
       <div class="row">
         <label>
@@ -44,7 +49,7 @@ export function Check({ kit }: { readonly kit: string }) {
       {running !== null && (
         <p class="asked" role="status">
           {running.text}
-          <small class="quiet">{Math.ceil(running.leftS)} s to go</small>
+          <small class="quiet">The check ends in {Math.ceil(running.leftS)} s.</small>
         </p>
       )}
       <Wrong text={wrong} />
@@ -54,11 +59,10 @@ export function Check({ kit }: { readonly kit: string }) {
 }
 
 function Result({ result }: { readonly result: CheckResult }) {
-  const fixes = result.points.filter((p) => p.state === 'fix').length;
   const name = `kit-check-${result.at.slice(0, 10)}`;
   return (
     <div class="result">
-      <h2>{fixes === 0 ? 'Nothing to fix' : `${fixes} to fix`}</h2>
+      <h2>{checkTitle(result)}</h2>
       <p class="quiet">
         {result.kit}, firmware {result.firmware || 'not told'}, {result.at.slice(0, 16).replace('T', ' ')} UTC,{' '}
         {result.seconds} s
@@ -74,8 +78,11 @@ function Result({ result }: { readonly result: CheckResult }) {
           Save as a page
         </button>
       </div>
+      {result.points.some((p) => p.state === 'not-seen') && (
+        <p class="lead">Not seen: this time there was nothing to judge it by. It is no fault, and no proof.</p>
+      )}
       <dl class="points">
-        {result.points.map((p) => (
+        {inOrder(result).map((p) => (
           <div class={`is-${p.state}`} key={p.id} data-point={p.id}>
             <dt>
               <span class="word">{words[p.state]}</span> {p.title}

@@ -3,9 +3,9 @@ import type { BenchCertificate } from '../../src/core/job/bench-schema.ts';
 const width = 640;
 const left = 74;
 const right = 14;
-const curveTop = 16;
+const curveTop = 28;
 const curveHeight = 230;
-const offTop = 304;
+const offTop = 316;
 const offHeight = 110;
 const height = offTop + offHeight + 46;
 
@@ -71,7 +71,7 @@ export function ResidualPlot({
       {c.points.map((p, i) => (
         <circle class="point" cx={x(p.raw)} cy={y(p.value)} r="5" key={`p${i}`} />
       ))}
-      <text class="title" x={left} y={curveTop + 14} dx="8">
+      <text class="title" x={left} y={curveTop - 10}>
         {c.unit} by the standards; band: twice the uncertainty of the curve
       </text>
       {ticks(off, 3).map((v) => (
@@ -88,7 +88,7 @@ export function ResidualPlot({
           <circle class="point" cx={x(p.raw)} cy={r(p.residual)} r="5" />
         </g>
       ))}
-      <text class="title" x={left} y={offTop - 10} dx="8">
+      <text class="title" x={left} y={offTop - 10}>
         Off the curve, {c.unit}; whisker: twice the uncertainty of the standard
       </text>
       {ticks(xs, 6).map((v) => (

@@ -56,7 +56,10 @@ export function Standards({ kit, channel, done, onDone }: Props) {
   const short = (n: number): string => String(Number(n.toPrecision(5)));
   return (
     <>
-      <p class="lead">{hints[channel.name]}</p>
+      <p class="lead">
+        {hints[channel.name]} Uncertainty of a standard: half of the ± on its label; where it has none, leave what is
+        filled in.
+      </p>
       <form
         class="row"
         onSubmit={(event) => {
@@ -91,8 +94,8 @@ export function Standards({ kit, channel, done, onDone }: Props) {
           key: String(s.raw),
           cells: [
             `${s.value} ± ${s.u} ${channel.unit} ${s.what}`,
-            `${short(s.raw)} ${s.input === 'raw' ? '' : channel.unit}`,
-            short(s.sdRaw),
+            `${short(s.raw)} ${s.input === 'raw' ? 'raw' : channel.unit}`,
+            String(Number(s.sdRaw.toPrecision(2))),
           ],
         }))}
         onTakeOut={(i) => onDone(done.filter((_, k) => k !== i))}

@@ -112,6 +112,7 @@ export class KitBench implements BenchPort {
     const command = asked.command === 'rate' ? { kind: 'rate' as const, hz: asked.hz } : { kind: asked.command };
     const { problem, hello } = await link.ask(asked.kit, command);
     if (problem) return { ok: false, text: say(problem) };
+    if (asked.command === 'blink') return { ok: true, text: 'It took the command: its light blinks, if it has one.' };
     return { ok: true, text: `Firmware ${hello?.firmware}, ${hello?.rateHz ?? '?'} packs a second.` };
   }
 

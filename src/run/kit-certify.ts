@@ -81,6 +81,11 @@ function short(value: number): string {
   return String(Number(value.toPrecision(4)));
 }
 
+/** Of a curve through all its standards only the computer's rounding is left. */
+function offText(residual: number): string {
+  return Math.abs(residual) < 1e-9 ? '0' : short(residual);
+}
+
 /** The certificate in plain words: curve, residuals, uncertainty, limits, dates. */
 export function certificateText(c: Certificate): string {
   const unit = channelByName(c.channel)?.unit ?? c.unit;
@@ -99,7 +104,7 @@ export function certificateText(c: Certificate): string {
   }
   for (const [i, s] of c.standards.entries())
     lines.push(
-      `  standard ${f(s.value)} ${unit} (u ${f(s.u)}): read ${f(s.raw)} (u ${f(s.uRaw)}), off by ${f(c.residuals[i] ?? 0)} ${unit}${s.what ? ` - ${s.what}` : ''}`,
+      `  standard ${f(s.value)} ${unit} (u ${f(s.u)}): read ${f(s.raw)} (u ${f(s.uRaw)}), off by ${offText(c.residuals[i] ?? 0)} ${unit}${s.what ? ` - ${s.what}` : ''}`,
     );
   // Flow has no lowest standard that would be a blank.
   if (c.channel !== 'flow') lines.push(`  ${limitText(c, unit)}`);

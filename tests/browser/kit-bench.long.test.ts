@@ -48,7 +48,19 @@ describe.skipIf(!hasChromium)('the kit bench in a browser (chromium)', () => {
 
   it('asks the kit and tells the answer', async () => {
     await page.locator('button', { hasText: 'What are you?' }).click();
-    await expect.poll(() => page.locator('.ask [role=status]').innerText()).toContain('Firmware virtual 1');
+    const said = () => page.locator('.ask [role=status]').innerText();
+    await expect.poll(said).toContain('Firmware virtual 1');
+    await page.locator('button', { hasText: 'Blink' }).click();
+    await expect.poll(said).toContain('its light blinks');
+    for (const [typed, answer] of [
+      ['fast', '"fast" is no number.'],
+      ['9,5', '9.5 packs a second'],
+      ['10', '10 packs a second'],
+    ] as const) {
+      await page.locator('.ask input').fill(typed);
+      await page.locator('.ask button', { hasText: 'Set' }).click();
+      await expect.poll(said).toContain(answer);
+    }
   });
 
   it('guides a calibration, plots it, refuses nonsense, and readings go by it at once', async () => {
@@ -67,6 +79,9 @@ describe.skipIf(!hasChromium)('the kit bench in a browser (chromium)', () => {
       expect(await fields.nth(1).inputValue()).toBe(usual);
     }
     await readStandard(100, '2');
+    // Two lie on any line: how far they lie off says nothing, and the page says so.
+    await page.locator('button', { hasText: 'Work it out' }).click();
+    await page.locator('.facts', { hasText: 'not known: any two standards lie on a line' }).waitFor();
     await readStandard(800, '12');
     await page.locator('button', { hasText: 'Work it out' }).click();
     await page.waitForSelector('.residuals');
@@ -77,6 +92,7 @@ describe.skipIf(!hasChromium)('the kit bench in a browser (chromium)', () => {
     await page.locator('.step select').selectOption('line');
     await page.waitForSelector('.residuals');
     expect(await page.locator('.residuals .point').count()).toBe(6);
+    expect(await page.locator('.facts').innerText()).toMatch(/Largest distance of a standard from it\s+[\d.]+ NTU/);
     expect(await page.locator('.facts').innerText()).toContain('3 × the noise in the lowest standard');
     await page.locator('.step input[maxlength="100"]').fill('A. Bench');
     await page.locator('button', { hasText: 'Keep the certificate' }).click();
@@ -99,8 +115,15 @@ describe.skipIf(!hasChromium)('the kit bench in a browser (chromium)', () => {
     await part('Check my kit');
     world.water.turbidityNtu = 20;
     world.water.pressureBar = 1.2;
-    await page.locator('.bench .row input[size="4"]').last().fill('5');
-    await page.locator('button.go', { hasText: 'Check my kit' }).click();
+    const seconds = page.locator('.bench .row input[size="4"]').last();
+    const check = page.locator('button.go', { hasText: 'Check my kit' });
+    for (const typed of ['ten', '2']) {
+      await seconds.fill(typed);
+      await check.click();
+      await page.locator('.warn', { hasText: `A check takes 5 to 600 s, not "${typed}".` }).waitFor();
+    }
+    await seconds.fill('5');
+    await check.click();
     await page.waitForSelector('[data-point=rate]');
     const [json] = await Promise.all([
       page.waitForEvent('download'),
@@ -108,17 +131,23 @@ describe.skipIf(!hasChromium)('the kit bench in a browser (chromium)', () => {
     ]);
     const result = checkResultSchema.parse(JSON.parse(readFileSync(await json.path(), 'utf8')));
     expect(result.points.filter((p) => p.state === 'fix')).toEqual([]);
+    // What could not be judged stands before what is right, and is counted: it is no proof.
+    const unseen = result.points.filter((p) => p.state === 'not-seen');
+    expect(unseen.map((p) => p.id)).toContain('restart');
+    expect(await page.locator('.result h2').innerText()).toBe(`Nothing to fix, ${unseen.length} not seen`);
+    expect(await page.locator('.points [data-point]').first().getAttribute('class')).toBe('is-not-seen');
     const [html] = await Promise.all([
       page.waitForEvent('download'),
       page.locator('button', { hasText: 'Save as a page' }).click(),
     ]);
-    expect(readFileSync(await html.path(), 'utf8')).toContain('<h1>Kit check: nothing to fix</h1>');
+    expect(readFileSync(await html.path(), 'utf8')).toContain('<h1>Kit check: nothing to fix, ');
   });
 
   it('says that the kit is gone, and lets nothing old look live', async () => {
     await part('Watch');
     world.kit.fault('stall');
     await page.waitForSelector('tr[data-channel=turbidity].is-old');
+    expect(await recorded()).toContain('silent for');
     world.kit.fault('calm');
   });
 
