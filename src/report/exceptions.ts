@@ -8,7 +8,7 @@ import { alarmWords, priorityOf } from './alarm-words.ts';
 import { count, figure, moment } from './fact.ts';
 import { dataText, eventsNamed, gapS } from '../core/audit/gather.ts';
 import { nameOf } from '../core/audit/outcome.ts';
-import { type Gathered, isChanged } from './gather.ts';
+import { type Gathered, isByOtherKey, isChanged } from './gather.ts';
 import { quantity, sentence } from './in-units.ts';
 import { type EmitterRow, emitterRows } from './parts/emitter-rows.ts';
 import { sampleRows } from './parts/sample-rows.ts';
@@ -63,7 +63,10 @@ function unfit({ input }: Gathered): string[] {
   const [first, ...more] = input.faults ?? [];
   if (!first) return ['The seal does not fit this record: limpid verify says what was changed.'];
   const rest = more.length > 0 ? ` ${more.length} more under "Seal".` : '';
-  return [`The record was changed, and nothing in it is proved. ${say(first)}${rest}`];
+  const what = isByOtherKey(input)
+    ? 'The seal is not the one that closed this record, so'
+    : 'The record was changed, and';
+  return [`${what} nothing in it is proved. ${say(first)}${rest}`];
 }
 
 function overridden(g: Gathered): string[] {

@@ -34,8 +34,14 @@ export function isChanged({ seal, faults = [] }: RunRecord): boolean {
   return seal?.state === 'broken' || faults.length > 0;
 }
 
+/** Nothing but the seal was found: it was made anew with a key that the record does not name. */
+export function isByOtherKey({ seal, faults = [] }: RunRecord): boolean {
+  return seal?.state === 'good' && faults.length > 0 && faults.every((f) => f.code === 'seal-other-key');
+}
+
 /** To be put behind the time of the seal; '' where the record is the one that was sealed. */
 export function sealUnfit(input: RunRecord): string {
   if (input.seal?.state === 'broken') return ', but the seal does not fit';
+  if (isByOtherKey(input)) return ', but by another key than the record names';
   return isChanged(input) ? ', but this is not the record that was sealed' : '';
 }

@@ -113,12 +113,16 @@ h1{font-size:1.9rem;margin:.2em 0}h2{color:#0b4f7a;margin:2rem 0 .5rem;border-to
 .big{font-size:1.25rem;color:#0b4f7a}.mark{font-weight:700;border:2px solid #000;padding:.3rem .6rem;display:inline-block;margin:0 .5rem .5rem 0}
 dl{display:grid;grid-template-columns:repeat(auto-fit,minmax(20rem,1fr));gap:0 1.5rem}dl div{display:flex;gap:.8rem;border-top:1px solid #d9e2e8;padding:.25rem 0}dt{flex:0 0 9rem;color:#404040}dd{margin:0;overflow-wrap:anywhere;min-width:0}.missing{color:#404040}
 .wide{overflow-x:auto}table{border-collapse:collapse;width:100%;margin:1rem 0;font-size:.92rem}caption{text-align:left;font-weight:700}th,td{text-align:left;vertical-align:top;padding:.25rem .6rem .25rem 0;border-bottom:1px solid #d9e2e8;font-weight:400}thead th{color:#404040;font-weight:700}.end{text-align:right}
-figure{margin:1rem 0}figcaption{color:#404040;font-size:.9rem}svg{width:100%;height:auto;font-family:inherit}.code svg{width:150px}.pair{display:grid;grid-template-columns:repeat(auto-fit,minmax(18rem,1fr));gap:1rem}.pair figure{margin:0}.pair img{max-width:100%;max-height:22rem}.pair figcaption{overflow-wrap:anywhere}code{overflow-wrap:anywhere}
-@media print{h2{break-after:avoid}figure,tr{break-inside:avoid}}`;
+figure{margin:1rem 0}figcaption{color:#404040;font-size:.9rem}svg{width:100%;height:auto;font-family:inherit}.code svg{width:150px}.pair{display:grid;grid-template-columns:repeat(auto-fit,minmax(18rem,1fr));gap:1rem}.pair figure{margin:0}.pair img{max-width:100%;max-height:22rem}.pair figcaption{overflow-wrap:anywhere}code{overflow-wrap:anywhere}td:last-child:not(.end){overflow-wrap:anywhere;min-width:8rem}.each{display:none}
+@page{margin:14mm}@media print{body{padding:0;max-width:none}h2,h3,caption,thead{break-after:avoid}tbody tr:first-child{break-before:avoid}figure,tr,dl div{break-inside:avoid}.wide{overflow:visible}
+.each{display:grid;place-items:center;position:fixed;inset:0;z-index:-1;margin:0;transform:rotate(-55deg);font-size:4.2rem;font-weight:700;text-align:center;color:#e9e9e9;-webkit-print-color-adjust:exact;print-color-adjust:exact}}`;
 
 /** The report as one page that needs nothing else: no script, no font, no picture from anywhere. */
 export function reportHtml(report: Report): string {
   const marks = report.marks.map((m) => `<span class="mark">${escapeHtml(m)}</span>`).join('');
+  // On paper it must stand on each page, not on the first alone.
+  const each =
+    marks === '' ? '' : `<p class="each" aria-hidden="true">${escapeHtml(report.marks.join(' \u00b7 '))}</p>`;
   const sections = report.sections.map(
     ({ id, title, blocks }) =>
       `<section aria-labelledby="${id}"><h2 id="${id}">${escapeHtml(title)}</h2>${blocks.map((b) => blockHtml(b, report.photos)).join('\n')}</section>`,
@@ -136,6 +140,7 @@ export function reportHtml(report: Report): string {
 <main>
 <h1>${escapeHtml(report.title)}</h1>
 ${marks}
+${each}
 ${sections.join('\n')}
 </main>
 <footer><p>${escapeHtml(report.runId)}, made ${escapeHtml(report.madeAt)}</p></footer>

@@ -2,7 +2,7 @@ import type { Section } from './block.ts';
 import { isSaid } from './fact.ts';
 import { facts, type NotMeasured } from './facts.ts';
 import { gather } from '../core/audit/gather.ts';
-import { type Gathered, isChanged, type ReportInput } from './gather.ts';
+import { type Gathered, isByOtherKey, isChanged, type ReportInput } from './gather.ts';
 import { exceptions, headline } from './exceptions.ts';
 import { emitterSection } from './parts/emitters.ts';
 import { kitSection } from './parts/kit.ts';
@@ -22,7 +22,7 @@ export interface Report {
   readonly title: string;
   readonly runId: string;
   readonly madeAt: string;
-  /** Said on every page: `Draft: not sealed`, `The record was changed`, `Simulated water`. */
+  /** Said on every page: `Draft: not sealed`, `The record was changed`, `Sealed by another key`, `Simulated water`. */
   readonly marks: readonly string[];
   readonly headline: string;
   readonly exceptions: readonly string[];
@@ -37,6 +37,7 @@ function marksOf({ input }: Gathered): string[] {
   const marks: string[] = [];
   if (input.seal === null) marks.push('Draft: not sealed');
   if (input.seal?.state === 'broken') marks.push('The seal does not fit this record');
+  else if (isByOtherKey(input)) marks.push('Sealed by another key');
   else if (isChanged(input)) marks.push('The record was changed');
   if (input.head.simulated) marks.push('Simulated water');
   return marks;

@@ -2,14 +2,16 @@ import type { Block, Section } from '../block.ts';
 import { say } from '../../core/message/message.ts';
 import { inFours } from '../../core/seal/seal.ts';
 import { day, missing, said } from '../fact.ts';
-import { type Gathered, isChanged, sealUnfit } from '../gather.ts';
+import { type Gathered, isByOtherKey, isChanged, sealUnfit } from '../gather.ts';
+
+const unknownKey = 'not among the keys known here: compare the fingerprint with the label beside the heat source';
 
 /** How the record can be checked by somebody who was not there. */
 export function sealSection(g: Gathered): Section {
   const { seal, chain, comments } = g.input;
   const notYet = 'the run is not sealed yet';
   const changed = isChanged(g.input);
-  const key = seal && (seal.keyName === null ? 'not among the keys known here' : `known as: ${seal.keyName}`);
+  const key = seal && (seal.keyName === null ? unknownKey : `known as: ${seal.keyName}`);
   const blocks: Block[] = [
     {
       kind: 'facts',
@@ -29,7 +31,9 @@ export function sealSection(g: Gathered): Section {
           fact: !chain
             ? missing('this recording carries no chain')
             : changed
-              ? said('not shown: the record was changed, so its last entry proves nothing')
+              ? said(
+                  `not shown: ${isByOtherKey(g.input) ? 'the seal is not by the key that the record names' : 'the record was changed'}, so its last entry proves nothing`,
+                )
               : said(inFours(chain.hash)),
         },
         { label: 'Outside witness of the time', fact: missing('times are by the clock of the bridge alone') },

@@ -225,6 +225,25 @@ describe('marks', () => {
     expect(text(whole)).toContain(inFours(hash));
   });
 
+  test('a seal by another key than the record names is said to be that, and not that the record was changed', () => {
+    const input = demoInput(run, { sealed: true });
+    const params = { by: 'A. Engineer', key: '0000 1111', found: input.seal?.fingerprint ?? '' };
+    const report = makeReport({ ...input, faults: [{ code: 'seal-other-key', params }] });
+    expect(report.marks).toEqual(['Sealed by another key', 'Simulated water']);
+    expect(report.exceptions[0]).toMatch(
+      /^The seal is not the one that closed this record, so nothing in it is proved\./,
+    );
+    expect(JSON.stringify(report.facts.seal)).toContain('but by another key than the record names');
+    expect(text(report)).not.toContain('The record was changed');
+    expect(text(report)).not.toContain(inFours(input.chain?.hash ?? ''));
+  });
+
+  test('stand on every printed page of the page for a browser, not on the first alone', () => {
+    expect(reportHtml(whole)).toContain('<p class="each" aria-hidden="true">Simulated water</p>');
+    const real = makeReport(demoInput(run, { sealed: true, simulated: false }));
+    expect(reportHtml(real)).not.toContain('<p class="each"');
+  });
+
   test('a seal that does not fit is said before all else', () => {
     const input = demoInput(run, { sealed: true });
     const report = makeReport({ ...input, seal: input.seal && { ...input.seal, state: 'broken' } });

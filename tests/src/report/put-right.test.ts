@@ -59,6 +59,29 @@ describe('a dose that was put right at the hand-over', () => {
   });
 });
 
+test('of a water test only the figures that were wrong are struck out, in the order in which they were typed', () => {
+  const isAfter = (e: RunEvent): boolean => e.event === 'sample' && e.data?.['water'] === 'after';
+  const after = events.findIndex(isAfter);
+  const data = { ...events[after]?.data, corrects: `e${after}`, of: 'sample', ph: 8.1 };
+  const later = event(at.handOver + 50, 'corrected', { data });
+  const rows = table(
+    reportOf(slipped(later, { ...putRight, timeS: at.handOver + 60 })),
+    'Typed figures put right or taken back',
+  );
+  expect(rows).toMatchObject({
+    rows: [
+      ['0:07:25', 'Litres of cleaner added', { struck: '3.50 l' }, '0.35 l', expect.any(String)],
+      [
+        expect.any(String),
+        'System water, after',
+        { struck: expect.stringMatching(/^pH [\d.]+$/) },
+        'pH 8.10',
+        expect.any(String),
+      ],
+    ],
+  });
+});
+
 test('a dose that never was is struck out with nothing in its place', () => {
   expect(table(reportOf(slipped(takenBack)), 'Chemicals added')).toMatchObject({
     rows: [
