@@ -22,6 +22,10 @@ export function listenToKeys(): () => void {
 function buttonOf(key: string): HTMLElement | null {
   if (key === '1' || key === '2' || key === '3')
     return document.querySelectorAll<HTMLElement>('.actions .action')[Number(key) - 1] ?? null;
-  if (key === 'PageDown') return document.querySelector<HTMLElement>('.actions .action.is-primary');
+  if (key === 'PageDown') {
+    const asked = document.querySelector<HTMLElement>('.actions .action.is-primary');
+    // At the line a pass is told by a pedal also while the page says to wait: pressed, it must not be lost.
+    return asked ?? document.querySelector<HTMLElement>('.rig .actions .action');
+  }
   return key.toLowerCase() === 'u' ? document.querySelector<HTMLElement>('.undo') : null;
 }

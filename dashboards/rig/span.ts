@@ -1,7 +1,7 @@
 import { signal } from '@preact/signals';
 import type { RunView } from '../../src/server/protocol.ts';
 import type { Span } from '../shared/plot-data.ts';
-import { buffer, linkState, runNowS } from './model.ts';
+import { ageOf, buffer, linkState, runNowS } from './model.ts';
 
 /** The span that all charts of the page show, and the instant that a finger points at. */
 export type Look = 'short' | 'long' | 'pulses' | 'table';
@@ -16,8 +16,13 @@ const behindS: Readonly<Record<Look, number>> = { short: 240, long: 840, pulses:
 const leastS = 20;
 const mostS = 7200;
 
+/** Age of the newest row from which on it is no longer now, s: as in the live figure. */
+const silentS = 3;
+
+/** The newest row; the clock where none comes, whoever is silent: what stands still would look live. */
 export function chartNowS(): number {
-  return linkState.value === 'live' ? (buffer.lastS ?? runNowS()) : runNowS();
+  const { lastS } = buffer;
+  return linkState.value !== 'live' || lastS === null || ageOf(lastS) > silentS ? runNowS() : lastS;
 }
 
 export function shownSpan(): Span {

@@ -44,7 +44,8 @@ function startChart(host: HTMLElement): () => void {
       if (picture !== null) drawOver(paper, picture);
       // What the canvas now holds, for whoever measures the way from the sensor to here.
       const oldestS = buffer.at('timeS', 0);
-      const detail = { rows: buffer.length, oldestS, newest: buffer.lastOf('turbidityNtu') };
+      const newest = buffer.lastOf('turbidityNtu');
+      const detail = { rows: buffer.length, oldestS, newest, nowS: picture?.nowS ?? null };
       host.dispatchEvent(new CustomEvent('drawn', { detail, bubbles: true }));
     },
   });

@@ -95,7 +95,7 @@ function drawSpans(paper: Paper, { view, nowS, gaps }: Picture): void {
     if (!at) continue;
     hatch(paper, at[0], at[1], 'ink');
     const text = t('no data {seconds} s', { seconds: Math.round(gap.toS - gap.fromS) });
-    if (at[1] - at[0] > 120 * px) write(paper, text, (at[0] + at[1]) / 2, paper.top + 16 * px, 'ink', 'center');
+    if (at[1] - at[0] > 120 * px) write(paper, text, (at[0] + at[1]) / 2, paper.bottom - 16 * px, 'ink', 'center');
   }
 }
 
@@ -112,8 +112,10 @@ function writeWithin(paper: Paper, text: string, [from, to]: readonly [number, n
     else if (ctx.measureText(word).width > room) return;
     else lines.push(word);
   }
-  lines.slice(0, 4).forEach((line, i) => {
-    const isCut = i === 3 && lines.length > 4;
+  // How long nothing was measured stands below it.
+  const most = Math.max(1, Math.min(4, Math.floor((paper.bottom - paper.top) / px / 22) - 1));
+  lines.slice(0, most).forEach((line, i) => {
+    const isCut = i === most - 1 && lines.length > most;
     write(paper, isCut ? `${line} \u2026` : line, from + 8 * px, paper.top + (18 + 22 * i) * px, 'ink');
   });
 }
@@ -179,7 +181,8 @@ function drawLane(paper: Paper, picture: Picture): void {
     ctx.lineTo(x, y + 13 * px);
     ctx.fill();
     const next = marks[i + 1];
-    const room = Math.min(end, next === undefined ? end : paper.x(next.timeS)) - x - 4 * px;
+    // A gap between two words, or they are read as one.
+    const room = Math.min(end, next === undefined ? end : paper.x(next.timeS) - 6 * px) - x - 4 * px;
     ctx.font = `${18 * px}px system-ui, sans-serif`;
     const text = mark.texts.find((candidate) => ctx.measureText(candidate).width <= room);
     if (text !== undefined) write(paper, text, x - 5 * px, y - 3 * px, 'ink');
@@ -203,6 +206,7 @@ function drawPulses(paper: Paper, { view, nowS }: Picture): void {
     line(paper, at[0], y, at[1], y, 'accent', 2);
     const onset = paper.x(pulse.onsetS);
     if (onset >= paper.left) line(paper, onset, y - 12 * px, onset, y + 6 * px, 'accent', 2);
+    if (at[1] - at[0] > pulsePx * px) write(paper, t('pulse'), at[0] + 8 * px, y - 12 * px, 'accent');
     if (pulse.peakS === null || pulse.peakNtu === null || pulse.peakNtu <= 0.5) continue;
     const x = paper.x(pulse.peakS);
     if (x < paper.left || x > paper.right) continue;
@@ -227,6 +231,8 @@ function isBesideHigher(paper: Paper, pulses: RunView['pulses'], peakNtu: number
   );
 }
 
+/** Shortest pulse that has its name beside it. */
+const pulsePx = 70;
 /** Widest figure of a peak. */
 const figurePx = 60;
 /** Widest name of a line, and a peak's figure beside it. */
@@ -311,9 +317,17 @@ function drawPointed(paper: Paper, { pointedS }: Picture): void {
   if (x >= paper.left && x <= paper.right) line(paper, x, paper.top, x, paper.bottom, 'accent', 2);
 }
 
+/** What the figures on the axes are. */
+function drawUnits(paper: Paper): void {
+  const { px } = paper;
+  write(paper, 'NTU', paper.left - 8 * px, paper.top - 3 * px, 'quiet', 'right');
+  write(paper, 'min', 0, paper.bottom + 14 * px, 'quiet');
+}
+
 export function drawOver(paper: Paper, picture: Picture): void {
   const { ctx } = paper;
   ctx.save();
+  drawUnits(paper);
   drawNow(paper, picture);
   drawLane(paper, picture);
   drawPulses(paper, picture);

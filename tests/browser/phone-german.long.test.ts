@@ -53,6 +53,30 @@ describe.skipIf(!hasChromium)('the page in German on a phone of 412 x 915', () =
     },
   );
 
+  it('leaves label and hint of each button whole on a tablet held upright', async () => {
+    await goToStage(page(), 'emitters');
+    await page().setViewportSize({ width: 800, height: 1280 });
+    const open = page().locator('.action', { hasText: /^Öffnen: / });
+    await open
+      .or(page().locator('.action', { hasText: 'Durchgang fertig' }))
+      .first()
+      .waitFor();
+    if ((await open.count()) > 0) await open.click();
+    await page().locator('.action', { hasText: 'Durchgang fertig' }).waitFor();
+    const cut = await page().evaluate(() =>
+      [...document.querySelectorAll('.action')].flatMap((action) => {
+        const room = action.getBoundingClientRect();
+        const parts = [...action.querySelectorAll<HTMLElement>('.action-label, .action-hint')];
+        const isWhole = (e: HTMLElement) =>
+          e.scrollWidth <= e.clientWidth + 1 && e.getBoundingClientRect().bottom <= room.bottom - 2;
+        return parts.filter((e) => !isWhole(e)).map((e) => e.textContent);
+      }),
+    );
+    expect(cut).toEqual([]);
+    expect(await broken()).toEqual([]);
+    await page().setViewportSize({ width: 412, height: 915 });
+  });
+
   it('lets none do so with an emitter open and a pass to take back', async () => {
     await goToStage(page(), 'emitters');
     await page()

@@ -129,6 +129,7 @@ export const german = {
   'Last 4 min': 'Letzte 4 min',
   'Last 14 min': 'Letzte 14 min',
   'Pulses compared': 'Pulse verglichen',
+  pulse: 'Puls',
   'As a table': 'Als Tabelle',
   Earlier: 'Früher',
   Later: 'Später',

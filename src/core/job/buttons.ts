@@ -74,7 +74,11 @@ function openButtons(look: Look, verdict: Verdict, emitters: readonly EmitterVie
   };
   if (job.stage !== 'emitters')
     return [{ ...shut, hold: false, primary: false }, ...stageButtons(look, isOpen)].slice(0, 3);
-  const pass: Plan = { event: 'agitate-end', emitter: open, label: label('pass'), primary: !done };
+  // Where the words say to wait or to look (`bandOf`), no button says to press it; it stands there for a pass made all the same.
+  const { state } = verdict;
+  const isAsked =
+    (state === 'clear' && !done) || state === 'idle' || (state === 'watching' && job.passesS.length === 0);
+  const pass: Plan = { event: 'agitate-end', emitter: open, label: label('pass'), primary: isAsked };
   if (!next) return [pass, shut];
   const onward: Plan = {
     event: 'emitter-open',

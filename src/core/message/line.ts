@@ -29,7 +29,8 @@ function detection(p: Params): string {
 function flowed(p: Params): string {
   const reckoned =
     p['reckonedLpm'] === undefined ? '' : ` (no flow sensor: reckoned at ${figure(p['reckonedLpm'])} l/min)`;
-  return `${figure(p['litresSincePassL'])} l since the last pass, ${figure(p['litresNeededL'])} l needed${reckoned}`;
+  const since = p['sinceOpening'] === undefined ? 'the last pass' : 'it was opened';
+  return `${figure(p['litresSincePassL'])} l since ${since}, ${figure(p['litresNeededL'])} l needed${reckoned}`;
 }
 
 /** Sentences of the line room, by code. */
@@ -41,7 +42,7 @@ export const lineTexts = {
   'no-water-yet': (p) =>
     `No pass has been marked yet; ${figure(p['litresSincePassL'])} l since it was opened, ${figure(p['litresNeededL'])} l needed.`,
   'no-pass-yet': (p) => `${standing(p)}; no pass has been marked yet.`,
-  'over-limit': (p) => `Not yet surely under ${figure(p['limitNtu'])} NTU: ${standing(p)}; ${flowed(p)}.`,
+  'over-limit': (p) => `${standing(p)}, not yet surely under ${figure(p['limitNtu'])}; ${flowed(p)}.`,
   'rest-to-come': (p) => `${standing(p)}, but about ${percent(p['restShare'])} of what was set free is still to come.`,
   'echo-to-come': (p) =>
     `${standing(p)}, but about ${figure(p['echoNtu'])} NTU that passed the chambers comes round again in ${figure(p['echoInL'])} l.`,

@@ -14,7 +14,8 @@ function detection(p: Params): string {
 function flowed(p: Params): string {
   const reckoned =
     p['reckonedLpm'] === undefined ? '' : ` (kein Durchflussfühler: mit ${figure(p['reckonedLpm'])} l/min gerechnet)`;
-  return `${figure(p['litresSincePassL'])} l seit dem letzten Durchgang, ${figure(p['litresNeededL'])} l nötig${reckoned}`;
+  const since = p['sinceOpening'] === undefined ? 'dem letzten Durchgang' : 'dem Öffnen';
+  return `${figure(p['litresSincePassL'])} l seit ${since}, ${figure(p['litresNeededL'])} l nötig${reckoned}`;
 }
 
 const rinse = (p: Params): string =>
@@ -29,7 +30,7 @@ export const lineDe: Record<keyof typeof lineTexts, Text> = {
   'no-water-yet': (p) =>
     `Noch kein Durchgang gemeldet; ${figure(p['litresSincePassL'])} l seit dem Öffnen, ${figure(p['litresNeededL'])} l nötig.`,
   'no-pass-yet': (p) => `${standing(p)}; noch kein Durchgang gemeldet.`,
-  'over-limit': (p) => `Noch nicht sicher unter ${figure(p['limitNtu'])} NTU: ${standing(p)}; ${flowed(p)}.`,
+  'over-limit': (p) => `${standing(p)}, noch nicht sicher unter ${figure(p['limitNtu'])}; ${flowed(p)}.`,
   'rest-to-come': (p) => `${standing(p)}, aber etwa ${percent(p['restShare'])} des Gelösten kommen noch.`,
   'echo-to-come': (p) =>
     `${standing(p)}, aber etwa ${figure(p['echoNtu'])} NTU, die durch die Kammern gingen, kommen in ${figure(p['echoInL'])} l wieder.`,

@@ -91,6 +91,15 @@ describe('the buttons', () => {
     expect(after.find((b) => b.primary)).toMatchObject({ event: 'emitter-open', emitter: 'b', hold: false });
   });
 
+  it('asks for a pass by its colour only when the words ask to shake, and offers it all the same', () => {
+    for (const list of [open, passed])
+      for (const state of ['idle', 'watching', 'carrying', 'settling', 'clear', 'cannot-tell'] as const) {
+        const { band, buttons } = viewOf(folded(list), verdict(state));
+        const pass = buttons.find((b) => b.event === 'agitate-end');
+        expect(pass?.primary).toBe(band.doNow.startsWith('Shake it'));
+      }
+  });
+
   it('asks why before an emitter is skipped: no reason stands in the record that nobody gave', () => {
     const skip = viewOf(folded([['stage:emitters']]), verdict('idle')).buttons.find((b) => b.event === 'skip');
     expect(skip).toMatchObject({ why: true, note: '' });

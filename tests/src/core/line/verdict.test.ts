@@ -263,4 +263,10 @@ describe('without some sensors', () => {
       /^Turned clear at \d+(\.\d)? NTU over a background of (?:19|20)(\.\d)?; \d+(\.\d)? l since the last pass, \d+(\.\d)? l needed\.$/,
     );
   });
+
+  it('counts the litres from the opening where no pass was made: there is no last one', () => {
+    const run = makeRun({ endS: 420, events: oneVisit.filter(([, name]) => !name.startsWith('agitate')), pulses: [] });
+    const [visit] = analyseRecording(run.context, run.samples, run.events, { settings: noEcho }).visits;
+    expect(visit?.reason.text).toMatch(/^Turned clear at .*; \d+ l since it was opened, \d+(\.\d)? l needed\.$/);
+  });
 });
