@@ -1,6 +1,7 @@
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { hasChromium, launch } from './chromium.ts';
+import { lineDe } from '../../src/core/message/de/line.ts';
 import { figureScale, ntuText } from '../../dashboards/shared/format.ts';
 import { type FakePage, openFake, twoPasses } from './fake-page.ts';
 
@@ -108,6 +109,25 @@ describe.skipIf(!hasChromium)('sizes on a tablet, in millimetres', () => {
       expect(found.cut, `"${said}" whole`).toBeLessThanOrEqual(1);
       expect(found.plot, 'room for the trace').toBeGreaterThanOrEqual(90);
     }
+  });
+
+  it.each(['lying', 'upright'] as const)('the longest reason leaves chart and buttons on the page, %s', async (way) => {
+    const [width, height] = way === 'lying' ? [1280, 800] : [800, 1280];
+    await turn(width, height);
+    const figures = {
+      detectionNtu: 2.4,
+      excessNtu: 12.3,
+      backgroundNtu: 116,
+      litresSincePassL: 112,
+      litresNeededL: 12.9,
+    };
+    const reason = lineDe.done({ ...figures, reckonedLpm: 10.2 });
+    fake.bridge.force({ band: { ...fake.bridge.view().band, reason } });
+    await fake.page.waitForFunction((text) => document.querySelector('.reason')?.textContent === text, reason);
+    const found = await measure();
+    expect(found.lowest).toBeLessThanOrEqual(height);
+    expect(found.plot).toBeGreaterThanOrEqual(150);
+    fake.bridge.force({});
   });
 
   it('a phone shows the same, scrolling down only, its buttons always in reach', async () => {

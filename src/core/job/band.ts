@@ -53,8 +53,17 @@ export function bandOf(
       if (!verdict.done) return band('clear', 'clear-again', 'do-shake-again');
       return next ? band('done', 'done', 'do-next', { next: next.name }) : band('done', 'done', 'do-shut-last');
     case 'cannot-tell':
-      return band('cannot-tell', 'cannot-tell', 'do-look');
+      return band('cannot-tell', 'cannot-tell', untoldDo(verdict.reason.code));
   }
+}
+
+/** Blindness that nothing at the rig mends: it passes by itself. */
+const passesByItself: ReadonlySet<string> = new Set(['over-range', 'folded', 'restarted']);
+
+/** What to do where nothing can be told; the sentence why says the same. */
+function untoldDo(reason: string): string {
+  if (reason === 'other-kit') return 'do-shake';
+  return passesByItself.has(reason) ? 'do-wait-sight' : 'do-look';
 }
 
 function pausedBand(why: string, say: Say): Band {
@@ -117,7 +126,8 @@ function rinseBand(verdict: Verdict, say: Say): Band {
   });
   if (verdict.state === 'clear') return at('done', 'at-mains', 'do-rinse-done');
   const isCoarse = verdict.reason.code === 'rinse-too-coarse';
-  if (verdict.state === 'cannot-tell') return at('cannot-tell', 'cannot-tell', isCoarse ? 'do-sample' : 'do-look');
+  if (verdict.state === 'cannot-tell')
+    return at('cannot-tell', 'cannot-tell', isCoarse ? 'do-sample' : untoldDo(verdict.reason.code));
   if (verdict.state === 'idle') return at('idle', 'rinse', 'do-rinse');
   return at('settling', 'rinsing', 'do-rinse');
 }

@@ -75,9 +75,9 @@ function openButtons(look: Look, verdict: Verdict, emitters: readonly EmitterVie
   if (job.stage !== 'emitters')
     return [{ ...shut, hold: false, primary: false }, ...stageButtons(look, isOpen)].slice(0, 3);
   // Where the words say to wait or to look (`bandOf`), no button says to press it; it stands there for a pass made all the same.
-  const { state } = verdict;
-  const isAsked =
-    (state === 'clear' && !done) || state === 'idle' || (state === 'watching' && job.passesS.length === 0);
+  const { state, reason } = verdict;
+  const isFirst = state === 'idle' || (state === 'watching' && job.passesS.length === 0);
+  const isAsked = isFirst || (state === 'clear' && !done) || (state === 'cannot-tell' && reason.code === 'other-kit');
   const pass: Plan = { event: 'agitate-end', emitter: open, label: label('pass'), primary: isAsked };
   if (!next) return [pass, shut];
   const onward: Plan = {

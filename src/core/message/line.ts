@@ -57,7 +57,7 @@ export const lineTexts = {
   'turbidity-missing': () => 'The turbidity sensor sends nothing. Check its plug.',
   'over-range': () => 'Turbidity is over the range of its sensor. Wait until it falls back into range.',
   folded: () =>
-    'Turbidity was over the range of its sensor, where a reading can fold back and look low. Wait for a plain tail inside the range.',
+    'Turbidity was over the range of its sensor, which can then read too low. Wait until it falls evenly within the range.',
   restarted: () => 'The bridge was off, and nobody saw what went by. It looks again for some seconds.',
   fouling: () =>
     'Turbidity climbs in a straight line: a film grows on the sensor’s window, or the chambers are full. Clean them.',

@@ -38,6 +38,7 @@ const bandTexts = {
   'job.do-shake-again': () => 'Shake it, then press Pass done',
   'job.do-next': (p) => `Shut it, open ${p['next']}`,
   'job.do-shut-last': () => 'Shut it: it was the last',
+  'job.do-wait-sight': () => 'Wait; do not go by the last verdict',
   'job.do-look': () => 'Look at the rig; do not go by the last verdict',
   'job.do-open': (p) => `Open ${p['next']}, shut all others`,
   'job.do-resume': () => 'Press Go on when the work goes on',

@@ -48,7 +48,7 @@ export const lineDe: Record<keyof typeof lineTexts, Text> = {
   'turbidity-missing': () => 'Der Trübungsfühler sendet nichts. Seinen Stecker prüfen.',
   'over-range': () => 'Die Trübung liegt über dem Bereich ihres Fühlers. Warten, bis sie wieder darunter ist.',
   folded: () =>
-    'Die Trübung lag über dem Bereich ihres Fühlers, wo ein Wert umschlagen und niedrig aussehen kann. Auf einen sauberen Abfall im Bereich warten.',
+    'Die Trübung lag über dem Bereich ihres Fühlers, der dann zu wenig zeigen kann. Warten, bis sie im Bereich gleichmäßig fällt.',
   restarted: () => 'Die Brücke war aus, und niemand sah, was vorbeifloss. Sie sieht einige Sekunden lang neu hin.',
   fouling: () =>
     'Die Trübung steigt geradlinig: Am Fenster des Fühlers wächst ein Belag, oder die Kammern sind voll. Reinigen.',

@@ -44,6 +44,7 @@ export const runDe: Record<Shown, Text> = {
   'job.do-shake-again': () => 'Rütteln, dann „Durchgang fertig“ drücken',
   'job.do-next': (p) => `Schließen, dann öffnen: ${p['next']}`,
   'job.do-shut-last': () => 'Schließen: Es war der letzte',
+  'job.do-wait-sight': () => 'Warten; nicht nach dem letzten Urteil gehen',
   'job.do-look': () => 'Nach dem Gerät sehen; nicht nach dem letzten Urteil gehen',
   'job.do-open': (p) => `Öffnen: ${p['next']}, alle anderen schließen`,
   'job.do-resume': () => '„Weiter“ drücken, wenn die Arbeit weitergeht',

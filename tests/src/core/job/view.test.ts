@@ -34,6 +34,19 @@ describe('the band', () => {
     expect(band).toMatchObject({ kind, words });
   });
 
+  it.each([
+    ['over-range', 'Wait; do not go by the last verdict', false],
+    ['folded', 'Wait; do not go by the last verdict', false],
+    ['restarted', 'Wait; do not go by the last verdict', false],
+    ['other-kit', 'Shake it, then press Pass done', true],
+    ['stuck', 'Look at the rig; do not go by the last verdict', false],
+  ])('of a verdict that cannot be told asks for what ends it: %s', (code, doNow, isPassAsked) => {
+    const blind = { ...verdict('cannot-tell'), reason: { code, figures: {} } };
+    const { band, buttons } = viewOf(folded(passed), blind);
+    expect(band.doNow).toBe(doNow);
+    expect(buttons.find((b) => b.event === 'agitate-end')?.primary).toBe(isPassAsked);
+  });
+
   it('is read at two metres: at most 30 letters, two lines', () => {
     for (const state of ['watching', 'carrying', 'settling', 'clear', 'cannot-tell'] as const)
       for (const done of [false, state === 'clear'])
