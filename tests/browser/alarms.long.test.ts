@@ -64,6 +64,27 @@ describe.skipIf(!hasChromium)('alarms on the page, in chromium against the bridg
     expect(alarms().heard).toBe(heard);
   });
 
+  it('of a silent kit lets the chart go on with the clock, so that nothing in it looks live', async () => {
+    world.rehearsal.fault('stall');
+    world.go(11);
+    await page.waitForSelector('.kind-cannot-tell');
+    const silentS = await page.evaluate(
+      () =>
+        new Promise<number>((resolve) => {
+          addEventListener('drawn', (event) => {
+            if (!(event instanceof CustomEvent)) return;
+            const { nowS, newest } = event.detail;
+            if (nowS - newest.timeS > 5) resolve(nowS - newest.timeS);
+          });
+        }),
+    );
+    expect(silentS).toBeLessThan(30);
+    world.rehearsal.fault('calm');
+    world.go(30);
+    await world.tell('alarm-acknowledge', '', { note: 'kit-silent' });
+    await page.locator('.alarm').waitFor({ state: 'detached' });
+  });
+
   it('put aside for five minutes it is off the list, counted, and comes back when it is asked for', async () => {
     world.rehearsal.fault('pump-off');
     world.go(20);
