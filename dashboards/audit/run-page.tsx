@@ -126,7 +126,7 @@ function SealWords({ seal, state }: { seal: SealView | null; state: RunPage['run
     return seal.faults.length === 0 ? (
       <span>Unsigned: nobody sealed this record</span>
     ) : (
-      <span class="seal is-changed">Sealed, and the seal is not here</span>
+      <span class="seal is-changed">Its seal is not here</span>
     );
   if (seal.fingerprint === '') return <span class="seal is-changed">Changed after it was kept; it bears no seal</span>;
   const key =

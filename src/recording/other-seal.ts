@@ -12,13 +12,12 @@ import type { SealCheck } from './seal-check.ts';
 export function otherSeal(
   last: StoredEvent | undefined,
   { state, fingerprint }: Pick<SealCheck, 'state' | 'fingerprint'>,
-  goneAs: 'seal-gone' | 'seal-not-here' = 'seal-gone',
+  goneAs: 'seal-gone' | 'seal-not-here' | 'seal-cut-short' = 'seal-gone',
 ): Message | null {
-  const named = sealNamed(last?.event);
+  const named = sealNamed(last);
   if (named === null) return null;
-  const params = { by: named.by, key: named.key };
-  if (state === 'unsigned') return { code: goneAs, params };
+  if (state === 'unsigned') return { code: goneAs, params: { ...named } };
   // Of a seal that cannot be read there is no key to compare.
   if (named.key === '' || fingerprint === '' || named.key === fingerprint) return null;
-  return { code: 'seal-other-key', params: { ...params, found: fingerprint } };
+  return { code: 'seal-other-key', params: { ...named, found: fingerprint } };
 }

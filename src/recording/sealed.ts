@@ -1,10 +1,10 @@
 import { appendFileSync, cpSync, existsSync, mkdirSync, readdirSync, readFileSync, renameSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { z } from 'zod';
-import type { Message } from '../core/message/message.ts';
+import { type Message, say } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import { genesisHash } from '../core/seal/chain.ts';
-import { sealEvent, sealNamed } from '../core/seal/named.ts';
+import { sealEvent, type SealNamed, sealNamed } from '../core/seal/named.ts';
 import { fingerprint, readKnownKeys, type Seal, sealFileText, sealText } from '../core/seal/seal.ts';
 import { sha256 } from '../store/rows.ts';
 import type { RunStore, Store } from '../store/store.ts';
@@ -25,11 +25,18 @@ export function sealedFolder(data: string, runId: string): string {
   return join(data, 'sealed', encodeURIComponent(runId).replaceAll('.', '%2E'));
 }
 
+/**
+ * Where the sealed record is made. It stands from before the entry of the seal until it takes its place, so a sealing that
+ * was cut short is told from a sealed record that was taken away.
+ */
+const makingFolder = (data: string, runId: string): string => `${sealedFolder(data, runId)}.sealing`;
+
 /** What is to be said of a run that was sealed and whose seal is not here; null: it is here, or it was not sealed. */
 export function sealNotHere(data: string, run: RunStore | null): Message | null {
   if (!run || sealOf(data, run.head.runId)) return null;
   const last = run.links(run.linkCount() - 1, 1)[0];
-  return otherSeal(last, { state: 'unsigned', fingerprint: '' }, 'seal-not-here');
+  const isCutShort = existsSync(makingFolder(data, run.head.runId));
+  return otherSeal(last, { state: 'unsigned', fingerprint: '' }, isCutShort ? 'seal-cut-short' : 'seal-not-here');
 }
 
 /** The seal of a run of this store, or null when it has none. */
@@ -51,51 +58,83 @@ export interface Sealing {
 
 /**
  * Seal a run: one last event `seal` enters its chain, the record is written out whole, and those files are signed. From
- * then on the store takes nothing more for it. After a crash half way it can be called again. Throws Problem: sealed
- * already, no reading in it, the key cannot be used, the data folder cannot be written.
+ * then on the store takes nothing more for it. After a crash half way it can be called again; where the key is another by
+ * then, a second event `seal` says so. Throws Problem: sealed already, or by somebody else, no reading in it, the key
+ * cannot be used, the data folder cannot be written.
  */
 export function sealRun(data: string, run: RunStore, sealing: Sealing): Seal {
   const { runId, simulated } = run.head;
   const folder = sealedFolder(data, runId);
+  const part = makingFolder(data, runId);
   const known = sealOf(data, runId)?.seal;
   if (known) throw new Problem('seal-already', { runId, at: known.sealed_at });
   if (run.samples()[Symbol.iterator]().next().done) throw new Problem('seal-no-samples', { runId });
   const signer = signingKey(data);
   const print = fingerprint(signer.key, sha256);
-  const begun = sealNamed(run.events().at(-1)?.event);
-  if (begun) {
-    // Ended by who began it, after a crash; of anybody else it would be a second seal in the place of the first.
-    const isSame = (begun.key === '' || begun.key === print) && (begun.by === '' || begun.by === sealing.by);
-    if (!isSame) throw new Problem('seal-by-other', { runId, by: begun.by, key: begun.key });
-  } else {
-    run.keepSamples();
-    const details = { by: sealing.by, key: print, simulated };
-    const event = { timeS: sealing.timeS, event: sealEvent, emitter: '', note: '', data: details };
-    run.appendEvent({ id: `${sealEvent}-${run.events().length}`, event, who: sealing.who, wallAt: sealing.wallAt });
-  }
+  const begun = sealNamed(run.events().at(-1));
   try {
-    mkdirSync(join(data, 'sealed'), { recursive: true });
-    rmSync(`${folder}.new`, { recursive: true, force: true });
-    exportRun(run, `${folder}.new`, runFolder(data, runId));
+    const signed = begun?.by === sealing.by ? signedWhole(part, run) : null;
+    if (signed) {
+      rmSync(folder, { recursive: true, force: true });
+      renameSync(part, folder);
+      return signed;
+    }
+    const doEnter = needsEntry(begun, { by: sealing.by, key: print }, part, runId);
+    mkdirSync(part, { recursive: true });
+    if (doEnter) enter(run, sealing, print, begun);
+    for (const name of readdirSync(part)) rmSync(join(part, name), { recursive: true });
+    exportRun(run, part, runFolder(data, runId));
     const head = run.events().at(-1)?.hash ?? genesisHash(run.head, sha256);
     const open: Omit<Seal, 'sig'> = {
       v: 1,
       alg: 'Ed25519',
       key: signer.key,
-      files: hashFiles(`${folder}.new`),
+      files: hashFiles(part),
       head,
       ...(simulated ? { simulated } : {}),
       sealed_at: sealing.wallAt,
     };
     const seal = { ...open, sig: signer.sign(sealText(open)) };
-    writeWhole(join(`${folder}.new`, 'seal.json'), sealFileText(seal));
+    writeWhole(join(part, 'seal.json'), sealFileText(seal));
     rmSync(folder, { recursive: true, force: true });
-    renameSync(`${folder}.new`, folder);
+    renameSync(part, folder);
     return seal;
   } catch (error) {
     if (error instanceof Problem || !(error instanceof Error) || !('code' in error)) throw error;
     throw new Problem('recording-not-writable', { folder, detail: error.message }, { cause: error });
   }
+}
+
+/** What a sealing had signed when it was cut short, just before it took its place; whose key it was does not matter then. */
+function signedWhole(part: string, run: RunStore): Seal | null {
+  if (!existsSync(join(part, 'seal.json'))) return null;
+  const { state, seal } = checkSeal(part);
+  return state === 'good' && seal?.head === run.events().at(-1)?.hash ? seal : null;
+}
+
+/** Whether a sealing needs an entry of its own, or ends the one that was begun. Throws Problem `seal-by-other`. */
+function needsEntry(
+  begun: SealNamed | null,
+  { by, key }: Pick<SealNamed, 'by' | 'key'>,
+  part: string,
+  runId: string,
+): boolean {
+  if (!begun) return true;
+  // Ended by who began it, after a crash.
+  const isSameKey = begun.key === '' || begun.key === key;
+  if (isSameKey && (begun.by === '' || begun.by === by)) return false;
+  // The key is gone that would end it, and no seal was made with it: a second entry says that there was a first.
+  if (!isSameKey && existsSync(part)) return true;
+  // It would be a second seal in the place of the first.
+  throw new Problem('seal-by-other', { runId, ...begun, own: key });
+}
+
+function enter(run: RunStore, { by, who, timeS, wallAt }: Sealing, key: string, before: SealNamed | null): void {
+  run.keepSamples();
+  const note = before === null ? '' : say({ code: 'seal-first-cut-short', params: { ...before } });
+  const data = { by, key, simulated: run.head.simulated };
+  const event = { timeS, event: sealEvent, emitter: '', note, data };
+  run.appendEvent({ id: `${sealEvent}-${run.events().length}`, event, who, wallAt });
 }
 
 /**

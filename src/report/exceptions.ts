@@ -12,6 +12,7 @@ import { type Gathered, isByOtherKey, isChanged } from './gather.ts';
 import { quantity, sentence } from './in-units.ts';
 import { type EmitterRow, emitterRows } from './parts/emitter-rows.ts';
 import { sampleRows } from './parts/sample-rows.ts';
+import { sealGoneWords } from './seal-gone.ts';
 
 /** At the top of the report: what came of it, in one sentence. */
 export function headline(g: Gathered): string {
@@ -58,15 +59,18 @@ export function exceptions(g: Gathered): string[] {
   ];
 }
 
-function unfit({ input }: Gathered): string[] {
-  if (!isChanged(input)) return [];
+function unfit(g: Gathered): string[] {
+  const { input } = g;
+  const gone = sealGoneWords(g);
+  const goneToo = gone === '' ? [] : [gone];
+  if (!isChanged(input)) return goneToo;
   const [first, ...more] = input.faults ?? [];
   if (!first) return ['The seal does not fit this record: limpid verify says what was changed.'];
   const rest = more.length > 0 ? ` ${more.length} more under "Seal".` : '';
   const what = isByOtherKey(input)
     ? 'The seal is not the one that closed this record, so'
     : 'The record was changed, and';
-  return [`${what} nothing in it is proved. ${say(first)}${rest}`];
+  return [`${what} nothing in it is proved. ${say(first)}${rest}`, ...goneToo];
 }
 
 function overridden(g: Gathered): string[] {

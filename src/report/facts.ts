@@ -3,6 +3,7 @@ import { typedFigure } from '../core/job/stages/stage.ts';
 import { count, day, duration, type Fact, figure, missing, said } from './fact.ts';
 import { dataNumber, dataText, eventsNamed } from '../core/audit/gather.ts';
 import { type Gathered, sealUnfit } from './gather.ts';
+import { sealGoneFact } from './seal-gone.ts';
 import { quantity, unitOf, width } from './in-units.ts';
 import { utcOf } from '../core/audit/wall-time.ts';
 import { differenceToShown } from '../core/quantity/units.ts';
@@ -367,9 +368,7 @@ function evidence(g: Gathered): Pick<Facts, Evidence> {
     },
     seal: {
       label: 'Seal',
-      fact: seal
-        ? said(`${day(seal.sealedAt)}, key ${seal.fingerprint}${sealUnfit(g.input)}`)
-        : missing('the run is not sealed yet'),
+      fact: seal ? said(`${day(seal.sealedAt)}, key ${seal.fingerprint}${sealUnfit(g.input)}`) : sealGoneFact(g),
     },
     timeWitness: { label: 'Outside witness of the time', fact: missing('times are by the clock of the bridge alone') },
   };

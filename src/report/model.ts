@@ -14,6 +14,7 @@ import { summarySection } from './parts/summary.ts';
 import { surveySection } from './parts/survey.ts';
 import { rinseSection, waterSection } from './parts/water.ts';
 import { sealSection } from './parts/seal.ts';
+import { sealGone } from './seal-gone.ts';
 
 /** What the report says, before it is laid out: the same for paper, page and label. */
 export interface Report {
@@ -22,7 +23,7 @@ export interface Report {
   readonly title: string;
   readonly runId: string;
   readonly madeAt: string;
-  /** Said on every page: `Draft: not sealed`, `The record was changed`, `Sealed by another key`, `Simulated water`. */
+  /** Said on every page: `Draft: not sealed`, `Sealed, and the seal is not here`, `The record was changed`, `Sealed by another key`, `Simulated water`. */
   readonly marks: readonly string[];
   readonly headline: string;
   readonly exceptions: readonly string[];
@@ -33,9 +34,12 @@ export interface Report {
   readonly photos: ReadonlyMap<string, Uint8Array>;
 }
 
-function marksOf({ input }: Gathered): string[] {
+function marksOf(g: Gathered): string[] {
+  const { input } = g;
   const marks: string[] = [];
-  if (input.seal === null) marks.push('Draft: not sealed');
+  const gone = sealGone(g);
+  if (gone) marks.push(gone.isCutShort ? 'Draft: its sealing was cut short' : 'Sealed, and the seal is not here');
+  else if (input.seal === null) marks.push('Draft: not sealed');
   if (input.seal?.state === 'broken') marks.push('The seal does not fit this record');
   else if (isByOtherKey(input)) marks.push('Sealed by another key');
   else if (isChanged(input)) marks.push('The record was changed');

@@ -4,7 +4,7 @@ import type { Beside, ReportInput, SealOnReport } from '../report/gather.ts';
 import { detailsFile, filesNamed, readDetails, readNamed, runFolder } from '../recording/run-files.ts';
 import { readVerified, recordingOf } from '../recording/recording.ts';
 import type { SealCheck } from '../recording/seal-check.ts';
-import { knownKeys, readComments, sealedFolder } from '../recording/sealed.ts';
+import { knownKeys, readComments, sealedFolder, sealNotHere } from '../recording/sealed.ts';
 import { type StoredCheck, verifyStored } from '../recording/stored.ts';
 import type { RunStore } from '../store/store.ts';
 import { chained, recordOf } from './audit-input.ts';
@@ -28,9 +28,11 @@ export function recordOfRun(
   { faults, sealed }: StoredCheck,
 ): Omit<ReportInput, 'samples'> {
   const folder = sealedFolder(trust.data, run.head.runId);
+  const sealGone = sealed ? null : sealNotHere(trust.data, run);
   return {
     ...chained(run.head, run.events()),
     seal: sealed && sealOn(sealed.seal, trust),
+    ...(sealGone ? { sealGone } : {}),
     faults,
     comments: readComments(folder),
     beside: besideOf(runFolder(trust.data, run.head.runId), run.events()),

@@ -73,7 +73,9 @@ export class SqliteRun implements RunStore {
   appendEvent(event: NewEvent): { stored: StoredEvent; doubled: boolean } {
     const known = this.#sql.eventById.rows(this.#run, event.id)[0];
     if (known) return { stored: readLink(this.head.runId, known), doubled: true };
-    if (this.#sealed) throw new Problem('seal-run-closed', { runId: this.head.runId });
+    // A sealing that was cut short may be begun again.
+    if (this.#sealed && event.event.event !== sealEvent)
+      throw new Problem('seal-run-closed', { runId: this.head.runId });
     const stored = nextStored(this.#end, cleanEvent(event));
     this.#db.transaction(true, () => this.#insertLink(stored));
     this.#wentOn([stored]);

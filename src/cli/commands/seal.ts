@@ -1,4 +1,6 @@
+import { say } from '../../core/message/message.ts';
 import { Problem } from '../../core/message/problem.ts';
+import { sealsCutShort } from '../../core/seal/named.ts';
 import { fingerprint, inFours } from '../../core/seal/seal.ts';
 import type { Store } from '../../store/store.ts';
 import { type Command, dataOption, type Input, textOption, WrongUse } from '../command.ts';
@@ -65,6 +67,7 @@ async function sealOne({ options, out }: Input, store: Store, runId: string, by:
   const print = sealOf(data, runId)?.fingerprint ?? '';
   const words = [
     `The run ${runId} is sealed${made.simulated ? ', as one with simulated water' : ''}. It takes nothing more.`,
+    ...sealsCutShort(run.events()).map((named) => say({ code: 'seal-first-cut-short', params: { ...named } })),
     `  Key:         ${print}`,
     `  Last entry:  ${inFours(made.head)}`,
     `limpid report ${runId} --out report.pdf writes the report; limpid export ${runId} FOLDER the record with its seal.`,

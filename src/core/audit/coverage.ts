@@ -26,7 +26,7 @@ export function isOver(g: Gathered): boolean {
 
 /** The seal that the record itself tells of, whether it is here or not; null: none. */
 export function sealEntry({ input }: Pick<Gathered, 'input'>): SealNamed | null {
-  return sealNamed(input.entries.findLast(({ event }) => event.event === sealEvent)?.event);
+  return sealNamed(input.entries.findLast(({ event }) => event.event === sealEvent));
 }
 
 /** True when the run has gone beyond this stage, or is over. */

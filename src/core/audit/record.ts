@@ -32,6 +32,8 @@ export interface RunRecord {
   readonly chain: { readonly count: number; readonly hash: string } | null;
   /** How the seal stands; null: none. */
   readonly seal: { readonly state: 'good' | 'broken' } | null;
+  /** Of a seal that the record tells of and that is not here, what to say; absent: it is here, or nobody looked. */
+  readonly sealGone?: Message;
   /** What a check of the record's chain and files found wrong; absent: nothing, or nobody looked. */
   readonly faults?: readonly Message[];
   /** Settings of the analysis that differ from those it was judged by. */

@@ -1,4 +1,4 @@
-import { sealedBy } from './report.ts';
+import { sealNotHere } from './report.ts';
 import type { Texts } from './texts.ts';
 
 type Value = string | number | undefined;
@@ -147,7 +147,7 @@ const findings: Texts = {
       : `${p['first']}${Number(p['places']) > 1 ? ` ${Number(p['places']) - 1} more; the report lists them under "Seal".` : ''}`,
   'audit.not-handed-over': () => 'The run ended without a name under it.',
   'audit.not-sealed': (p) =>
-    p['by'] === undefined ? 'The run is over and its record is not sealed.' : `${sealedBy(p)} That seal is not here.`,
+    p['by'] === undefined ? 'The run is over and its record is not sealed.' : String(p['told'] || sealNotHere(p)),
   'audit.own': (p) =>
     `${p['title']}: ${few(p['value'])}${p['unit'] ? ` ${p['unit']}` : ''} (${p['op']} ${few(p['limit'])}).`,
 };

@@ -4,9 +4,18 @@ type Params = Readonly<Record<string, string | number>>;
 
 const at = (p: Params): string => (p['where'] === undefined || p['where'] === '' ? '' : `, ${p['where']}`);
 
+/** `2026-01-02 03:04 UTC` of a time as the bridge writes it. */
+const minuteUtc = (iso: string): string => `${iso.slice(0, 16).replace('T', ' ')} UTC`;
+const onDay = (p: Params): string => (p['at'] ? ` on ${minuteUtc(String(p['at']))}` : '');
+const withKey = (p: Params): string => (p['key'] ? ` with the key ${p['key']}` : '');
+
 /** What the last entry of a sealed record's chain says. */
-export const sealedBy = (p: Params): string =>
-  `The last entry of the chain says that ${p['by'] || 'somebody'} sealed this record${p['key'] ? ` with the key ${p['key']}` : ''}.`;
+const sealedBy = (p: Params): string =>
+  `The last entry of the chain says that ${p['by'] || 'somebody'} sealed this record${onDay(p)}${withKey(p)}.`;
+
+/** Of a run whose seal is not here: who sealed it, and what to do. */
+export const sealNotHere = (p: Params): string =>
+  `${sealedBy(p)} The sealed copy is not here: it was taken away, or it has not come yet. Take in an export of the run (limpid import), or put the folder "sealed" back from a backup; until then nobody can check this record against what was signed.`;
 
 /** Sentences of the seal and of the report, by code. */
 export const reportTexts = {
@@ -34,13 +43,17 @@ export const reportTexts = {
   'seal-file-gone': (p) => `${p['file']} was sealed and is missing now.`,
   'seal-head': (p) => `seal.json: it seals the entry ${p['expected']}, but chain.jsonl ends with ${p['found']}.`,
   'seal-mark': () => 'seal.json and chain.jsonl differ on whether the water was simulated.',
-  'seal-gone': (p) => `${sealedBy(p)} The seal is gone: seal.json is not here.`,
-  'seal-not-here': (p) =>
-    `${sealedBy(p)} The seal is not here: it was taken away, it has not come yet, or the sealing was cut short; then limpid seal ends it, under that name and with that key.`,
+  'seal-gone': (p) =>
+    `${sealedBy(p)} The seal is gone: seal.json is not here. Take the recording from the export or the backup again.`,
+  'seal-not-here': sealNotHere,
+  'seal-cut-short': (p) =>
+    `${sealedBy(p)} But that sealing was cut short before anything was signed. Seal the run again under that name (limpid seal); if the key was replaced since, the new entry says so.`,
+  'seal-first-cut-short': (p) =>
+    `A sealing by ${p['by'] || 'somebody'}${onDay(p)}${withKey(p)} was cut short before anything was signed.`,
   'seal-other-key': (p) =>
     `seal.json: the seal is by the key ${p['found']}, and not by the one that the record names. ${sealedBy(p)}`,
   'seal-by-other': (p) =>
-    `${sealedBy(p)} It is not sealed a second time under another name or key. If its sealing was cut short, seal it under that name, with that key; else put the sealed files back from a backup or an export.`,
+    `${sealedBy(p)} It is not sealed a second time under another name or key; the key here is ${p['own']}. Put the sealed copy back: take in an export of the run (limpid import), or the folder "sealed" from a backup. If there is none, only that name with that key can seal it again.`,
   'seal-uncovered': (p) => `${p['file']} is not covered by the seal.`,
 
   'report-open': (p) => `${p['file']} cannot be written (${p['detail']}). Check the path, the rights and the room.`,

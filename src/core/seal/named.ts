@@ -1,22 +1,32 @@
-/** The last event of a run: nothing is appended after it. */
+/** The last event of a run: nothing but a sealing anew, where this one was cut short, is appended after it. */
 export const sealEvent = 'seal';
 
-/** Who sealed, and with which key, as the entry says. */
+/** Who sealed, when, and with which key, as the entry says. */
 export interface SealNamed {
   readonly by: string;
   /** Fingerprint; '' where the entry does not say, as those of early versions. */
   readonly key: string;
+  /** ISO 8601 UTC; '' where nobody said. */
+  readonly at: string;
 }
 
-/** What is looked at of an event. */
+/** What is looked at of an entry. */
 interface Told {
-  readonly event: string;
-  readonly data?: Readonly<Record<string, unknown>> | undefined;
+  readonly event: {
+    readonly event: string;
+    readonly data?: Readonly<Record<string, unknown>> | undefined;
+  };
+  readonly wallAt: string;
 }
 
 /** The seal that an entry tells of; null: it tells of none. A record's last entry does, where it was sealed. */
 export function sealNamed(last: Told | undefined): SealNamed | null {
-  if (last?.event !== sealEvent) return null;
-  const { by, key } = last.data ?? {};
-  return { by: typeof by === 'string' ? by : '', key: typeof key === 'string' ? key : '' };
+  if (last?.event.event !== sealEvent) return null;
+  const { by, key } = last.event.data ?? {};
+  return { by: typeof by === 'string' ? by : '', key: typeof key === 'string' ? key : '', at: last.wallAt };
+}
+
+/** Sealings that were begun and never ended: others were begun after them. */
+export function sealsCutShort(entries: readonly Told[]): SealNamed[] {
+  return entries.flatMap((entry) => sealNamed(entry) ?? []).slice(0, -1);
 }

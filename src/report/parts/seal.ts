@@ -1,15 +1,18 @@
 import type { Block, Section } from '../block.ts';
 import { say } from '../../core/message/message.ts';
+import { sealsCutShort } from '../../core/seal/named.ts';
 import { inFours } from '../../core/seal/seal.ts';
 import { day, missing, said } from '../fact.ts';
 import { type Gathered, isByOtherKey, isChanged, sealUnfit } from '../gather.ts';
+import { sealGone, sealGoneFact, sealGoneWords } from '../seal-gone.ts';
 
 const unknownKey = 'not among the keys known here: compare the fingerprint with the label beside the heat source';
 
 /** How the record can be checked by somebody who was not there. */
 export function sealSection(g: Gathered): Section {
   const { seal, chain, comments } = g.input;
-  const notYet = 'the run is not sealed yet';
+  const gone = sealGone(g);
+  const notYet = gone ? 'the sealed copy is not here' : 'the run is not sealed yet';
   const changed = isChanged(g.input);
   const key = seal && (seal.keyName === null ? unknownKey : `known as: ${seal.keyName}`);
   const blocks: Block[] = [
@@ -18,9 +21,16 @@ export function sealSection(g: Gathered): Section {
       rows: [
         {
           label: 'Sealed',
-          fact: seal ? said(`${day(seal.sealedAt)}${sealUnfit(g.input)}`) : missing(notYet),
+          fact: seal ? said(`${day(seal.sealedAt)}${sealUnfit(g.input)}`) : sealGoneFact(g),
         },
-        { label: 'Fingerprint of the key', fact: seal ? said(seal.fingerprint) : missing(notYet) },
+        {
+          label: 'Fingerprint of the key',
+          fact: seal
+            ? said(seal.fingerprint)
+            : gone?.named.key
+              ? said(`${gone.named.key}, as the record names it`)
+              : missing(notYet),
+        },
         { label: 'The key', fact: key ? said(key) : missing(notYet) },
         {
           label: 'Entries chained',
@@ -39,6 +49,7 @@ export function sealSection(g: Gathered): Section {
         { label: 'Outside witness of the time', fact: missing('times are by the clock of the bridge alone') },
       ],
     },
+    ...beforeIt(g),
     ...foundAgainst(g),
   ];
   if (!changed)
@@ -65,6 +76,15 @@ export function sealSection(g: Gathered): Section {
       none: '',
     });
   return { id: 'seal', title: 'Seal', room: 330, blocks };
+}
+
+/** A seal that is not here, and sealings that were cut short before the one that stands. */
+function beforeIt(g: Gathered): Block[] {
+  const cutShort = sealsCutShort(g.input.entries).map((named) =>
+    say({ code: 'seal-first-cut-short', params: { ...named } }),
+  );
+  const told = [sealGoneWords(g), ...cutShort].filter((text) => text !== '');
+  return told.map((text) => ({ kind: 'text', text }));
 }
 
 /** So many faults are told in words; of more their number: one change can spoil every entry after it. */

@@ -87,7 +87,9 @@ const isWhole = (data: string, { links, samples }: Template): void =>
     expect([...run.samples()]).toEqual(samples);
   });
 const leftovers = (folder: string): string[] =>
-  readdirSync(folder, { recursive: true, encoding: 'utf8' }).filter((name) => /\.(part|new)(\/|$)|zip-/.test(name));
+  readdirSync(folder, { recursive: true, encoding: 'utf8' }).filter((name) =>
+    /\.(part|new|sealing)(\/|$)|zip-/.test(name),
+  );
 
 describe('a kill before each step', () => {
   let open: Template;
@@ -146,6 +148,30 @@ describe('a kill before each step', () => {
       expect(leftovers(data)).toEqual([]);
     });
     expect(done.unsynced).toEqual([]);
+    expect(done.steps).toBeGreaterThan(20);
+  });
+
+  test('of sealing, and the key is replaced: sealed by the old key, or by the new one and the record says so', async () => {
+    const seen = new Set<string>();
+    const done = await dieAtEachStep('seal', open.folder, (folder) => {
+      const data = join(folder, 'data');
+      const old = signingKey(data).key;
+      const own = rotateKey(data).key;
+      const isSealed = sealOf(data, runId)?.state === 'good';
+      const answer = codeOf(() => inStore(data, (run) => sealRun(data, run, sealing)));
+      expect(answer).toBe(isSealed ? 'seal-already' : 'done');
+      const check = verifyRecording(sealedFolder(data, runId));
+      expect(check).toMatchObject({ sound: true, faults: [], seal: { state: 'good' } });
+      const kept = inStore(data, (run) => run.events());
+      const seals = kept.filter((link) => link.event.event === sealEvent);
+      const by = check.seal.seal?.key === old ? 'old' : 'new';
+      expect(check.seal.seal?.key).toBe(by === 'old' ? old : own);
+      expect(seals.at(-1)?.event.note).toMatch(seals.length === 2 ? /sealing by A\. Engineer .* was cut short/ : /^$/);
+      seen.add(`${seals.length} ${by}`);
+      expect(leftovers(data)).toEqual([]);
+    });
+    // Nothing entered yet; entered and not signed; signed.
+    expect([...seen].sort()).toEqual(['1 new', '1 old', '2 new']);
     expect(done.steps).toBeGreaterThan(20);
   });
 

@@ -13,7 +13,7 @@ import fc from 'fast-check';
 import { beforeAll, describe, expect, test } from 'vitest';
 import { say } from '../../../src/core/message/message.ts';
 import { Problem } from '../../../src/core/message/problem.ts';
-import { sealFileText, sealSchema, sealText } from '../../../src/core/seal/seal.ts';
+import { fingerprint, sealFileText, sealSchema, sealText } from '../../../src/core/seal/seal.ts';
 import { verifyRecording } from '../../../src/recording/recording.ts';
 import {
   addComment,
@@ -21,12 +21,15 @@ import {
   knownKeys,
   readComments,
   sealedFolder,
+  sealNotHere,
   sealOf,
   sealRun,
   takeInSealed,
 } from '../../../src/recording/sealed.ts';
 import { isSignedBy, rotateKey, signingKey } from '../../../src/recording/signing-key.ts';
 import { openStore } from '../../../src/store/open.ts';
+import { sha256 } from '../../../src/store/rows.ts';
+import type { RunStore } from '../../../src/store/store.ts';
 import { eventOf, headOf, sampleAt } from '../../contracts/store.contract.ts';
 import { newPlace } from './samples.ts';
 
@@ -211,9 +214,9 @@ describe('a sealed record whose seal was taken away', () => {
     rmSync(join(folder, 'seal.json'));
     const { sound, faults } = verifyRecording(folder);
     expect(sound).toBe(false);
-    expect(faults).toEqual([{ code: 'seal-gone', params: { by: 'A. Engineer', key: print() } }]);
+    expect(faults).toEqual([{ code: 'seal-gone', params: { by: 'A. Engineer', key: print(), at: sealing.wallAt } }]);
     expect(say(faults[0] ?? { code: '', params: {} })).toContain(
-      `A. Engineer sealed this record with the key ${print()}`,
+      `A. Engineer sealed this record on 2026-01-02 03:04 UTC with the key ${print()}`,
     );
   });
 
@@ -256,6 +259,43 @@ describe('a sealed record whose seal was taken away', () => {
     expect(codeOf(() => sealRun(place, run, sealing))).toBe('none');
     expect(verifyRecording(sealedFolder(place, 'r8')).sound).toBe(true);
     store.close();
+  });
+});
+
+describe('a sealing that was cut short', () => {
+  const begun = { timeS: 1, event: 'seal', emitter: '', note: '', data: { by: 'A. Engineer', key: '0011 2233' } };
+  const cutShort = (place: string): RunStore => {
+    const run = openStore(place).createRun(headOf('r7'));
+    run.appendSample(sampleAt(1, 1));
+    run.keepSamples();
+    run.appendEvent({ id: 'seal-1', event: begun, who: 'loopback', wallAt: sealing.wallAt });
+    return run;
+  };
+
+  test('by a key that was replaced since is sealed by the new one, and a second entry says so', () => {
+    const place = newPlace();
+    const run = cutShort(place);
+    mkdirSync(`${sealedFolder(place, 'r7')}.sealing`, { recursive: true });
+    expect(sealNotHere(place, run)?.code).toBe('seal-cut-short');
+    expect(codeOf(() => sealRun(place, run, sealing))).toBe('none');
+    expect(sealNotHere(place, run)).toBeNull();
+    const check = verifyRecording(sealedFolder(place, 'r7'));
+    expect(check).toMatchObject({ sound: true, faults: [], seal: { state: 'good' } });
+    const [first, second] = run.events().slice(-2);
+    expect([first?.event, second?.event.data?.['key']]).toEqual([begun, check.seal.fingerprint]);
+    expect(second?.event.note).toBe(
+      'A sealing by A. Engineer on 2026-01-02 03:04 UTC with the key 0011 2233 was cut short before anything was signed.',
+    );
+    expect(codeOf(() => run.appendEvent(eventOf('late', 500)))).toBe('seal-run-closed');
+  });
+
+  test('and one that was taken away are told apart: of that one, both keys are named and nothing is signed', () => {
+    const place = newPlace();
+    const run = cutShort(place);
+    expect(sealNotHere(place, run)?.code).toBe('seal-not-here');
+    const own = fingerprint(signingKey(place).key, sha256);
+    expect(() => sealRun(place, run, sealing)).toThrow(new RegExp(`0011 2233.*the key here is ${own}.*limpid import`));
+    expect(sealOf(place, 'r7')).toBeNull();
   });
 });
 

@@ -242,6 +242,38 @@ describe('marks', () => {
     expect(reportHtml(whole)).toContain('<p class="each" aria-hidden="true">Simulated water</p>');
     const real = makeReport(demoInput(run, { sealed: true, simulated: false }));
     expect(reportHtml(real)).not.toContain('<p class="each"');
+  test('a record that was sealed and whose seal is not here is no draft: when, by whom, and what to do', () => {
+    const sealed = { timeS: 6000, event: 'seal', emitter: '', note: '', data: { by: 'A. Engineer', key: '0011 2233' } };
+    const input = demoInput({ ...run, events: [...run.events, sealed] }, { sealed: false });
+    const named = { by: 'A. Engineer', key: '0011 2233', at: '2026-03-04T10:20:00.000Z' };
+    const entries = input.entries.map((e) => (e.event.event === 'seal' ? { ...e, wallAt: named.at } : e));
+    const taken = makeReport({ ...input, entries });
+    expect(taken.marks).toEqual(['Sealed, and the seal is not here', 'Simulated water']);
+    expect(taken.exceptions[0]).toMatch(
+      /A\. Engineer sealed this record on 2026-03-04 10:20 UTC with the key 0011 2233\. .*limpid import/,
+    );
+    const line = '2026-03-04 10:20 UTC by A. Engineer; the sealed copy is not here';
+    expect(taken.facts.seal.fact).toEqual({ said: line });
+    expect(text(taken)).not.toMatch(/Draft|not sealed yet/);
+    const cut = makeReport({ ...input, entries, sealGone: { code: 'seal-cut-short', params: named } });
+    expect(cut.marks[0]).toBe('Draft: its sealing was cut short');
+    expect(cut.facts.seal.fact).toHaveProperty('said', expect.stringContaining('cut short before anything was signed'));
+  });
+
+  test('a sealing that was cut short before the one that stands is told beside it', () => {
+    const seal = (timeS: number, key: string): RunEvent => ({
+      timeS,
+      event: 'seal',
+      emitter: '',
+      note: '',
+      data: { by: 'A. Engineer', key },
+    });
+    const events = [...run.events, seal(6000, '0011 2233'), seal(6001, '4455 6677')];
+    const report = makeReport(demoInput({ ...run, events }, { sealed: true }));
+    expect(report.marks).toEqual(['Simulated water']);
+    const told = JSON.stringify(report.sections.find((s) => s.id === 'seal'));
+    expect(told).toMatch(/with the key 0011 2233 was cut short/);
+    expect(told).not.toContain('4455 6677 was cut short');
   });
 
   test('a seal that does not fit is said before all else', () => {

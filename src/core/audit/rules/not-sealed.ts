@@ -1,3 +1,4 @@
+import { say } from '../../message/message.ts';
 import { isOver, sealEntry } from '../coverage.ts';
 import { found, notApplicable, rule } from '../rule.ts';
 
@@ -15,6 +16,8 @@ export const notSealed = rule({
     const named = sealEntry(run);
     if (named === null) return found([{ subject: '', params: {}, spans: [], figures: {} }]);
     // Taken away, not come yet, or cut short: the record holds more than what is here.
-    return found([{ subject: '', params: { ...named }, spans: [], figures: {}, severity: 'warning' }]);
+    const { sealGone } = run.input;
+    const params = { ...named, told: sealGone ? say(sealGone) : '' };
+    return found([{ subject: '', params, spans: [], figures: {}, severity: 'warning' }]);
   },
 });

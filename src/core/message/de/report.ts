@@ -4,8 +4,11 @@ import type { Params, Text } from './figure.ts';
 
 const at = (p: Params): string => (p['where'] === undefined || p['where'] === '' ? '' : `, ${p['where']}`);
 
+const onDay = (p: Params): string => (p['at'] ? ` am ${String(p['at']).slice(0, 16).replace('T', ' ')} UTC` : '');
+const withKey = (p: Params): string => (p['key'] ? ` mit dem Schlüssel ${p['key']}` : '');
+
 const sealedBy = (p: Params): string =>
-  `Der letzte Eintrag der Kette sagt, dass ${p['by'] || 'jemand'} dieses Protokoll versiegelt hat${p['key'] ? `, mit dem Schlüssel ${p['key']}` : ''}.`;
+  `Der letzte Eintrag der Kette sagt, dass ${p['by'] || 'jemand'} dieses Protokoll${onDay(p)}${withKey(p)} versiegelt hat.`;
 
 /** Of the seal and the photos, what the page of the hand-over meets; what only the command line says stays English. */
 type Shown =
@@ -37,13 +40,18 @@ export const reportDe: Record<Shown, Text> = {
   'seal-head': (p) =>
     `seal.json: Es versiegelt den Eintrag ${p['expected']}, aber chain.jsonl endet mit ${p['found']}.`,
   'seal-mark': () => 'seal.json und chain.jsonl sagen Verschiedenes darüber, ob das Wasser simuliert war.',
-  'seal-gone': (p) => `${sealedBy(p)} Das Siegel ist fort: seal.json ist nicht da.`,
+  'seal-gone': (p) =>
+    `${sealedBy(p)} Das Siegel ist fort: seal.json ist nicht da. Die Aufzeichnung noch einmal aus der Ausfuhr oder der Sicherung nehmen.`,
   'seal-not-here': (p) =>
-    `${sealedBy(p)} Das Siegel ist nicht da: Es wurde weggenommen, es ist noch nicht gekommen, oder das Versiegeln wurde unterbrochen; dann beendet es limpid seal, unter diesem Namen und mit diesem Schlüssel.`,
+    `${sealedBy(p)} Die versiegelte Kopie ist nicht da: Sie wurde weggenommen, oder sie ist noch nicht gekommen. Eine Ausfuhr des Laufs wieder einlesen (limpid import), oder den Ordner „sealed“ aus einer Sicherung zurücklegen; bis dahin kann niemand dieses Protokoll gegen das Unterschriebene prüfen.`,
+  'seal-cut-short': (p) =>
+    `${sealedBy(p)} Aber dieses Versiegeln wurde unterbrochen, bevor etwas unterschrieben war. Den Lauf unter diesem Namen noch einmal versiegeln (limpid seal); wurde der Schlüssel inzwischen ersetzt, sagt es der neue Eintrag.`,
+  'seal-first-cut-short': (p) =>
+    `Ein Versiegeln durch ${p['by'] || 'jemanden'}${onDay(p)}${withKey(p)} wurde unterbrochen, bevor etwas unterschrieben war.`,
   'seal-other-key': (p) =>
     `seal.json: Das Siegel ist vom Schlüssel ${p['found']} und nicht von dem, den das Protokoll nennt. ${sealedBy(p)}`,
   'seal-by-other': (p) =>
-    `${sealedBy(p)} Unter einem anderen Namen oder mit einem anderen Schlüssel wird es nicht noch einmal versiegelt. Wurde das Versiegeln unterbrochen, versiegeln Sie es unter diesem Namen und mit diesem Schlüssel; sonst holen Sie die versiegelten Dateien aus einer Sicherung oder einem Export zurück.`,
+    `${sealedBy(p)} Unter einem anderen Namen oder mit einem anderen Schlüssel wird es nicht noch einmal versiegelt; der Schlüssel hier ist ${p['own']}. Die versiegelte Kopie zurückholen: eine Ausfuhr des Laufs einlesen (limpid import), oder den Ordner „sealed“ aus einer Sicherung zurücklegen. Gibt es keine, kann es nur dieser Name mit diesem Schlüssel noch einmal versiegeln.`,
   'seal-uncovered': (p) => `${p['file']} ist vom Siegel nicht erfasst.`,
   'photo-kind': (p) =>
     `Das ist kein Foto, das diese Brücke behalten kann: Es beginnt mit ${p['begins']}. JPEG oder PNG senden; die Seite macht eines aus allem, was die Kamera gibt.`,

@@ -332,6 +332,6 @@ export const bends: readonly Bend[] = [
       record: { seal: null },
     },
     'not-sealed',
-    'A. Engineer sealed this record with the key 0011 2233. That seal is not here.',
+    'A. Engineer sealed this record on 2026-05-06 09:26 UTC with the key 0011 2233. The sealed copy is not here',
   ],
 ];

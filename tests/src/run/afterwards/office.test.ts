@@ -234,7 +234,7 @@ describe('the seal in use', () => {
     await expect.poll(ids, { timeout: 60_000 }).toContain('not-sealed');
     writeFileSync(path, bytes);
     expect(gone.state).toBe('changed');
-    expect(gone.faults.join(' ')).toMatch(/A\. Engineer sealed this record with the key .* The seal is gone/);
+    expect(gone.faults.join(' ')).toMatch(/A\. Engineer sealed this record on .* UTC with the key .* The seal is gone/);
     expect(await get(sealViewSchema, `/api/runs/${open}/seal`)).toMatchObject({ state: 'unsigned', faults: [] });
     expect(await get(sealViewSchema, `/api/runs/${sealed}/seal`)).toMatchObject({ state: 'intact', faults: [] });
   });
