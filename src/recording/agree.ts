@@ -23,9 +23,9 @@ export function chainProblem(chain: ChainFile, expected?: ChainEnd): Problem | n
   const verdict = verifyChain(chain.head, chain.links, sha256, expected);
   const fault = verdict.intact ? undefined : verdict.faults[0];
   if (!fault) return null;
-  const { kind, index, position } = fault;
+  const { kind, index, position, count = 1 } = fault;
   // The head stands on line 1.
-  return new Problem('recording-chain-broken', { file: 'chain.jsonl', kind, index, line: position + 2 });
+  return new Problem('recording-chain-broken', { file: 'chain.jsonl', kind, index, count, line: position + 2 });
 }
 
 /** Where events.csv or context.json say something else than the chain, or null. */
@@ -36,10 +36,8 @@ export function agreement(parts: {
 }): Problem | null {
   const { chain, eventsFile, rawContext } = parts;
   if (!chain) return null;
-  if (canonical(rawContext) !== canonical(contextOfRun(chain.head))) {
-    const params = { line: 1, found: 'it describes the run otherwise', expected: 'what its first line holds' };
-    return new Problem('recording-chain-disagrees', { file: 'context.json', ...params });
-  }
+  if (canonical(rawContext) !== canonical(contextOfRun(chain.head)))
+    return new Problem('recording-context-differs', { file: 'context.json' });
   if (!eventsFile) return null;
   const chained = eventsOf(chain);
   const differs = (line: number, found: string, expected: string): Problem => {

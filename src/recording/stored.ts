@@ -1,4 +1,5 @@
 import { existsSync } from 'node:fs';
+import { basename } from 'node:path';
 import type { Message } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import { genesisHash } from '../core/seal/chain.ts';
@@ -43,7 +44,14 @@ export function verifySealed(folder: string): RecordingCheck | null {
 
 /** The other half. */
 export function storedCheck(data: string, run: RunStore, sealed: RecordingCheck | null): StoredCheck {
-  return { faults: [...storeFaults(data, run, sealed), ...(sealed?.faults ?? [])], sealed };
+  const inSealed = (sealed?.faults ?? []).map((fault) => ofSealed(basename(sealedFolder(data, run.head.runId)), fault));
+  return { faults: [...storeFaults(data, run, sealed), ...inSealed], sealed };
+}
+
+/** The same files stand beside the run, so which of them is meant is told with its folder. */
+function ofSealed(folder: string, fault: Message): Message {
+  const { file } = fault.params;
+  return file === undefined ? fault : { ...fault, params: { ...fault.params, file: `sealed/${folder}/${file}` } };
 }
 
 function storeFaults(data: string, run: RunStore, sealed: RecordingCheck | null): Message[] {

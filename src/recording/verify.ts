@@ -108,10 +108,10 @@ function checkParts(parts: Parts): Found {
   const verdict = chain && verifyChain(chain.head, chain.links, sha256, parts.dataPackage?.end ?? undefined);
   const faults: Message[] = [];
   if (verdict && !verdict.intact)
-    for (const { kind, index, position } of verdict.faults)
+    for (const { kind, index, position, count = 1 } of verdict.faults)
       faults.push({
         code: 'recording-chain-broken',
-        params: { file: 'chain.jsonl', kind, index, line: position + 2 },
+        params: { file: 'chain.jsonl', kind, index, count, line: position + 2 },
       });
   const disagrees = agreement(parts);
   if (disagrees) faults.push({ code: disagrees.code, params: disagrees.params });

@@ -17,7 +17,6 @@ import type { HealthPort } from '../server/health.ts';
 import type { BridgePort } from '../server/port.ts';
 import type { RecordPort } from '../server/record-routes.ts';
 import { openStore } from '../store/open.ts';
-import { sealEvent } from '../core/seal/named.ts';
 import type { RunHead, RunStore, Store } from '../store/store.ts';
 import type { Afterwards } from './afterwards/afterwards.ts';
 import { Calibration } from './calibration.ts';
@@ -28,6 +27,7 @@ import { KitLink } from './kit-link.ts';
 import { detailsApart, liveRecord } from './live-record.ts';
 import { Run } from './run.ts';
 import type { OutboxLink } from './outbox-link.ts';
+import { hasEnded } from './seal-when.ts';
 import { type OpenSource, openSource } from './source.ts';
 
 export interface Bridge {
@@ -39,6 +39,8 @@ export interface Bridge {
   readonly head: RunHead;
   /** True when the run that was under way goes on. */
   readonly resumed: boolean;
+  /** True when no later start goes on with the run. */
+  isOver(): boolean;
   /** For people: where the readings come from. */
   readonly source: string;
   /** Remarks on the start, for the console. */
@@ -147,6 +149,7 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
     }),
     head: runStore.head,
     resumed,
+    isOver: () => run.isOver,
     source: source.name,
     remarks: [...remarks, ...(source.remarks ?? [])],
     async stop() {
@@ -250,11 +253,6 @@ function isSame(config: Config, source: OpenSource, head: RunHead): boolean {
   // Runs of before the scenario was kept had its title.
   const { scenario } = head.context;
   return scenario === undefined ? head.title === source.title : scenario === config.source.scenario;
-}
-
-function hasEnded(run: RunStore): boolean {
-  if (run.events().at(-1)?.event.event === sealEvent) return true;
-  return run.events().findLast((e) => e.event.event.startsWith('stage:'))?.event.event === 'stage:end';
 }
 
 /**

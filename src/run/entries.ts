@@ -75,6 +75,8 @@ export class Entries {
     const { clock, time, job, missing, apart } = this.options;
     const known = this.posted.get(id);
     if (known) return { ...known, doubled: true };
+    // Said before what else is wrong with it: nothing that is mended would help.
+    if (this.closed) return this.refusedClosed();
     const answer = request(job(), asked, {
       who,
       timeS: time.nextNow(),
@@ -96,6 +98,10 @@ export class Entries {
     this.keep(id ?? this.nextId(event), { timeS, event, emitter: '', note: '', data }, who);
   }
 
+  private refusedClosed(): Refusal {
+    return refusal(409, { code: 'seal-run-closed', params: { runId: this.options.store.head.runId } });
+  }
+
   /** An id for an event that came with none. */
   nextId(kind: string): string {
     return `${kind}-${this.posted.size}`;
@@ -104,7 +110,7 @@ export class Entries {
   /** Record first, then all who go by it. */
   keep(id: string, event: RunEvent, who: string): Posted | Refusal {
     const { store, clock, kept, fault } = this.options;
-    if (this.closed) return refusal(409, { code: 'seal-run-closed', params: { runId: store.head.runId } });
+    if (this.closed) return this.refusedClosed();
     let stored: StoredEvent;
     try {
       stored = store.appendEvent({ id, event, who, wallAt: new Date(clock.wallMs()).toISOString() }).stored;

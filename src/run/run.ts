@@ -255,6 +255,11 @@ export class Run implements BridgePort {
     this.entries.keep(this.entries.nextId('replay'), { ...event, timeS }, 'replay');
   }
 
+  /** True when its end was told or it was sealed: no later start goes on with it. */
+  get isOver(): boolean {
+    return this.entries.isClosed || this.course.state.job.stage === 'end';
+  }
+
   /** The bridge's clock when the run's stood at 0. */
   get zeroS(): number {
     return this.time.zeroS;

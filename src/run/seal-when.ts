@@ -2,6 +2,12 @@ import { Problem } from '../core/message/problem.ts';
 import { sealEvent } from '../core/seal/named.ts';
 import type { RunStore } from '../store/store.ts';
 
+/** True when nothing goes on with it: its end was told, or it was sealed. */
+export function hasEnded(run: RunStore): boolean {
+  const events = run.events().map((e) => e.event.event);
+  return events.at(-1) === sealEvent || events.findLast((name) => name.startsWith('stage:')) === 'stage:end';
+}
+
 /** Throws Problem `seal-not-ended` unless the run was handed over or ended, or its sealing was cut short. */
 export function readyToSeal(run: RunStore): void {
   const events = run.events().map((e) => e.event.event);

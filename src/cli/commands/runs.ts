@@ -9,9 +9,12 @@ export const runs: Command = {
   args: [],
   options: [dataOption],
   examples: ['limpid runs', 'limpid runs --json'],
-  run: ({ options, out }) =>
-    withStore(options, (store) => {
-      const current = store.currentRunId();
+  async run({ options, out }) {
+    const { hasEnded } = await import('../../run/seal-when.ts');
+    return await withStore(options, (store) => {
+      const last = store.currentRunId();
+      const run = last === null ? null : store.openRun(last);
+      const current = run && !hasEnded(run) ? last : null;
       const list = store.runs().map(({ runId, title, simulated, startedAt }) => ({
         run: runId,
         title,
@@ -24,8 +27,9 @@ export const runs: Command = {
         return `${r.run}  ${moment(r.started_at)}  ${r.title}${marks ? ` (${marks})` : ''}`;
       });
       out.result({ runs: list }, lines.length > 0 ? lines.join('\n') : 'No run is kept here yet.');
-      return Promise.resolve(0);
-    }),
+      return 0;
+    });
+  },
 };
 
 /** Day and time in UTC, as the office's page shows it; a recording from elsewhere may know the day alone, or none. */

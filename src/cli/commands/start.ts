@@ -106,8 +106,9 @@ async function startAndWait({ options, out, webRoot, stopped }: Input): Promise<
   await stopping;
   out.say('Stopping ...');
   await server.close();
+  const next = bridge.isOver() ? 'it is over, and limpid start begins a new one' : 'limpid start goes on with it';
   await bridge.stop();
-  out.say(`Stopped. The run ${bridge.head.runId} is kept in ${config.data}; limpid start goes on with it.`);
+  out.say(`Stopped. The run ${bridge.head.runId} is kept in ${config.data}; ${next}.`);
   return 0;
 }
 

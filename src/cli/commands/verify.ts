@@ -1,4 +1,7 @@
+import { utcOf } from '../../core/audit/wall-time.ts';
 import { say } from '../../core/message/message.ts';
+import { Problem } from '../../core/message/problem.ts';
+import { sealNamed } from '../../core/seal/named.ts';
 import type { RecordingCheck } from '../../recording/recording.ts';
 import { type Command, dataOption, textOption } from '../command.ts';
 import { dataFolder } from '../with-store.ts';
@@ -15,10 +18,10 @@ export const verify: Command = {
   examples: ['limpid verify for-the-office', 'limpid verify for-the-office --keys our-rigs.txt'],
   async run({ args, options, out }) {
     const folder = args[0] ?? '';
-    const { verifyRecording } = await import('../../recording/recording.ts');
+    const { readVerified } = await import('../../recording/recording.ts');
     const { knownKeys } = await import('../../recording/sealed.ts');
     const keys = textOption(options, 'keys');
-    const check = verifyRecording(folder);
+    const { check, read } = readVerified(folder);
     const print = check.seal.fingerprint;
     const name = print === '' ? undefined : knownKeys(dataFolder(options), keys).get(print.replaceAll(' ', ''));
     const faults = check.faults.map((f) => ({ code: f.code, text: say(f) }));
@@ -27,6 +30,7 @@ export const verify: Command = {
     const { rows, chained } = check.samples;
     const sealed = {
       state: check.seal.state,
+      by: read instanceof Problem ? '' : (sealNamed(read.chain?.links.at(-1))?.by ?? ''),
       fingerprint: print,
       known: name !== undefined,
       name: name ?? '',
@@ -54,6 +58,8 @@ function verdictWords(check: RecordingCheck, folder: string): string {
 
 function sealWords(sealed: {
   readonly state: RecordingCheck['seal']['state'];
+  /** Who sealed, as the chain's last entry says. */
+  readonly by: string;
   readonly fingerprint: string;
   readonly known: boolean;
   readonly name: string;
@@ -67,5 +73,6 @@ function sealWords(sealed: {
   const water = sealed.simulated ? ' The water was simulated.' : '';
   if (sealed.state === 'broken')
     return `Sealed, and the seal does not fit. Key: ${sealed.fingerprint || 'not readable'}.`;
-  return `Sealed ${sealed.sealed_at} by ${key}: ${sealed.fingerprint}.${water}`;
+  const at = `${utcOf(sealed.sealed_at).slice(0, 16).replace('T', ' ')} UTC`;
+  return `Sealed ${at} by ${sealed.by || 'somebody'} with ${key}: ${sealed.fingerprint}.${water}`;
 }

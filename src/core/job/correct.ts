@@ -49,7 +49,7 @@ export function correction(
 ): { readonly event: RunEvent } | { readonly refusal: Message } {
   const wrong = log.find((e) => e.id === data['corrects']);
   if (!wrong || !typedEvents.has(wrong.event.event)) return { refusal: { code: 'job.correct-unknown', params: {} } };
-  if (undone.has(wrong.id)) return { refusal: { code: 'job.undo-twice', params: {} } };
+  if (undone.has(wrong.id)) return { refusal: { code: 'job.correct-undone', params: {} } };
   const { event: of, emitter, data: was = {} } = wrong.event;
   const kept = Object.fromEntries(['what', 'water'].flatMap((k) => (was[k] === undefined ? [] : [[k, was[k]]])));
   const figures: Data = { ...data, ...kept };

@@ -1,3 +1,4 @@
+import { chainWords } from './store.ts';
 import type { Texts } from './texts.ts';
 
 type Params = Readonly<Record<string, string | number>>;
@@ -51,13 +52,16 @@ export const recordingTexts = {
   'recording-event-name': (p) =>
     `${where(p)}: found "${p['found']}", expected an event name such as emitter-open or stage:rinse (small letters, digits, hyphens). Mend the cell.`,
   'recording-text-long': (p) => `${where(p)}: ${p['found']} characters, at most ${p['max']}. Shorten the text.`,
-  'recording-json': (p) => `${p['file']}, line ${p['line']}: not valid JSON (${p['detail']}). Mend the file.`,
+  'recording-json': (p) =>
+    `${p['file']}, line ${p['line']}: not valid JSON (${p['detail']}). ${p['file'] === 'chain.jsonl' ? 'This file is never edited by hand; take it from the export again.' : 'Mend the file.'}`,
   'recording-context': (p) =>
     `${p['file']}, field ${p['path']}: ${p['detail']} (found: ${p['found']}). Mend the field; docs/recording.md shows a whole example.`,
   'recording-chain-line': (p) =>
     `${p['file']}, line ${p['line']}, field ${p['path']}: ${p['detail']}. This file is never edited by hand; take it from the export again.`,
   'recording-chain-broken': (p) =>
-    `${p['file']}: the chain of events is broken: ${p['kind']} at entry ${p['index']} (line ${p['line']}). Take the recording from the export again; to use events.csv without proof, take chain.jsonl away.`,
+    `${p['file']}, line ${p['line']}: ${chainWords[String(p['kind'])]?.(p) ?? p['kind']}. Take the recording from the export again; to use events.csv without proof, take chain.jsonl away.`,
+  'recording-context-differs': () =>
+    'context.json describes the run otherwise than the first line of chain.jsonl. One of them was changed: take the recording from the export again.',
   'recording-chain-disagrees': (p) =>
     `${p['file']}, line ${p['line']}: ${p['found']}, but chain.jsonl says ${p['expected']}. One of them was changed: take the recording from the export again, or, to use events.csv without proof, take chain.jsonl away.`,
   'recording-samples-changed': (p) =>

@@ -13,6 +13,9 @@ const withKey = (p: Params): string => (p['key'] ? ` with the key ${p['key']}` :
 const sealedBy = (p: Params): string =>
   `The last entry of the chain says that ${p['by'] || 'somebody'} sealed this record${onDay(p)}${withKey(p)}.`;
 
+/** What to do about a sealed record that is not as it was signed. */
+const again = 'Take it from an export or a backup again.';
+
 /** Of a run whose seal is not here: who sealed it, and what to do. */
 export const sealNotHere = (p: Params): string =>
   `${sealedBy(p)} The sealed copy is not here: it was taken away, or it has not come yet. Take in an export of the run (limpid import), or put the folder "sealed" back from a backup; until then nobody can check this record against what was signed.`;
@@ -26,25 +29,25 @@ export const reportTexts = {
   'seal-known-keys': (p) =>
     `${p['file']}, line ${p['line']}: no key. Each line holds a key (64 hexadecimal digits) or its fingerprint (eight groups of four), then a name.`,
   'seal-already': (p) =>
-    `The run ${p['runId']} is sealed already (at ${p['at']}). A sealed record never changes; add a comment with --comment, or begin a new run.`,
+    `The run ${p['runId']} is sealed already (at ${p['at']}). A sealed record never changes; write a comment beside it (limpid seal --comment), or begin a new run.`,
   'seal-not-ended': (p) =>
-    `The run ${p['runId']} is still under way (stage "${p['stage']}"), so it was not sealed. Hand it over first, or seal it as it stands with --unfinished.`,
-  'seal-none': (p) => `The run ${p['runId']} is not sealed, so it takes notes as events and no comments beside it.`,
+    `The run ${p['runId']} is still under way (stage "${p['stage']}"), so it was not sealed. Hand it over first, or seal it as it stands (limpid seal --unfinished).`,
+  'seal-none': (p) =>
+    `The run ${p['runId']} is not sealed, so there is no comment beside it yet: write a note in the run itself.`,
   'seal-no-samples': (p) => `The run ${p['runId']} holds no reading, so there is nothing to seal.`,
   'seal-run-closed': (p) =>
     `The run ${p['runId']} is sealed and takes nothing more. Write a comment beside it, or begin a new run.`,
   'seal-comment-empty': () => 'The comment is empty. Say something, or leave it out.',
 
-  'seal-file-unreadable': (p) =>
-    `seal.json, line 1: it is not as a seal is written (${p['detail']}). Take the recording from the export again.`,
+  'seal-file-unreadable': (p) => `seal.json, line 1: it is not as a seal is written (${p['detail']}). ${again}`,
   'seal-signature': (p) =>
-    `seal.json, line 1: the signature does not fit what the seal says. The seal was changed or is not by the key ${p['fingerprint']}.`,
-  'seal-file-changed': (p) => `${p['file']}${at(p)}: changed since it was sealed.`,
-  'seal-file-gone': (p) => `${p['file']} was sealed and is missing now.`,
-  'seal-head': (p) => `seal.json: it seals the entry ${p['expected']}, but chain.jsonl ends with ${p['found']}.`,
-  'seal-mark': () => 'seal.json and chain.jsonl differ on whether the water was simulated.',
-  'seal-gone': (p) =>
-    `${sealedBy(p)} The seal is gone: seal.json is not here. Take the recording from the export or the backup again.`,
+    `seal.json, line 1: the signature does not fit what the seal says. The seal was changed or is not by the key ${p['fingerprint']}. ${again}`,
+  'seal-file-changed': (p) => `${p['file']}${at(p)}: changed since it was sealed. ${again}`,
+  'seal-file-gone': (p) => `${p['file']} was sealed and is missing now. ${again}`,
+  'seal-head': (p) =>
+    `seal.json: it seals the entry ${p['expected']}, but chain.jsonl ends with ${p['found']}. ${again}`,
+  'seal-mark': () => `seal.json and chain.jsonl differ on whether the water was simulated. ${again}`,
+  'seal-gone': (p) => `${sealedBy(p)} The seal is gone: seal.json is not here. ${again}`,
   'seal-not-here': sealNotHere,
   'seal-cut-short': (p) =>
     `${sealedBy(p)} But that sealing was cut short before anything was signed. Seal the run again under that name (limpid seal); if the key was replaced since, the new entry says so.`,

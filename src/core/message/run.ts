@@ -24,7 +24,9 @@ const refusals = {
   'job.nothing-to-undo': () => 'There is nothing to take back.',
   'job.undo-unknown': () => 'The action to take back is not known in this run.',
   'job.undo-twice': () => 'That was taken back already.',
-  'job.correct-unknown': () => 'What is to be put right is not known in this run, or was not typed.',
+  'job.correct-unknown': () =>
+    'Nothing that was typed in this run is named so. Name the wrong entry (a dose, a water test, a label, a limit, a figure, weighed sludge) by the id that it was sent with.',
+  'job.correct-undone': () => 'That was taken back, so there is nothing to put right. Enter it anew.',
   'job.undo-not-last': () => 'Something else was done since. Take that back first, or tell what is so now.',
   'job.undo-too-late': (p) =>
     `It can be taken back for ${p['windowS']} s only. Tell what is so now instead: the record keeps both.`,

@@ -1,7 +1,7 @@
 import type { Texts } from './texts.ts';
 
 /** What `verifyChain` found, by its kind. */
-const chainWords: Texts = {
+export const chainWords: Texts = {
   changed: (p) => `entry ${p['index']} was changed after it was kept`,
   dropped: (p) => `${entries(p)} missing`,
   truncated: (p) => `${entries(p)} missing at the end`,

@@ -131,11 +131,12 @@ describe('a sealed record that was changed on the disk', () => {
     const data = changed(touch);
     const { marks, page, found } = await told(runId, data);
     expect(marks).toContain('The seal does not fit this record');
-    for (const text of [page, found.join()]) expect(text).toMatch(/events\.csv, line \d+: changed since it was sealed/);
+    for (const text of [page, found.join()])
+      expect(text).toMatch(/sealed\/\S+\/events\.csv, line \d+: changed since it was sealed/);
     const one = await limpid('export', runId, join(data, 'copy'), '--data', data);
     expect(one.code).toBe(0);
     expect(one.stderr).toContain('was changed, and nothing in it is proved');
-    expect(one.stderr).toMatch(/events\.csv, line \d+: changed since it was sealed/);
+    expect(one.stderr).toMatch(/sealed\/\S+\/events\.csv, line \d+: changed since it was sealed/);
     const zip = await limpid('export', runId, join(data, 'copy.zip'), '--data', data);
     expect(zip.stderr).toBe(one.stderr);
     const all = await limpid('export', '--all', join(data, 'all'), '--data', data, '--json');

@@ -97,7 +97,7 @@ describe('a changed export', () => {
       'the context changed',
       'context.json',
       (t) => t.replace('"volume_l": 6.5', '"volume_l": 6.6'),
-      'recording-chain-disagrees',
+      'recording-context-differs',
       { file: 'context.json' },
     ],
     [
@@ -113,6 +113,13 @@ describe('a changed export', () => {
       lines((l) => l.toSpliced(2, 1)),
       'recording-chain-broken',
       { kind: 'dropped', index: 1 },
+    ],
+    [
+      'two links dropped',
+      'chain.jsonl',
+      lines((l) => l.toSpliced(2, 2)),
+      'recording-chain-broken',
+      { kind: 'dropped', index: 1, count: 2 },
     ],
     ['the end cut off', 'chain.jsonl', lines((l) => l.slice(0, -1)), 'recording-chain-broken', { kind: 'truncated' }],
     [

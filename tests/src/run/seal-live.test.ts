@@ -105,13 +105,17 @@ test('a run under way has a draft, is sealed when told so, takes nothing more, a
   });
   const late = await post('/api/events', { id: 'late-event-1', event: 'note', note: 'too late' });
   expect(late).toMatchObject({ status: 409, body: { code: 'seal-run-closed' } });
+  // What else is wrong with it would be of no use to mend.
+  const wrong = await post('/api/events', { id: 'late-event-2', event: 'dose', data: { litres: -1 } });
+  expect(wrong).toMatchObject({ status: 409, body: { code: 'seal-run-closed' } });
   const check = verifyRecording(sealedFolder(data, bridge.head.runId));
   expect(check).toMatchObject({ sound: true, seal: { state: 'good', seal: { simulated: true } } });
+  expect(bridge.isOver()).toBe(true);
 
   const sealed = bridge.head.runId;
   await bridge.stop();
   bridge = await startBridge(config, () => undefined);
-  expect(bridge.resumed).toBe(false);
+  expect([bridge.resumed, bridge.isOver()]).toEqual([false, false]);
   expect(bridge.head.runId).not.toBe(sealed);
 });
 

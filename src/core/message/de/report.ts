@@ -7,6 +7,8 @@ const at = (p: Params): string => (p['where'] === undefined || p['where'] === ''
 const onDay = (p: Params): string => (p['at'] ? ` am ${String(p['at']).slice(0, 16).replace('T', ' ')} UTC` : '');
 const withKey = (p: Params): string => (p['key'] ? ` mit dem Schlüssel ${p['key']}` : '');
 
+const again = 'Noch einmal aus einer Ausfuhr oder einer Sicherung nehmen.';
+
 const sealedBy = (p: Params): string =>
   `Der letzte Eintrag der Kette sagt, dass ${p['by'] || 'jemand'} dieses Protokoll${onDay(p)}${withKey(p)} versiegelt hat.`;
 
@@ -26,22 +28,21 @@ export const reportDe: Record<Shown, Text> = {
   'seal-not-ended': (p) =>
     `Der Lauf ${p['runId']} ist noch im Gang (Abschnitt „${p['stage']}“), darum wurde er nicht versiegelt. Erst übergeben.`,
   'seal-none': (p) =>
-    `Der Lauf ${p['runId']} ist nicht versiegelt, also nimmt er Notizen als Ereignisse und keine Bemerkungen daneben.`,
+    `Der Lauf ${p['runId']} ist nicht versiegelt, also gibt es noch keine Bemerkungen daneben: eine Notiz im Lauf selbst schreiben.`,
   'seal-no-samples': (p) => `Der Lauf ${p['runId']} enthält keinen Messwert, also gibt es nichts zu versiegeln.`,
   'seal-run-closed': (p) =>
     `Der Lauf ${p['runId']} ist versiegelt und nimmt nichts mehr an. Eine Bemerkung daneben schreiben, oder einen neuen Lauf beginnen.`,
   'seal-comment-empty': () => 'Die Bemerkung ist leer. Etwas sagen, oder sie weglassen.',
   'seal-file-unreadable': (p) =>
-    `seal.json, Zeile 1: nicht so, wie ein Siegel geschrieben ist (${p['detail']}). Die Aufzeichnung noch einmal aus der Ausfuhr nehmen.`,
+    `seal.json, Zeile 1: nicht so, wie ein Siegel geschrieben ist (${p['detail']}). ${again}`,
   'seal-signature': (p) =>
-    `seal.json, Zeile 1: Die Unterschrift passt nicht zu dem, was das Siegel sagt. Das Siegel wurde geändert, oder es ist nicht vom Schlüssel ${p['fingerprint']}.`,
-  'seal-file-changed': (p) => `${p['file']}${at(p)}: geändert, seit es versiegelt wurde.`,
-  'seal-file-gone': (p) => `${p['file']} wurde versiegelt und fehlt jetzt.`,
+    `seal.json, Zeile 1: Die Unterschrift passt nicht zu dem, was das Siegel sagt. Das Siegel wurde geändert, oder es ist nicht vom Schlüssel ${p['fingerprint']}. ${again}`,
+  'seal-file-changed': (p) => `${p['file']}${at(p)}: geändert, seit es versiegelt wurde. ${again}`,
+  'seal-file-gone': (p) => `${p['file']} wurde versiegelt und fehlt jetzt. ${again}`,
   'seal-head': (p) =>
-    `seal.json: Es versiegelt den Eintrag ${p['expected']}, aber chain.jsonl endet mit ${p['found']}.`,
-  'seal-mark': () => 'seal.json und chain.jsonl sagen Verschiedenes darüber, ob das Wasser simuliert war.',
-  'seal-gone': (p) =>
-    `${sealedBy(p)} Das Siegel ist fort: seal.json ist nicht da. Die Aufzeichnung noch einmal aus der Ausfuhr oder der Sicherung nehmen.`,
+    `seal.json: Es versiegelt den Eintrag ${p['expected']}, aber chain.jsonl endet mit ${p['found']}. ${again}`,
+  'seal-mark': () => `seal.json und chain.jsonl sagen Verschiedenes darüber, ob das Wasser simuliert war. ${again}`,
+  'seal-gone': (p) => `${sealedBy(p)} Das Siegel ist fort: seal.json ist nicht da. ${again}`,
   'seal-not-here': (p) =>
     `${sealedBy(p)} Die versiegelte Kopie ist nicht da: Sie wurde weggenommen, oder sie ist noch nicht gekommen. Eine Ausfuhr des Laufs wieder einlesen (limpid import), oder den Ordner „sealed“ aus einer Sicherung zurücklegen; bis dahin kann niemand dieses Protokoll gegen das Unterschriebene prüfen.`,
   'seal-cut-short': (p) =>

@@ -34,7 +34,8 @@ export const runDe: Record<Shown, Text> = {
   'job.undo-unknown': () => 'Was zurückgenommen werden soll, ist in diesem Lauf nicht bekannt.',
   'job.undo-twice': () => 'Das wurde schon zurückgenommen.',
   'job.correct-unknown': () =>
-    'Was richtiggestellt werden soll, ist in diesem Lauf nicht bekannt oder wurde nicht eingetippt.',
+    'Nichts, was in diesem Lauf eingetippt wurde, heißt so. Die falsche Eingabe (Dosis, Wasserprobe, Etikett, Grenzwert, Zahl, gewogener Schlamm) mit der Kennung nennen, mit der sie gesendet wurde.',
+  'job.correct-undone': () => 'Das wurde zurückgenommen, also gibt es nichts richtigzustellen. Neu eingeben.',
   'job.undo-not-last': () => 'Seither wurde anderes getan. Nehmen Sie erst das zurück, oder sagen Sie, was jetzt gilt.',
   'job.undo-too-late': (p) =>
     `Es lässt sich nur ${p['windowS']} s lang zurücknehmen. Sagen Sie, was jetzt gilt: Die Aufzeichnung behält beides.`,

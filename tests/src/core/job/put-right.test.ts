@@ -62,7 +62,7 @@ describe('what was typed wrong', () => {
     const gone = after(fold(slip, { ...slip.log[0]!, id: 'more' }), 'undo', {}, 'e3');
     expect(look(gone).worked.added.cleaner).toBe(0.4);
     expect(refused(gone, 'undo', {}, 'e3')).toBe('job.undo-twice');
-    expect(refused(gone, 'corrected', { corrects: 'e3', litres: 1 })).toBe('job.undo-twice');
+    expect(refused(gone, 'corrected', { corrects: 'e3', litres: 1 })).toBe('job.correct-undone');
   });
 
   it('is put right after the end of the run, too: until the record is sealed', () => {
