@@ -6,7 +6,7 @@ import { typed } from './form.ts';
 import { may, sentence } from './model.ts';
 import { place } from './place.ts';
 import { NameField, writerName } from './writer.tsx';
-import { clock, plural, severityWords } from './words.ts';
+import { clock, countOf, plural, severityWords } from './words.ts';
 
 export interface FindingsProps {
   readonly page: RunPage;
@@ -50,7 +50,7 @@ export function Findings({ page, look, changed }: FindingsProps) {
     <section class="findings" aria-label="Findings">
       <h3>Findings</h3>
       <p class="quiet">
-        {open.length === 0 ? 'None open.' : counts.map(([s, n]) => `${n} ${severityWords[s].toLowerCase()}`).join(', ')}
+        {open.length === 0 ? 'None open.' : counts.map(([s, n]) => countOf(s, n)).join(', ')}
         {closed.length > 0 ? `; ${closed.length} closed` : ''}
       </p>
       <ol>

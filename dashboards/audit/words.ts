@@ -31,6 +31,11 @@ export const sealWords: Readonly<Record<RunRow['seal'], string>> = {
 
 export const severityWords = { serious: 'Serious', warning: 'Warning', note: 'Note' } as const;
 
+/** `1 serious`, `2 warnings`. */
+export function countOf(severity: keyof typeof severityWords, n: number): string {
+  return severity === 'serious' ? `${n} serious` : plural(n, severity);
+}
+
 export function plural(n: number, one: string, many = `${one}s`): string {
   return `${n} ${n === 1 ? one : many}`;
 }

@@ -1,6 +1,6 @@
 const plain: Readonly<Record<string, string>> = {
   loopback: 'at the bridge itself',
-  kit: 'button of the kit',
+  kit: 'the kit',
   bridge: 'the bridge',
   import: 'from a recording',
   replay: 'from a recording',

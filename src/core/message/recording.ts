@@ -73,7 +73,7 @@ export const recordingTexts = {
   'recording-not-writable': (p) =>
     `${p['folder']} cannot be written (${p['detail']}). Check the path, the rights and the room on the disk.`,
   'recording-run-exists': (p) =>
-    `The store holds a run ${p['runId']} already, and it is not this one. Give the recording another run_id in context.json, or another data folder.`,
+    `The store holds a run ${p['runId']} already, and it is not this one: one of them may be older, or was changed. Take the recording into another data folder and compare; one without chain and seal may be given another run_id in context.json instead.`,
 
   // Archives.
   'recording-no-zip': (p) =>

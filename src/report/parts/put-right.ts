@@ -38,7 +38,7 @@ export function putRight(g: Gathered): Block[] {
   ];
 }
 
-/** `at 0:41:07 (button of the kit)`. */
+/** `at 0:41:07 (the kit)`. */
 export function byWhom({ event, who }: Gathered['struck'][number]['by']): string {
   return `at ${moment(event.timeS)}${who === '' ? '' : ` (${whoWords(who)})`}`;
 }

@@ -4,7 +4,7 @@ import { found, notApplicable, rule } from '../rule.ts';
 
 export const notSealed = rule({
   id: 'not-sealed',
-  title: 'Record not sealed',
+  title: 'Record without a seal',
   why: 'Its chain shows what was changed in the midst, but without a seal the whole could be made anew.',
   source: 'docs/report.md: what a seal proves',
   severity: 'note',
