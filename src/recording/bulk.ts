@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import {
   existsSync,
   mkdirSync,
@@ -181,7 +182,7 @@ export function exportZip(data: string, run: RunStore, file: string, withDetails
     renameSync(part, file);
   } catch (error) {
     if (error instanceof Problem || !(error instanceof Error) || !('code' in error)) throw error;
-    throw new Problem('recording-not-writable', { folder: file, detail: error.message }, { cause: error });
+    throw new Problem('recording-not-writable', { folder: file, detail: causeOf(error) }, { cause: error });
   } finally {
     rmSync(part, { force: true });
     rmSync(folder, { recursive: true, force: true });

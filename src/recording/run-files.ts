@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import { createHash, randomBytes } from 'node:crypto';
 import { closeSync, existsSync, fsyncSync, mkdirSync, openSync, readFileSync, renameSync, writeSync } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
@@ -86,7 +87,7 @@ export function keepPhoto(data: string, runId: string, bytes: Uint8Array): KeptP
     if (!isFile(join(folder, file))) keep(folder, file, bytes);
   } catch (error) {
     if (!(error instanceof Error)) throw error;
-    throw new Problem('recording-not-writable', { folder, detail: error.message }, { cause: error });
+    throw new Problem('recording-not-writable', { folder, detail: causeOf(error) }, { cause: error });
   }
   return { file, sha256, bytes: bytes.length, type: kind.type };
 }

@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import { appendFileSync, cpSync, existsSync, mkdirSync, readdirSync, readFileSync, renameSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { z } from 'zod';
@@ -101,7 +102,7 @@ export function sealRun(data: string, run: RunStore, sealing: Sealing): Seal {
     return seal;
   } catch (error) {
     if (error instanceof Problem || !(error instanceof Error) || !('code' in error)) throw error;
-    throw new Problem('recording-not-writable', { folder, detail: error.message }, { cause: error });
+    throw new Problem('recording-not-writable', { folder, detail: causeOf(error) }, { cause: error });
   }
 }
 
@@ -153,7 +154,7 @@ export function copySealed(from: string, to: string, runId: string, withDetails 
     if (!withDetails) rmSync(join(to, detailsFile), { force: true });
   } catch (error) {
     if (error instanceof Problem || !(error instanceof Error) || !('code' in error)) throw error;
-    throw new Problem('recording-not-writable', { folder: to, detail: error.message }, { cause: error });
+    throw new Problem('recording-not-writable', { folder: to, detail: causeOf(error) }, { cause: error });
   }
 }
 

@@ -31,6 +31,11 @@ function load(path: string): SigningKey {
   const { mode } = statSync(path);
   if (process.platform !== 'win32' && (mode & 0o077) !== 0)
     throw new Problem('seal-key-open', { path, mode: (mode & 0o777).toString(8) });
+  const secret = read(path);
+  return { key: rawPublic(secret), sign: (text) => sign(null, Buffer.from(text, 'utf8'), secret).toString('hex') };
+}
+
+function read(path: string): KeyObject {
   let secret: KeyObject;
   try {
     secret = createPrivateKey(readFileSync(path));
@@ -38,12 +43,16 @@ function load(path: string): SigningKey {
     return refuse(path, causeOf(error));
   }
   if (secret.asymmetricKeyType !== 'ed25519') refuse(path, `it is a key for ${secret.asymmetricKeyType}`);
-  return { key: rawPublic(secret), sign: (text) => sign(null, Buffer.from(text, 'utf8'), secret).toString('hex') };
+  return secret;
 }
 
 function make(path: string): SigningKey {
   const pem = generateKeyPairSync('ed25519').privateKey.export({ format: 'pem', type: 'pkcs8' });
-  writeWhole(path, String(pem), 0o600);
+  try {
+    writeWhole(path, String(pem), 0o600);
+  } catch (error) {
+    throw new Problem('seal-key-not-made', { path, detail: causeOf(error) }, { cause: error });
+  }
   return load(path);
 }
 
@@ -65,10 +74,17 @@ export function signingKey(data: string): SigningKey {
 
 /** A new key from now on; of the old one only the public half is kept, so that its seals are known still. Throws Problem. */
 export function rotateKey(data: string): SigningKey {
-  const old = signingKey(data);
   const folder = folderOf(data);
-  writeWhole(join(folder, `${old.key}.pub`), `${old.key}\n`);
-  return make(join(folder, keyName));
+  const path = join(folder, keyName);
+  if (!existsSync(path)) return signingKey(data);
+  // Even where others may have read it: that is when it is to be replaced.
+  const old = rawPublic(read(path));
+  try {
+    writeWhole(join(folder, `${old}.pub`), `${old}\n`);
+  } catch (error) {
+    throw new Problem('seal-key-not-made', { path, detail: causeOf(error) }, { cause: error });
+  }
+  return make(path);
 }
 
 /** Public keys of this bridge, the one in use included; `[]` when it never sealed anything. */
@@ -76,7 +92,18 @@ export function ownKeys(data: string): string[] {
   const folder = folderOf(data);
   if (!existsSync(folder)) return [];
   const old = readdirSync(folder).flatMap((name) => /^([0-9a-f]{64})\.pub$/.exec(name)?.[1] ?? []);
-  return existsSync(join(folder, keyName)) ? [...old, signingKey(data).key] : old;
+  const path = join(folder, keyName);
+  return existsSync(path) ? [...old, ...publicHalf(path)] : old;
+}
+
+/** A key that seals nothing any more, for whatever reason, is no reason not to know others. */
+function publicHalf(path: string): string[] {
+  try {
+    return [rawPublic(read(path))];
+  } catch (error) {
+    if (!(error instanceof Problem)) throw error;
+    return [];
+  }
 }
 
 /** Does this signature over the text's UTF-8 bytes come from the holder of that key? Hexadecimal as in `seal.json`. */

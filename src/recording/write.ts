@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import {
   closeSync,
   existsSync,
@@ -149,6 +150,6 @@ export function writeRecording(folder: string, run: RunToWrite): void {
     }
   } catch (error) {
     if (error instanceof Problem || !(error instanceof Error) || !('code' in error)) throw error;
-    throw new Problem('recording-not-writable', { folder, detail: error.message }, { cause: error });
+    throw new Problem('recording-not-writable', { folder, detail: causeOf(error) }, { cause: error });
   }
 }

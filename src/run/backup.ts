@@ -1,3 +1,4 @@
+import { causeOf } from '../core/message/cause.ts';
 import { createHash } from 'node:crypto';
 import { existsSync, mkdirSync, readdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
@@ -132,6 +133,6 @@ function onDisk<T>(folder: string, work: () => T): T {
       // Nothing could be written there, so nothing is left there.
     }
     if (error instanceof Problem || !(error instanceof Error) || !('code' in error)) throw error;
-    throw new Problem('backup-not-writable', { folder, detail: error.message }, { cause: error });
+    throw new Problem('backup-not-writable', { folder, detail: causeOf(error) }, { cause: error });
   }
 }

@@ -9,6 +9,7 @@ import { rowsOfText } from '../core/quantity/text-table.ts';
 import { surveyFromRows } from '../core/job/survey-csv.ts';
 import { surveyFigures } from '../core/job/survey-rows.ts';
 import { contextSchema, type RunContext } from '../core/job/context.ts';
+import { say } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import type { AuditPort } from '../server/audit-port.ts';
 import { bridgeHealth } from './bridge-health.ts';
@@ -105,6 +106,7 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
     // Not within the reply to the event that ended it.
     handedOver: () => source.clock.after(0, () => sealHandedOver(record, log)),
     fault,
+    trouble: (problem) => log(problem === null ? 'The record is being kept again.' : say(problem)),
   });
   const record = liveRecord(run, runStore, config.data, source.clock);
   if (resumed) {

@@ -11,28 +11,27 @@ import type { RunContext } from '../core/job/context.ts';
 import { gateOf } from '../core/job/stages/page.ts';
 import { jobView, lookOf } from '../core/job/view.ts';
 import { contextNow, contextOfEvents, tellsContext } from '../core/job/context-now.ts';
-import { createTeller, type Message, say } from '../core/message/message.ts';
-import { Problem } from '../core/message/problem.ts';
+import { createTeller, say } from '../core/message/message.ts';
 import { understood } from '../core/line/settings.ts';
 import type { Sample } from '../core/quantity/sample.ts';
 import type { BridgePort, Refusal } from '../server/port.ts';
 import type { LiveMessage, PostEvent, RunView, TraceRow } from '../server/protocol.ts';
 import { sealEvent } from '../core/seal/named.ts';
-import type { RunStore, StoredEvent } from '../store/store.ts';
+import type { StoredEvent } from '../store/store.ts';
 import { type Calibration, calibratedEvent } from './calibration.ts';
 import type { RunClock } from './clock.ts';
 import { Course, resume } from './course.ts';
 import { counterViews } from './counters.ts';
 import { Entries, type Posted } from './entries.ts';
 import { Ingest } from './ingest.ts';
+import { Keeping, type KeepingOptions } from './keeping.ts';
 import { KitRecord, kitHello, kitRestart } from './kit-record.ts';
 import { linkViews, staleS } from './links.ts';
 import { Live } from './live.ts';
 import { RunTime } from './run-time.ts';
 import { wholeTrace } from './whole-trace.ts';
 
-export interface RunOptions {
-  readonly store: RunStore;
+export interface RunOptions extends KeepingOptions {
   readonly clock: RunClock;
   readonly createAnalysis: CreateAnalysis;
   /** Where the bytes come from, for people. */
@@ -49,8 +48,6 @@ export interface RunOptions {
   readonly apart?: (event: RunEvent) => RunEvent;
   /** Told when a run ends that was handed over: it is to be sealed. */
   readonly handedOver?: () => void;
-  /** Told of what should never happen. */
-  readonly fault: (error: unknown) => void;
 }
 
 /** Samples are committed this often, and time is let pass (real seconds). */
@@ -76,7 +73,7 @@ export class Run implements BridgePort {
   private readonly entries: Entries;
   private readonly stopTick: () => void;
   private transport: TransportState = { kind: 'closed' };
-  private storeProblem: Message | null = null;
+  private readonly keeping: Keeping;
   private kitPassRefused = 0;
   private readonly kitRecord: KitRecord;
   /** When the newest late reading came; real seconds. */
@@ -95,6 +92,7 @@ export class Run implements BridgePort {
     this.kitRecord = new KitRecord(options.calibration);
     for (const { event } of store.events()) this.kitRecord.remember(event);
     this.time = new RunTime(clock, store.lastTimeS());
+    this.keeping = new Keeping(options);
     this.entries = new Entries({
       store,
       clock,
@@ -304,14 +302,8 @@ export class Run implements BridgePort {
   }
 
   private tick(): void {
-    const { store, clock, fault } = this.options;
-    try {
-      store.flush();
-      this.storeProblem = null;
-    } catch (error) {
-      if (!(error instanceof Problem)) fault(error);
-      this.storeProblem = error instanceof Problem ? error : { code: 'run.not-kept', params: {} };
-    }
+    const { clock } = this.options;
+    this.keeping.flush();
     this.tellRestarts();
     const realS = clock.nowS() / clock.speed;
     // A tick that came late itself (a stalled machine) tells nothing of the kit: its bytes wait to be read, too.
@@ -374,7 +366,7 @@ export class Run implements BridgePort {
         besides: this.ingest.heardBesides(clock.nowS() - staleS * clock.speed),
         turbidityAgeS: age(this.course.lastTurbidityS),
         isSealed: this.entries.isClosed,
-        storeProblem: this.storeProblem,
+        storeProblem: this.keeping.problem,
         say: teller.say,
       }),
       counters: counterViews(this.ingest.reader.counters, this.ingest.counters, this.kitPassRefused, teller.say),

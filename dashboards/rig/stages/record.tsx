@@ -4,10 +4,12 @@ import { HoldButton } from '../../shared/hold-button.tsx';
 import { ask, me, refusalText, tell, view } from '../model.ts';
 import { t, told } from '../../shared/words/language.ts';
 
-async function load(): Promise<RecordState | null> {
+/** A text: why there is none to be seen; null: this device may not see it, or the link is down. */
+async function load(): Promise<RecordState | string | null> {
   try {
     const answer = await ask('/api/runs/current/record');
-    return answer.ok ? recordStateSchema.parse(await answer.json()) : null;
+    if (answer.ok) return recordStateSchema.parse(await answer.json());
+    return answer.status === 401 ? null : await refusalText(answer);
   } catch {
     return null;
   }
@@ -92,13 +94,20 @@ function Fingerprint({ label, text }: { label: string; text: string }) {
 
 /** The seal: what it does before it is made, what it covers after, and comments beside it. */
 export function RecordView({ isSigned }: { isSigned: boolean }) {
-  const [state, setState] = useState<RecordState | null>(null);
+  const [state, setState] = useState<RecordState | string | null>(null);
   const sealed = view.value?.sealed === true;
   const mayWrite = me.value?.mayWrite !== false;
   const again = () => void load().then(setState);
   // Asked for anew when the run is signed or sealed, on this device or another, and when this one is paired.
   useEffect(again, [sealed, isSigned, mayWrite]);
   if (state === null) return null;
+  if (typeof state === 'string')
+    return (
+      <section class="record" aria-label={t('Seal')}>
+        <h3>{t('Seal')}</h3>
+        <p role="alert">{state}</p>
+      </section>
+    );
   if (state.seal === null)
     return (
       <section class="record" aria-label={t('Seal')}>

@@ -26,6 +26,8 @@ export const reportTexts = {
     `The signing key ${p['path']} can be read by other users (mode ${p['mode']}), so a seal made with it would prove little. Set its mode to 600; if others may have read it, make a new one with limpid seal --new-key.`,
   'seal-key-unusable': (p) =>
     `The signing key ${p['path']} cannot be used (${p['detail']}). Put it back from a backup; or move it away, and the next seal makes a new one.`,
+  'seal-key-not-made': (p) =>
+    `A new signing key cannot be written to ${p['path']} (${p['detail']}), so nothing was sealed. Check the rights and the room on the disk, then seal again.`,
   'seal-known-keys': (p) =>
     `${p['file']}, line ${p['line']}: no key. Each line holds a key (64 hexadecimal digits) or its fingerprint (eight groups of four), then a name.`,
   'seal-already': (p) =>

@@ -21,7 +21,7 @@ export const storeTexts = {
   'store-in-use': (p) =>
     `The store ${p['file']} is in use by another Limpid${p['pid'] ? ` (process ${p['pid']})` : ''}. Stop that one, or give this one another data folder.`,
   'store-not-writable': (p) =>
-    `The store ${p['file']} cannot be written (${p['detail']}). Give the user who runs Limpid the right to write there, or choose another data folder.`,
+    `The store ${p['file']} cannot be written (${p['detail']}). Give the user who runs Limpid the right to write there, or name another data folder: to look at records alone, a copy of this one.`,
   'store-disk-full': (p) =>
     `No room left on the disk of ${p['file']}: nothing more can be kept. Make room (old recordings, other files); recording goes on by itself.`,
   'store-corrupt': (p) =>

@@ -96,6 +96,26 @@ describe('the signing key', () => {
     expect(codeOf(() => signingKey(data))).toBe('seal-key-unusable');
   });
 
+  test('that others can read is replaced, as its refusal says, and still known; nothing but sealing needs it', () => {
+    const data = newPlace();
+    const old = signingKey(data).key;
+    const path = join(data, 'keys', 'signing-key.pem');
+    chmodSync(path, 0o644);
+    expect([...knownKeys(data).keys()]).toEqual([fingerprint(old, sha256).replaceAll(' ', '')]);
+    expect(rotateKey(data).key).not.toBe(old);
+    expect(knownKeys(data).size).toBe(2);
+    expect(statSync(path).mode & 0o777).toBe(0o600);
+    writeFileSync(path, 'nonsense');
+    expect(knownKeys(data).size).toBe(1);
+  });
+
+  test('that cannot be written is no key that cannot be used', () => {
+    const data = newPlace();
+    // In the way of the new file.
+    mkdirSync(join(data, 'keys', 'signing-key.pem.new'), { recursive: true });
+    expect(() => signingKey(data)).toThrow(/cannot be written to .* \(it is a folder\), so nothing was sealed/);
+  });
+
   test('is replaced, and only its public half stays', () => {
     const data = newPlace();
     const old = signingKey(data).key;

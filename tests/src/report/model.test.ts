@@ -242,6 +242,8 @@ describe('marks', () => {
     expect(reportHtml(whole)).toContain('<p class="each" aria-hidden="true">Simulated water</p>');
     const real = makeReport(demoInput(run, { sealed: true, simulated: false }));
     expect(reportHtml(real)).not.toContain('<p class="each"');
+  });
+
   test('a record that was sealed and whose seal is not here is no draft: when, by whom, and what to do', () => {
     const sealed = { timeS: 6000, event: 'seal', emitter: '', note: '', data: { by: 'A. Engineer', key: '0011 2233' } };
     const input = demoInput({ ...run, events: [...run.events, sealed] }, { sealed: false });

@@ -106,6 +106,7 @@ function fragile(speed = 1) {
   };
   const clock = new SteppedClock(speed);
   const faults: unknown[] = [];
+  const troubles: (string | null)[] = [];
   let badAnalysis = false;
   const run = new Run({
     store: runStore,
@@ -122,6 +123,7 @@ function fragile(speed = 1) {
     },
     source: 'a test',
     fault: (error) => faults.push(error),
+    trouble: (problem) => troubles.push(problem?.code ?? null),
   });
   let seq = 0;
   const feed = (seconds: number): void => {
@@ -140,6 +142,7 @@ function fragile(speed = 1) {
     feed,
     post,
     faults,
+    troubles,
     runStore,
     breakStore: (now: boolean) => {
       broken = now;
@@ -186,6 +189,8 @@ describe('trouble inside the bridge', () => {
     expect(await f.post('tap-00001', 'stage:emitters')).toMatchObject({ doubled: false });
     expect([...f.runStore.samples()].length).toBe(60);
     expect(f.faults).toEqual([]);
+    // Said once, and once more when it is over: whoever has no page open has the console.
+    expect(f.troubles).toEqual(['store-disk-full', null]);
     f.close();
   });
 

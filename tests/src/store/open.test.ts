@@ -122,7 +122,12 @@ describe('opening a store', () => {
   test('a folder that cannot be made is said', () => {
     const file = place();
     writeFileSync(file, '');
-    expect(problemOf(() => openStore(join(file, 'data')))).toMatchObject({ code: 'store-not-writable' });
+    const inFile = { detail: 'part of its path is a file, not a folder' };
+    expect(problemOf(() => openStore(join(file, 'data')))).toMatchObject({
+      code: 'store-not-writable',
+      params: inFile,
+    });
+    expect(problemOf(() => openStore(file))).toMatchObject({ params: { detail: 'it cannot be opened there' } });
     expect(problemOf(() => new Arrivals(join(file, 'data')))).toMatchObject({
       code: 'store-not-writable',
       params: { file: join(file, 'data', 'arrivals.sqlite') },

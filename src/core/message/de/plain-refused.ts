@@ -37,6 +37,8 @@ export const plainRefused: Readonly<Record<string, string>> = {
   'this user may not do that': 'dieser Benutzer darf das nicht',
   'the disk is read-only': 'die Platte ist schreibgeschützt',
   'the disk is full': 'die Platte ist voll',
+  'it is read-only for this user': 'für diesen Benutzer ist er schreibgeschützt',
+  'it cannot be opened there': 'dort lässt er sich nicht öffnen',
 };
 
 /** The same with figures or names in it. */

@@ -23,6 +23,8 @@ export const reportDe: Record<Shown, Text> = {
     `Der Schlüssel zum Versiegeln ${p['path']} ist für andere Benutzer lesbar (Rechte ${p['mode']}), ein Siegel damit würde wenig beweisen. Die Rechte auf 600 setzen; haben ihn andere vielleicht gelesen, mit limpid seal --new-key einen neuen machen.`,
   'seal-key-unusable': (p) =>
     `Der Schlüssel zum Versiegeln ${p['path']} ist nicht zu gebrauchen (${p['detail']}). Aus einer Sicherung zurücklegen; oder wegräumen, dann macht das nächste Siegel einen neuen.`,
+  'seal-key-not-made': (p) =>
+    `Ein neuer Schlüssel zum Versiegeln kann nicht nach ${p['path']} geschrieben werden (${p['detail']}), also wurde nichts versiegelt. Rechte und Platz auf der Platte prüfen, dann noch einmal versiegeln.`,
   'seal-already': (p) =>
     `Der Lauf ${p['runId']} ist schon versiegelt (${p['at']}). Ein versiegeltes Protokoll ändert sich nie; eine Bemerkung daneben schreiben, oder einen neuen Lauf beginnen.`,
   'seal-not-ended': (p) =>

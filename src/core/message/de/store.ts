@@ -21,7 +21,7 @@ export const storeDe: Record<keyof typeof storeTexts, Text> = {
   'store-in-use': (p) =>
     `Der Speicher ${p['file']} wird von einem anderen Limpid benutzt${p['pid'] ? ` (Prozess ${p['pid']})` : ''}. Dieses anhalten, oder dem hier einen anderen Datenordner geben.`,
   'store-not-writable': (p) =>
-    `Der Speicher ${p['file']} lässt sich nicht schreiben (${p['detail']}). Dem Benutzer, der Limpid ausführt, das Recht dazu geben, oder einen anderen Datenordner wählen.`,
+    `Der Speicher ${p['file']} lässt sich nicht schreiben (${p['detail']}). Dem Benutzer, der Limpid ausführt, das Recht dazu geben, oder einen anderen Datenordner nennen: um Protokolle nur anzusehen, eine Kopie von diesem.`,
   'store-disk-full': (p) =>
     `Auf der Platte von ${p['file']} ist kein Platz mehr: Es kann nichts mehr behalten werden. Platz schaffen (alte Aufzeichnungen, andere Dateien); die Aufzeichnung geht dann von selbst weiter.`,
   'store-corrupt': (p) =>
