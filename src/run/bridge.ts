@@ -159,9 +159,20 @@ async function begin(config: Config, source: OpenSource, store: Store, log: (lin
       run.stop();
       await outbox?.stop();
       await audit.stop();
-      store.close();
+      closeStore(store, runStore);
     },
   };
+}
+
+/** Throws Problem `store-samples-lost` where readings were never written: nothing of them is left after this. */
+function closeStore(store: Store, run: RunStore): void {
+  try {
+    store.close();
+  } catch (error) {
+    const lost = run.unkept();
+    if (!lost || !(error instanceof Problem)) throw error;
+    throw new Problem('store-samples-lost', { ...lost }, { cause: error });
+  }
 }
 
 /** The way to the firm, where one is set. */

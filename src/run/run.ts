@@ -385,11 +385,7 @@ export class Run implements BridgePort {
   /** Commit what is there and stop the timer. */
   stop(): void {
     this.stopTick();
-    try {
-      this.options.store.flush();
-    } catch (error) {
-      this.options.fault(error);
-    }
+    this.keeping.flush();
     this.live.sendRows();
   }
 }

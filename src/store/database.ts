@@ -108,9 +108,11 @@ export class Database {
     }
   }
 
+  /** The process that wrote its number last, where it still lives: another program may hold the file, too. */
   #holder(): string {
     try {
-      return readFileSync(this.#lockFile, 'utf8').trim();
+      const pid = readFileSync(this.#lockFile, 'utf8').trim();
+      return isAlive(Number(pid)) ? pid : '';
     } catch {
       return '';
     }
@@ -178,4 +180,15 @@ export type SqlValue = string | number | null | Uint8Array;
 export interface Statement {
   run(...values: SqlValue[]): void;
   rows(...values: SqlValue[]): unknown[];
+}
+
+function isAlive(pid: number): boolean {
+  if (!Number.isSafeInteger(pid) || pid <= 0) return false;
+  try {
+    process.kill(pid, 0);
+    return true;
+  } catch (error) {
+    // One of another user's may not be asked.
+    return error instanceof Error && 'code' in error && error.code === 'EPERM';
+  }
 }

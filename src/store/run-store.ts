@@ -154,6 +154,16 @@ export class SqliteRun implements RunStore {
     return this.#pending.length + this.#late.length;
   }
 
+  unkept(): { count: number; fromS: number } | null {
+    const waiting = [...this.#pending.slice(this.#committed), ...this.#late];
+    return waiting.length === 0
+      ? null
+      : {
+          count: waiting.length,
+          fromS: waiting.reduce((least, s) => Math.min(least, s.timeS), Number.POSITIVE_INFINITY),
+        };
+  }
+
   /** A picture of the moment of the call: what is appended while reading is not in it. */
   samples(fromS = Number.NEGATIVE_INFINITY, toS = Number.POSITIVE_INFINITY): Iterable<Sample> {
     const inside = (s: Sample): boolean => s.timeS >= fromS && s.timeS <= toS;

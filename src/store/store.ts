@@ -77,6 +77,8 @@ export interface RunStore {
   chunks(): readonly KeptChunk[];
   /** How many samples are in no closed chunk yet. */
   unchained(): number;
+  /** Samples that are in memory alone, and the time of the first; null: none. */
+  unkept(): { readonly count: number; readonly fromS: number } | null;
   /** Samples with fromS <= timeS <= toS, in time order, buffered ones included. */
   samples(fromS?: number, toS?: number): Iterable<Sample>;
   /** Late samples with fromS <= timeS <= toS, in the order in which they came, buffered ones included. */

@@ -70,6 +70,10 @@ export class MemoryRecord implements RunStore {
     return [];
   }
 
+  unkept(): null {
+    return null;
+  }
+
   unchained(): number {
     return this.#samples.length + this.#late.length;
   }

@@ -19,11 +19,13 @@ const elsewhere = 'Compare it with a copy made before: a sealed record, an expor
 /** Sentences of the store room, by code. */
 export const storeTexts = {
   'store-in-use': (p) =>
-    `The store ${p['file']} is in use by another Limpid${p['pid'] ? ` (process ${p['pid']})` : ''}. Stop that one, or give this one another data folder.`,
+    `The store ${p['file']} is in use by ${p['pid'] ? `another Limpid (process ${p['pid']})` : 'another program'}. Stop that one, or give this one another data folder.`,
   'store-not-writable': (p) =>
     `The store ${p['file']} cannot be written (${p['detail']}). Give the user who runs Limpid the right to write there, or name another data folder: to look at records alone, a copy of this one.`,
   'store-disk-full': (p) =>
     `No room left on the disk of ${p['file']}: nothing more can be kept. Make room (old recordings, other files); recording goes on by itself.`,
+  'store-samples-lost': (p) =>
+    `${Number(p['count']) === 1 ? 'The last reading' : `The last ${p['count']} readings`}, from ${Math.floor(Number(p['fromS']))} s of the run on, could not be written any more and ${Number(p['count']) === 1 ? 'is' : 'are'} lost: Limpid was stopped while the disk took nothing. All before is kept. Make room before the next start.`,
   'store-corrupt': (p) =>
     `The store ${p['file']} is damaged (${p['detail']}). Run "limpid salvage NEWFOLDER": it makes a new data folder from what can be read, and says what is lost; the damaged one stays as it is.`,
   'store-past-salvage': (p) =>

@@ -101,6 +101,7 @@ function fragile(speed = 1) {
     chunkBody: (chunk) => inner.chunkBody(chunk),
     chunks: () => inner.chunks(),
     unchained: () => inner.unchained(),
+    unkept: () => inner.unkept(),
     samples: (from, to) => inner.samples(from, to),
     lastTimeS: () => inner.lastTimeS(),
   };

@@ -59,6 +59,17 @@ describe('opening a store', () => {
     openStore(folder).close();
   });
 
+  test('held by a program that is no Limpid, no process is named, least of all one that is dead', () => {
+    const folder = place();
+    openStore(folder).close();
+    const other = new DatabaseSync(fileIn(folder));
+    other.exec('BEGIN EXCLUSIVE');
+    const dead = spawnSync(process.execPath, ['-e', '']).pid;
+    writeFileSync(join(folder, 'limpid.lock'), `${dead}\n`);
+    expect(problemOf(() => openStore(folder)).message).toContain('is in use by another program.');
+    other.close();
+  });
+
   test('another process is refused too', () => {
     const folder = place();
     const store = openStore(folder);
@@ -167,6 +178,7 @@ describe('a full disk', () => {
     expect(problemOf(() => run.flush()).code).toBe('store-disk-full');
     // What could not be committed is still there to be read, and is committed when there is room.
     expect([...run.samples()]).toHaveLength(3000);
+    expect(run.unkept()).toEqual({ count: 3000, fromS: 0 });
     expect(problemOf(() => store.close()).code).toBe('store-disk-full');
     const again = openStore(folder);
     const found = again.openRun('r1');
@@ -187,6 +199,7 @@ describe('a full disk', () => {
     expect(problemOf(() => run.flush()).code).toBe('store-disk-full');
     run.appendSample(sampleAt(500));
     expect([...run.samples()]).toHaveLength(5001);
+    expect(run.unkept()).toEqual({ count: 5001, fromS: 0 });
     expect(run.events()).toEqual([]);
   });
 });

@@ -19,11 +19,13 @@ const elsewhere = 'Mit einer früheren Kopie vergleichen: versiegeltes Protokoll
 /** Sentences of the store room in German, by code: a record that cannot be written is told on the page. */
 export const storeDe: Record<keyof typeof storeTexts, Text> = {
   'store-in-use': (p) =>
-    `Der Speicher ${p['file']} wird von einem anderen Limpid benutzt${p['pid'] ? ` (Prozess ${p['pid']})` : ''}. Dieses anhalten, oder dem hier einen anderen Datenordner geben.`,
+    `Der Speicher ${p['file']} wird von ${p['pid'] ? `einem anderen Limpid (Prozess ${p['pid']})` : 'einem anderen Programm'} benutzt. Dieses anhalten, oder dem hier einen anderen Datenordner geben.`,
   'store-not-writable': (p) =>
     `Der Speicher ${p['file']} lässt sich nicht schreiben (${p['detail']}). Dem Benutzer, der Limpid ausführt, das Recht dazu geben, oder einen anderen Datenordner nennen: um Protokolle nur anzusehen, eine Kopie von diesem.`,
   'store-disk-full': (p) =>
     `Auf der Platte von ${p['file']} ist kein Platz mehr: Es kann nichts mehr behalten werden. Platz schaffen (alte Aufzeichnungen, andere Dateien); die Aufzeichnung geht dann von selbst weiter.`,
+  'store-samples-lost': (p) =>
+    `${Number(p['count']) === 1 ? 'Der letzte Messwert' : `Die letzten ${p['count']} Messwerte`}, ab ${Math.floor(Number(p['fromS']))} s des Laufs, ${Number(p['count']) === 1 ? 'ließ' : 'ließen'} sich nicht mehr schreiben und ${Number(p['count']) === 1 ? 'ist' : 'sind'} verloren: Limpid wurde angehalten, als die Platte nichts mehr annahm. Alles davor ist behalten. Vor dem nächsten Start Platz schaffen.`,
   'store-corrupt': (p) =>
     `Der Speicher ${p['file']} ist beschädigt (${p['detail']}). „limpid salvage NEUERORDNER“ ausführen: Es macht aus dem Lesbaren einen neuen Datenordner und sagt, was verloren ist; der beschädigte bleibt, wie er ist.`,
   'store-past-salvage': (p) =>
