@@ -5,9 +5,10 @@ import { whoWords } from '../core/job/who.ts';
 import { say } from '../core/message/message.ts';
 import { stageOf } from '../core/job/stages.ts';
 import { alarmWords, priorityOf } from './alarm-words.ts';
-import { count, figure, moment } from './fact.ts';
+import { count, duration, figure, moment } from './fact.ts';
 import { dataText, eventsNamed, gapS } from '../core/audit/gather.ts';
 import { nameOf } from '../core/audit/outcome.ts';
+import { setBacks } from '../core/audit/set-back.ts';
 import { type Gathered, isByOtherKey, isChanged } from './gather.ts';
 import { quantity, sentence } from './in-units.ts';
 import { type EmitterRow, emitterRows } from './parts/emitter-rows.ts';
@@ -44,6 +45,7 @@ const others: readonly (readonly [EmitterRow['result'], string])[] = [
 export function exceptions(g: Gathered): string[] {
   return [
     ...unfit(g),
+    ...clockSetBack(g),
     ...overdoses(g),
     ...overridden(g),
     ...notDone(g, isGrave),
@@ -71,6 +73,17 @@ function unfit(g: Gathered): string[] {
     ? 'The seal is not the one that closed this record, so'
     : 'The record was changed, and';
   return [`${what} nothing in it is proved. ${say(first)}${rest}`, ...goneToo];
+}
+
+/** A jump beyond doubt; the audit looks closer. */
+const clockJumpS = 60;
+
+/** Else a run may end before it began, and nobody would know why. */
+function clockSetBack({ input }: Gathered): string[] {
+  return setBacks(input.entries, clockJumpS).map(
+    ({ span, byS }) =>
+      `The clock of the bridge was set back by ${duration(-byS)} between ${moment(span[0])} and ${moment(span[1])}: times of day before and after do not fit together, that of the seal among them. Times on the run's clock are right.`,
+  );
 }
 
 function overridden(g: Gathered): string[] {

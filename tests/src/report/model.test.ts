@@ -262,6 +262,17 @@ describe('marks', () => {
     expect(cut.facts.seal.fact).toHaveProperty('said', expect.stringContaining('cut short before anything was signed'));
   });
 
+  test('a clock that was set back is said: else a run is sealed before it began', () => {
+    const input = demoInput(run, { sealed: true });
+    const entries = input.entries.map((e, i) => ({
+      ...e,
+      wallAt: `2026-03-04T${i < input.entries.length - 1 ? '10' : '09'}:20:00.000Z`,
+    }));
+    const report = makeReport({ ...input, entries });
+    expect(report.exceptions[0]).toMatch(/^The clock of the bridge was set back by 1:00 h between 1:\S+ and 1:\S+: /);
+    expect(whole.exceptions.join()).not.toContain('set back');
+  });
+
   test('a sealing that was cut short before the one that stands is told beside it', () => {
     const seal = (timeS: number, key: string): RunEvent => ({
       timeS,

@@ -169,6 +169,16 @@ describe('what does not apply', () => {
     expect(found(imported)).toEqual([]);
   });
 
+  it('a clock that was set back is told of a rehearsal too, and where one entry alone stands behind it', () => {
+    const lastS = Math.max(...job().entries.map((e) => e.event.timeS));
+    const record = job({ wallOff: (t) => (t === lastS ? -7200 : 0) });
+    for (const simulated of [false, true])
+      expect(found({ ...record, head: { ...record.head, simulated } })).toContain('clock-changed');
+    expect(because({ ...job(), head: { ...job().head, simulated: true } })['clock-changed']).toBe(
+      'The water was simulated.',
+    );
+  });
+
   it('an open-vented system has no band of pressure', () => {
     const record = job({
       context: (c) => ({ ...c, system: 'open-vented' }),
