@@ -18,9 +18,15 @@ function reason(error: unknown): string {
   return causeOf(error);
 }
 
-/** Is it there at all? Throws Problem when it is there and cannot be looked at. */
+/** Is it there at all, as a file? */
 export function isFile(path: string): boolean {
-  return statSync(path, { throwIfNoEntry: false })?.isFile() ?? false;
+  try {
+    return statSync(path, { throwIfNoEntry: false })?.isFile() ?? false;
+  } catch (error) {
+    // What was given for its folder is a file: a report, a zip.
+    if (error instanceof Error && 'code' in error && error.code === 'ENOTDIR') return false;
+    throw error;
+  }
 }
 
 /** Opens a file that is not too large. Throws Problem. */

@@ -1,4 +1,4 @@
-import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Across, Group } from '../../core/audit/across.ts';
 import type { Audit } from '../../core/audit/audit.ts';
@@ -137,7 +137,9 @@ async function summariesIn(
   const { auditGathered } = await import('../../core/audit/audit.ts');
   const { gather } = await import('../../core/audit/gather.ts');
   const { summarise } = await import('../../core/audit/summary.ts');
-  if (!existsSync(folder)) throw new Problem('recording-no-folder', { folder });
+  const found = statSync(folder, { throwIfNoEntry: false });
+  if (!found) throw new Problem('recording-no-folder', { folder });
+  if (!found.isDirectory()) throw new Problem('recording-not-a-folder', { folder });
   const names = readdirSync(folder, { withFileTypes: true })
     .filter((e) => e.isDirectory() && existsSync(join(folder, e.name, 'recording.csv')))
     .map((e) => e.name)

@@ -21,7 +21,7 @@ export const recordingTexts = {
   'settings-range': (p) => `${p['file']}: ${p['name']} = ${p['found']} cannot be: ${p['detail']}.`,
   'recording-no-folder': (p) => `There is no folder ${p['folder']}. Check the path.`,
   'recording-not-a-folder': (p) =>
-    `${p['folder']} is a file, not a folder. A recording is a folder that holds recording.csv and context.json; unpack it first if it is a zip.`,
+    `${p['folder']} is a file, not a folder. A recording is a folder that holds recording.csv and context.json; unpack it first if it is a zip. A report bears no signature of its own: what proves it is the recording that it was made from.`,
   'recording-no-file': (p) => `${p['file']} is missing. ${p['remedy']}`,
   'recording-unreadable': (p) =>
     `${p['file']} cannot be read (${p['detail']}). Check the rights on the file and the disk.`,
@@ -115,13 +115,15 @@ export const recordingTexts = {
       : `${p['file']}: ${p['count']} rows (first: line ${p['line']}) cannot be used and were left out: what they tell, be it an opening, a pass or a stage, counts as never told. Mend them, then read the recording again.`,
   'recording-emitter-unknown': (p) =>
     `${p['file']}, line ${p['line']}: emitter "${p['found']}" is not in context.json; kept, without its litres.`,
-  'recording-file-changed': (p) => `${p['file']} is not as it was exported (datapackage.json holds another hash).`,
+  'recording-file-changed': (p) =>
+    `${p['file']} is not as it was exported (datapackage.json holds another hash). Take the recording from the export again.`,
   'recording-details-left-out': () =>
     'The names of the client and the place are left out of this copy; the record itself can be checked all the same.',
   'photo-kind': (p) =>
     `That is no photo this bridge can keep: it begins with ${p['begins']}. Send a JPEG or a PNG; the page makes one of whatever the camera gives.`,
   'photo-large': (p) =>
     `The photo has ${p['bytes']} bytes; ${p['limitBytes']} are the most. Take it at a smaller size.`,
-  'recording-file-gone': (p) => `${p['file']} was exported (datapackage.json names it) and is missing now.`,
+  'recording-file-gone': (p) =>
+    `${p['file']} was exported (datapackage.json names it) and is missing now. Take the recording from the export again.`,
   'recording-package-invalid': (p) => `${p['file']} is not a data package of ours (${p['detail']}); it was left aside.`,
 } satisfies Texts;

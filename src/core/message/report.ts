@@ -56,10 +56,10 @@ export const reportTexts = {
   'seal-first-cut-short': (p) =>
     `A sealing by ${p['by'] || 'somebody'}${onDay(p)}${withKey(p)} was cut short before anything was signed.`,
   'seal-other-key': (p) =>
-    `seal.json: the seal is by the key ${p['found']}, and not by the one that the record names. ${sealedBy(p)}`,
+    `seal.json: the seal is by the key ${p['found']}, and not by the one that the record names. ${sealedBy(p)} It was signed anew by somebody else: take it from an export or a backup made before.`,
   'seal-by-other': (p) =>
     `${sealedBy(p)} It is not sealed a second time under another name or key; the key here is ${p['own']}. Put the sealed copy back: take in an export of the run (limpid import), or the folder "sealed" from a backup. If there is none, only that name with that key can seal it again.`,
-  'seal-uncovered': (p) => `${p['file']} is not covered by the seal.`,
+  'seal-uncovered': (p) => `${p['file']} is not covered by the seal: it was put in later, and proves nothing.`,
 
   'report-open': (p) => `${p['file']} cannot be written (${p['detail']}). Check the path, the rights and the room.`,
   'report-no-subject': (p) =>

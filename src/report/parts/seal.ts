@@ -55,7 +55,7 @@ export function sealSection(g: Gathered): Section {
   if (!changed)
     blocks.push({
       kind: 'text',
-      text: 'The chain shows any change made after an entry was written, and the seal any change made after it was signed, to whoever compares the last entry and the fingerprint with this page. Neither proves that the sensor was in the water. With the recording at hand: limpid verify FOLDER.',
+      text: 'The chain shows any change made after an entry was written, and the seal any change made after it was signed, to whoever compares the last entry and the fingerprint with this page. Neither proves that the sensor was in the water. This report itself is not signed: what it says is proved by the recording. With that at hand, limpid verify FOLDER checks it, and limpid report FOLDER makes this report anew to be held beside it.',
     });
   if (chain && !changed)
     blocks.push({

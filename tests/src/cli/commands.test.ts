@@ -233,6 +233,14 @@ describe('bad input', () => {
     ['a data folder that is not there', () => ['runs', '--data', at('nothing')], 1, /nothing/],
     ['import of nothing', () => ['import', at('nowhere'), '--data', data], 1, /nowhere/],
     ['verify of nothing', () => ['verify', at('nowhere')], 1, /nowhere/],
+    [
+      'verify of a report',
+      () => ['verify', put('r.pdf', '%PDF-1.7')],
+      1,
+      /r\.pdf is a file.*the recording that it was/,
+    ],
+    ['import of a report', () => ['import', put('r.pdf', '%PDF-1.7'), '--data', data], 1, /r\.pdf is a file/],
+    ['audit across a file', () => ['audit', '--across', put('r.pdf', '%PDF-1.7')], 1, /r\.pdf is a file/],
     ['segment without columns', () => ['segment', put('t.csv', 'a,b\n1,2\n')], 2, /a, b/],
     [
       'segment of an unknown column',

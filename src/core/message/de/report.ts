@@ -52,10 +52,10 @@ export const reportDe: Record<Shown, Text> = {
   'seal-first-cut-short': (p) =>
     `Ein Versiegeln durch ${p['by'] || 'jemanden'}${onDay(p)}${withKey(p)} wurde unterbrochen, bevor etwas unterschrieben war.`,
   'seal-other-key': (p) =>
-    `seal.json: Das Siegel ist vom Schlüssel ${p['found']} und nicht von dem, den das Protokoll nennt. ${sealedBy(p)}`,
+    `seal.json: Das Siegel ist vom Schlüssel ${p['found']} und nicht von dem, den das Protokoll nennt. ${sealedBy(p)} Jemand anderes hat es neu unterschrieben: aus einer früheren Ausfuhr oder Sicherung nehmen.`,
   'seal-by-other': (p) =>
     `${sealedBy(p)} Unter einem anderen Namen oder mit einem anderen Schlüssel wird es nicht noch einmal versiegelt; der Schlüssel hier ist ${p['own']}. Die versiegelte Kopie zurückholen: eine Ausfuhr des Laufs einlesen (limpid import), oder den Ordner „sealed“ aus einer Sicherung zurücklegen. Gibt es keine, kann es nur dieser Name mit diesem Schlüssel noch einmal versiegeln.`,
-  'seal-uncovered': (p) => `${p['file']} ist vom Siegel nicht erfasst.`,
+  'seal-uncovered': (p) => `${p['file']} ist vom Siegel nicht erfasst: später dazugelegt, und beweist nichts.`,
   'photo-kind': (p) =>
     `Das ist kein Foto, das diese Brücke behalten kann: Es beginnt mit ${p['begins']}. JPEG oder PNG senden; die Seite macht eines aus allem, was die Kamera gibt.`,
   'photo-large': (p) => `Das Foto hat ${p['bytes']} Byte; ${p['limitBytes']} sind das Meiste. Kleiner aufnehmen.`,
