@@ -46,7 +46,7 @@ async function takeEvery({ options, out }: Input, store: Store, folder: string):
   const known = taken.filter((t) => t.known).length;
   for (const { from, remarks } of taken) for (const remark of remarks) out.say(`${from}: ${remark}`);
   const lines = [
-    `${taken.length - known} recordings were taken in, ${known} were here already, ${refused.length} were refused.`,
+    `Taken in: ${taken.length - known}; here already: ${known}; refused: ${refused.length}.`,
     ...refused.map((r) => `${r.from} was refused. ${r.why}`),
   ];
   out.result({ folder, taken, refused }, lines.join('\n'));

@@ -37,12 +37,13 @@ export const verify: Command = {
       simulated: check.seal.seal?.simulated ?? false,
       sealed_at: check.seal.seal?.sealed_at ?? '',
     };
-    out.result(
-      { sound: check.sound, chained: check.chain !== null, seal: sealed, samples: { rows, chained }, faults, remarks },
-      [verdictWords(check, folder), ...faults.map((f) => `  ${f.text}`), sealWords(sealed)].join('\n'),
-    );
     // Whoever names the keys to trust asks for one of them.
     const isTrusted = keys === undefined || (sealed.state === 'good' && sealed.known);
+    const untrusted = check.sound && !isTrusted ? [`Not proved: it is sealed by none of the keys in ${keys}.`] : [];
+    out.result(
+      { sound: check.sound, chained: check.chain !== null, seal: sealed, samples: { rows, chained }, faults, remarks },
+      [verdictWords(check, folder), ...faults.map((f) => `  ${f.text}`), sealWords(sealed), ...untrusted].join('\n'),
+    );
     return check.sound && isTrusted ? 0 : 1;
   },
 };

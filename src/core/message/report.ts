@@ -35,7 +35,7 @@ export const reportTexts = {
   'seal-not-ended': (p) =>
     `The run ${p['runId']} is still under way (stage "${p['stage']}"), so it was not sealed. Hand it over first, or seal it as it stands (limpid seal --unfinished).`,
   'seal-none': (p) =>
-    `The run ${p['runId']} is not sealed, so there is no comment beside it yet: write a note in the run itself.`,
+    `No sealed record of the run ${p['runId']} is here, so no comment can stand beside it: write a note in the run itself, or seal it first.`,
   'seal-no-samples': (p) => `The run ${p['runId']} holds no reading, so there is nothing to seal.`,
   'seal-run-closed': (p) =>
     `The run ${p['runId']} is sealed and takes nothing more. Write a comment beside it, or begin a new run.`,

@@ -144,7 +144,7 @@ describe('a recording with a row of events.csv that cannot be used', () => {
     expect([twice.code, twice.stdout]).toEqual([0, expect.stringContaining('was here already, as the run bad-row-al')]);
     expect([allTwice.code, allTwice.stdout]).toEqual([
       0,
-      expect.stringContaining('0 recordings were taken in, 1 were'),
+      expect.stringContaining('Taken in: 0; here already: 1; refused: '),
     ]);
   });
 

@@ -30,7 +30,7 @@ export const reportDe: Record<Shown, Text> = {
   'seal-not-ended': (p) =>
     `Der Lauf ${p['runId']} ist noch im Gang (Abschnitt „${p['stage']}“), darum wurde er nicht versiegelt. Erst übergeben.`,
   'seal-none': (p) =>
-    `Der Lauf ${p['runId']} ist nicht versiegelt, also gibt es noch keine Bemerkungen daneben: eine Notiz im Lauf selbst schreiben.`,
+    `Vom Lauf ${p['runId']} ist kein versiegeltes Protokoll da, also kann keine Bemerkung daneben stehen: eine Notiz im Lauf selbst schreiben, oder ihn erst versiegeln.`,
   'seal-no-samples': (p) => `Der Lauf ${p['runId']} enthält keinen Messwert, also gibt es nichts zu versiegeln.`,
   'seal-run-closed': (p) =>
     `Der Lauf ${p['runId']} ist versiegelt und nimmt nichts mehr an. Eine Bemerkung daneben schreiben, oder einen neuen Lauf beginnen.`,
