@@ -36,8 +36,10 @@ const makingFolder = (data: string, runId: string): string => `${sealedFolder(da
 export function sealNotHere(data: string, run: RunStore | null): Message | null {
   if (!run || sealOf(data, run.head.runId)) return null;
   const last = run.links(run.linkCount() - 1, 1)[0];
-  const isCutShort = existsSync(makingFolder(data, run.head.runId));
-  return otherSeal(last, { state: 'unsigned', fingerprint: '' }, isCutShort ? 'seal-cut-short' : 'seal-not-here');
+  const { runId } = run.head;
+  const isCutShort = existsSync(makingFolder(data, runId));
+  const gone = otherSeal(last, { state: 'unsigned', fingerprint: '' }, isCutShort ? 'seal-cut-short' : 'seal-not-here');
+  return gone && { ...gone, params: { ...gone.params, runId } };
 }
 
 /** The seal of a run of this store, or null when it has none. */

@@ -65,9 +65,11 @@ export function signingKey(data: string): SigningKey {
   const path = join(folder, keyName);
   try {
     mkdirSync(folder, { recursive: true, mode: 0o700 });
-    return existsSync(path) ? load(path) : make(path);
+    // The key itself is looked at, and not whether it can be seen: one that is hidden from this user is no reason for another.
+    return statSync(path, { throwIfNoEntry: false }) ? load(path) : make(path);
   } catch (error) {
     if (error instanceof Problem) throw error;
+    if (!existsSync(folder)) throw new Problem('seal-key-not-made', { path, detail: causeOf(error) }, { cause: error });
     return refuse(path, causeOf(error));
   }
 }

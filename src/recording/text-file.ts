@@ -18,14 +18,14 @@ function reason(error: unknown): string {
   return causeOf(error);
 }
 
-/** Is it there at all, as a file? */
+/** Is it there at all, as a file? Throws Problem when it cannot be looked at. */
 export function isFile(path: string): boolean {
   try {
     return statSync(path, { throwIfNoEntry: false })?.isFile() ?? false;
   } catch (error) {
     // What was given for its folder is a file: a report, a zip.
     if (error instanceof Error && 'code' in error && error.code === 'ENOTDIR') return false;
-    throw error;
+    throw new Problem('recording-unreadable', { file: path, detail: reason(error) }, { cause: error });
   }
 }
 

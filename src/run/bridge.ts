@@ -17,6 +17,7 @@ import type { BenchPort } from '../server/bench-port.ts';
 import type { HealthPort } from '../server/health.ts';
 import type { BridgePort } from '../server/port.ts';
 import type { RecordPort } from '../server/record-routes.ts';
+import { sealNotHere } from '../recording/sealed.ts';
 import { openStore } from '../store/open.ts';
 import type { RunHead, RunStore, Store } from '../store/store.ts';
 import type { Afterwards } from './afterwards/afterwards.ts';
@@ -215,6 +216,8 @@ function takeRun(config: Config, source: OpenSource, store: Store): Taken {
   const { context, remarks } = contextFor(config, source);
   if (current && isSame(config, source, current.head) && !config.startNew && !hasEnded(current))
     return { runStore: current, resumed: true, remarks };
+  const gone = sealNotHere(config.data, current);
+  if (gone?.code === 'seal-cut-short') remarks.push(say(gone));
   const startedAt = new Date(source.clock.wallMs()).toISOString();
   const runId = freeId(store, startedAt, installationOf(config.data));
   // Which rehearsal it is, whatever it is called: by this a later start goes on with it. A replayed run is none.

@@ -12,7 +12,8 @@ import { filesNamed, keepDetails, keepPhoto, readNamed, runFolder, typeOf } from
 import { addComment, readComments, sealedFolder, sealOf, sealRun } from '../recording/sealed.ts';
 import { verifyStored } from '../recording/stored.ts';
 import { signingKey } from '../recording/signing-key.ts';
-import { fingerprint, inFours } from '../core/seal/seal.ts';
+import { type SealNamed, sealNamed } from '../core/seal/named.ts';
+import { fingerprint, inFours, type Seal } from '../core/seal/seal.ts';
 import type { Refusal } from '../server/port.ts';
 import type { RecordState } from '../server/protocol.ts';
 import type { RecordPort } from '../server/record-routes.ts';
@@ -49,9 +50,15 @@ export function liveRecord(run: Run, store: RunStore, data: string, clock: Pick<
       orRefusal(() => {
         if (!unfinished) readyToSeal(store);
         const engineer = run.course.state.job.handedOver?.data['engineer'];
-        const name = by || (typeof engineer === 'string' && engineer.trim()) || 'not named';
-        const seal = sealRun(data, store, { by: name, who, timeS: store.lastTimeS(), wallAt: now() });
-        run.closeRecord();
+        // A sealing that was cut short is ended by who began it.
+        const name = by || sealBegun(store)?.by || (typeof engineer === 'string' && engineer.trim()) || 'not named';
+        let seal: Seal;
+        try {
+          seal = sealRun(data, store, { by: name, who, timeS: store.lastTimeS(), wallAt: now() });
+        } finally {
+          // Its entry closes the record, whether the rest could be written or not.
+          if (sealBegun(store)) run.closeRecord();
+        }
         drawn.clear();
         return { sealedAt: seal.sealed_at, head: inFours(seal.head), key: seal.key };
       }),
@@ -82,6 +89,11 @@ export function liveRecord(run: Run, store: RunStore, data: string, clock: Pick<
       return bytes && { bytes, type: typeOf(file) };
     },
   };
+}
+
+/** Who sealed, or began to, as the record's last entry says; null: nobody. */
+function sealBegun(store: RunStore): SealNamed | null {
+  return sealNamed(store.links(store.linkCount() - 1, 1)[0]);
 }
 
 /** Conflicts with how the run stands, and what was wrong with what was sent; all else is the machine's. */

@@ -113,12 +113,16 @@ export function RecordView({ isSigned }: { isSigned: boolean }) {
       <section class="record" aria-label={t('Seal')}>
         <h3>{t('Seal')}</h3>
         <p>
-          {isSigned
-            ? t('Sealing signs the record and closes it: from then on it takes nothing more, only comments beside it.')
-            : t('Once it is signed, the record can be sealed.')}
+          {sealed
+            ? t('The sealing was cut short, and nothing is signed yet. Mend what was in the way, then seal it again.')
+            : isSigned
+              ? t(
+                  'Sealing signs the record and closes it: from then on it takes nothing more, only comments beside it.',
+                )
+              : t('Once it is signed, the record can be sealed.')}
         </p>
         <Fingerprint label={t('Key of this bridge')} text={state.fingerprint} />
-        {isSigned && mayWrite && (
+        {(isSigned || sealed) && mayWrite && (
           <HoldButton
             className="keep seal"
             hold

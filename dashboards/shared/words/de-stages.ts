@@ -77,6 +77,8 @@ export const germanStages = {
   Keep: 'Behalten',
   Seal: 'Siegel',
   Sealed: 'Versiegelt',
+  'The sealing was cut short, and nothing is signed yet. Mend what was in the way, then seal it again.':
+    'Das Versiegeln wurde unterbrochen, und noch ist nichts unterschrieben. Beheben, was im Weg war, dann noch einmal versiegeln.',
   'Sealing signs the record and closes it: from then on it takes nothing more, only comments beside it.':
     'Das Siegel unterschreibt das Protokoll und schließt es: Danach werden nur noch Bemerkungen daneben angenommen.',
   'For the next job, start the bridge again: it begins a new run by itself.':

@@ -25,7 +25,7 @@ export const reportTexts = {
   'seal-key-open': (p) =>
     `The signing key ${p['path']} can be read by other users (mode ${p['mode']}), so a seal made with it would prove little. Set its mode to 600; if others may have read it, make a new one with limpid seal --new-key.`,
   'seal-key-unusable': (p) =>
-    `The signing key ${p['path']} cannot be used (${p['detail']}). Put it back from a backup; or move it away, and the next seal makes a new one.`,
+    `The signing key ${p['path']} cannot be used (${p['detail']}). If it is another user's, give it to the one who runs Limpid; else put it back from a backup, or move it away, and the next seal makes a new one.`,
   'seal-key-not-made': (p) =>
     `A new signing key cannot be written to ${p['path']} (${p['detail']}), so nothing was sealed. Check the rights and the room on the disk, then seal again.`,
   'seal-known-keys': (p) =>
@@ -52,7 +52,7 @@ export const reportTexts = {
   'seal-gone': (p) => `${sealedBy(p)} The seal is gone: seal.json is not here. ${again}`,
   'seal-not-here': sealNotHere,
   'seal-cut-short': (p) =>
-    `${sealedBy(p)} But that sealing was cut short before anything was signed. Seal the run again under that name (limpid seal); if the key was replaced since, the new entry says so.`,
+    `${sealedBy(p)} But that sealing was cut short before anything was signed. Seal it again under that name: limpid seal ${p['runId']} --by "${p['by'] || 'NAME'}". If the key was replaced since, the new entry says so.`,
   'seal-first-cut-short': (p) =>
     `A sealing by ${p['by'] || 'somebody'}${onDay(p)}${withKey(p)} was cut short before anything was signed.`,
   'seal-other-key': (p) =>

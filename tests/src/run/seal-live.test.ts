@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
@@ -16,13 +16,14 @@ const data = mkdtempSync(join(tmpdir(), 'limpid-seal-live-'));
 const config = readConfig({ data, simulate: 'rehearsal', speed: '20' }, {});
 let bridge: Bridge;
 let server: RunningServer;
+const faults: string[] = [];
 
 test('what the run is judged by stands in the head of its record', () => {
   expect(bridge.head.settings).toEqual(defaultLineSettings);
 });
 
 beforeAll(async () => {
-  bridge = await startBridge(config, () => undefined);
+  bridge = await startBridge(config, (line) => void (line.startsWith('fault of the run') && faults.push(line)));
   const { port, record } = bridge;
   server = await startServer({
     host: '127.0.0.1',
@@ -89,7 +90,22 @@ test('a run under way has a draft, is sealed when told so, takes nothing more, a
   expect(await recordNow()).toMatchObject({ seal: null, check: null, comments: [] });
   const early = await post('/api/runs/current/seal', { by: 'A. Engineer' });
   expect(early).toMatchObject({ status: 409, body: { code: 'seal-not-ended' } });
-  expect(await post('/api/runs/current/seal', { by: 'A. Engineer', unfinished: true })).toMatchObject({ status: 200 });
+  // A photo that nobody can look at: the entry is made, the record is not.
+  const { file = '' } = bridge.port.view().photos[0] ?? {};
+  const photo = join(data, 'beside', bridge.head.runId, file);
+  const picture = readFileSync(photo);
+  rmSync(photo);
+  symlinkSync(photo, photo);
+  const cutShort = await post('/api/runs/current/seal', { by: 'A. Engineer', unfinished: true });
+  expect(cutShort).toMatchObject({ status: 503, body: { code: 'recording-unreadable' } });
+  expect(bridge.port.view().sealed).toBe(true);
+  expect(await recordNow()).toMatchObject({ seal: null, check: null });
+  await wait(200);
+  expect(faults).toEqual([]);
+  rmSync(photo);
+  writeFileSync(photo, picture);
+  // By nobody in particular: it is ended by who began it.
+  expect(await post('/api/runs/current/seal', {})).toMatchObject({ status: 200 });
   const again = await post('/api/runs/current/seal', { by: 'A. Engineer', unfinished: true });
   expect(again).toMatchObject({ status: 409, body: { code: 'seal-already' } });
 

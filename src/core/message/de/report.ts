@@ -22,7 +22,7 @@ export const reportDe: Record<Shown, Text> = {
   'seal-key-open': (p) =>
     `Der Schlüssel zum Versiegeln ${p['path']} ist für andere Benutzer lesbar (Rechte ${p['mode']}), ein Siegel damit würde wenig beweisen. Die Rechte auf 600 setzen; haben ihn andere vielleicht gelesen, mit limpid seal --new-key einen neuen machen.`,
   'seal-key-unusable': (p) =>
-    `Der Schlüssel zum Versiegeln ${p['path']} ist nicht zu gebrauchen (${p['detail']}). Aus einer Sicherung zurücklegen; oder wegräumen, dann macht das nächste Siegel einen neuen.`,
+    `Der Schlüssel zum Versiegeln ${p['path']} ist nicht zu gebrauchen (${p['detail']}). Gehört er einem anderen Benutzer, ihn dem geben, der Limpid ausführt; sonst aus einer Sicherung zurücklegen, oder wegräumen, dann macht das nächste Siegel einen neuen.`,
   'seal-key-not-made': (p) =>
     `Ein neuer Schlüssel zum Versiegeln kann nicht nach ${p['path']} geschrieben werden (${p['detail']}), also wurde nichts versiegelt. Rechte und Platz auf der Platte prüfen, dann noch einmal versiegeln.`,
   'seal-already': (p) =>
@@ -48,7 +48,7 @@ export const reportDe: Record<Shown, Text> = {
   'seal-not-here': (p) =>
     `${sealedBy(p)} Die versiegelte Kopie ist nicht da: Sie wurde weggenommen, oder sie ist noch nicht gekommen. Eine Ausfuhr des Laufs wieder einlesen (limpid import), oder den Ordner „sealed“ aus einer Sicherung zurücklegen; bis dahin kann niemand dieses Protokoll gegen das Unterschriebene prüfen.`,
   'seal-cut-short': (p) =>
-    `${sealedBy(p)} Aber dieses Versiegeln wurde unterbrochen, bevor etwas unterschrieben war. Den Lauf unter diesem Namen noch einmal versiegeln (limpid seal); wurde der Schlüssel inzwischen ersetzt, sagt es der neue Eintrag.`,
+    `${sealedBy(p)} Aber dieses Versiegeln wurde unterbrochen, bevor etwas unterschrieben war. Unter diesem Namen noch einmal versiegeln: limpid seal ${p['runId']} --by "${p['by'] || 'NAME'}". Wurde der Schlüssel inzwischen ersetzt, sagt es der neue Eintrag.`,
   'seal-first-cut-short': (p) =>
     `Ein Versiegeln durch ${p['by'] || 'jemanden'}${onDay(p)}${withKey(p)} wurde unterbrochen, bevor etwas unterschrieben war.`,
   'seal-other-key': (p) =>
