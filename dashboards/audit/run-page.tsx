@@ -133,7 +133,7 @@ function SealWords({ seal, state }: { seal: SealView | null; state: RunPage['run
     seal.keyName === null ? `a key that is not known here: ${seal.fingerprint}` : `the key of ${seal.keyName}`;
   return (
     <span class={`seal is-${seal.state}`}>
-      {seal.state === 'intact' ? 'Seal intact' : 'Changed after it was sealed'}, by {key}
+      {seal.state === 'intact' ? `Seal intact, by ${key}` : `Sealed by ${key}, and changed since`}
     </span>
   );
 }

@@ -4,7 +4,7 @@ import type { Message } from '../core/message/message.ts';
 import { Problem } from '../core/message/problem.ts';
 import { genesisHash } from '../core/seal/chain.ts';
 import { type ChainEnd, verifyChain } from '../core/seal/verify.ts';
-import { sealEvent } from '../core/seal/named.ts';
+import { entryNamed, sealEvent } from '../core/seal/named.ts';
 import { samplesKept, samplesKeptSchema, sha256 } from '../store/rows.ts';
 import type { RunStore, StoredEvent } from '../store/store.ts';
 import { otherSeal } from './other-seal.ts';
@@ -83,9 +83,9 @@ function chainFaults(run: RunStore, links: readonly StoredEvent[], sealed: Recor
   const end = sealed && endOf(sealed);
   const verdict = verifyChain(run.head, links, sha256, end ?? undefined);
   if (!verdict.intact)
-    return verdict.faults.map(({ kind, index, count = 1 }) => ({
+    return verdict.faults.map(({ kind, index, position, count = 1 }) => ({
       code: 'stored-chain-broken',
-      params: { kind, index, count },
+      params: { kind, index, count, ...entryNamed(kind, links[position]) },
     }));
   // Of a sealed chain that is broken itself the seal still knows the end.
   const expected = sealed?.seal.seal?.head;

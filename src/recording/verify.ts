@@ -3,6 +3,7 @@ import { Problem } from '../core/message/problem.ts';
 import { genesisHash } from '../core/seal/chain.ts';
 import { type ChainVerdict, verifyChain } from '../core/seal/verify.ts';
 import { samplesKept, samplesKeptSchema, sha256 } from '../store/rows.ts';
+import { entryNamed } from '../core/seal/named.ts';
 import { agreement, type ChunkFault, chunkFaults, chunkMessage, lateName } from './agree.ts';
 import { changedWhere } from './locate.ts';
 import { changedFiles, namedFaults, type Parts, readParts } from './read.ts';
@@ -111,7 +112,14 @@ function checkParts(parts: Parts): Found {
     for (const { kind, index, position, count = 1 } of verdict.faults)
       faults.push({
         code: 'recording-chain-broken',
-        params: { file: 'chain.jsonl', kind, index, count, line: position + 2 },
+        params: {
+          file: 'chain.jsonl',
+          kind,
+          index,
+          count,
+          line: position + 2,
+          ...entryNamed(kind, chain?.links[position]),
+        },
       });
   const disagrees = agreement(parts);
   if (disagrees) faults.push({ code: disagrees.code, params: disagrees.params });

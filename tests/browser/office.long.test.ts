@@ -154,7 +154,7 @@ describe.skipIf(!hasChromium)('the office in a browser (chromium)', () => {
     writeFileSync(file, whole.subarray(0, whole.length - 100));
     await open('#run=run-20260407-0004');
     await expect.poll(() => page.locator('.finding').first().innerText()).toContain('Record was changed');
-    expect(await page.locator('.seal.is-changed').innerText()).toContain('Changed after it was sealed');
+    expect(await page.locator('.seal.is-changed').innerText()).toMatch(/Sealed by .*, and changed since/);
     writeFileSync(file, whole);
     await open('#run=run-20260407-0004');
     await expect.poll(() => page.locator('.finding').first().innerText()).not.toContain('Record was changed');

@@ -2,14 +2,16 @@ import type { Texts } from './texts.ts';
 
 /** What `verifyChain` found, by its kind. */
 export const chainWords: Texts = {
-  changed: (p) => `entry ${p['index']} was changed after it was kept`,
+  changed: (p) => `${entry(p)} was changed after it was kept`,
   dropped: (p) => `${entries(p)} missing`,
   truncated: (p) => `${entries(p)} missing at the end`,
-  swapped: (p) => `entry ${p['index']} was moved to another place`,
-  inserted: (p) => `entry ${p['index']} was put in later`,
+  swapped: (p) => `${entry(p)} was moved to another place`,
+  inserted: (p) => `${entry(p)} was put in later`,
   head: () => 'what the run began with (title, survey, settings) was changed after it was kept',
 };
 
+/** With what it says now, so that it is found on a page. */
+const entry = (p: Parameters<Texts[string]>[0]): string => `entry ${p['index']}${p['named'] ? ` (${p['named']})` : ''}`;
 const entries = (p: Parameters<Texts[string]>[0]): string =>
   Number(p['count'] ?? 1) === 1 ? `entry ${p['index']} is` : `${p['count']} entries from ${p['index']} on are`;
 

@@ -30,3 +30,13 @@ export function sealNamed(last: Told | undefined): SealNamed | null {
 export function sealsCutShort(entries: readonly Told[]): SealNamed[] {
   return entries.flatMap((entry) => sealNamed(entry) ?? []).slice(0, -1);
 }
+
+/** What an entry says now, for a fault of a chain that is the entry's own: changed or not, by this it is found again. */
+export function entryNamed(
+  kind: string,
+  entry: { readonly event: { readonly event: string; readonly timeS: number } } | undefined,
+): { named?: string } {
+  return entry && ['changed', 'swapped', 'inserted'].includes(kind)
+    ? { named: `${entry.event.event}, ${Math.round(entry.event.timeS)} s` }
+    : {};
+}

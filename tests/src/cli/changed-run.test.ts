@@ -65,7 +65,7 @@ describe('a sealed run that was changed in the store', () => {
       'an event',
       `UPDATE events SET link = replace(link, '"event":"agitate-end"', '"event":"agitate-start"')
         WHERE idx = (SELECT min(idx) FROM events WHERE link LIKE '%agitate-end%')`,
-      /entry \d+ was changed after it was kept/,
+      /entry \d+ \(\S+, \d+ s\) was changed after it was kept/,
     ],
     [
       'samples',

@@ -59,7 +59,7 @@ describe('a run of the store is held to its chain, its samples and its seal', ()
       'an event changed',
       `UPDATE events SET link = replace(link, '"emitter":"hall"', '"emitter":"loft"') WHERE id = 'first'`,
       'stored-chain-broken',
-      /entry 0 was changed after it was kept/,
+      /entry 0 \(\S+, \d+ s\) was changed after it was kept/,
     ],
     ['an event taken out', `DELETE FROM events WHERE id = 'first'`, 'stored-chain-broken', /entry 0 is missing/],
     [

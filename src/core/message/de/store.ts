@@ -3,14 +3,15 @@ import type { Params, Text } from './figure.ts';
 
 /** What `verifyChain` found, by its kind. */
 const chainWords: Readonly<Record<string, Text>> = {
-  changed: (p) => `Eintrag ${p['index']} wurde geändert, nachdem er behalten war`,
+  changed: (p) => `${entry(p)} wurde geändert, nachdem er behalten war`,
   dropped: (p) => entries(p),
   truncated: (p) => `${entries(p)} am Ende`,
-  swapped: (p) => `Eintrag ${p['index']} wurde an eine andere Stelle versetzt`,
-  inserted: (p) => `Eintrag ${p['index']} wurde später eingeschoben`,
+  swapped: (p) => `${entry(p)} wurde an eine andere Stelle versetzt`,
+  inserted: (p) => `${entry(p)} wurde später eingeschoben`,
   head: () => 'womit der Lauf begann (Titel, Aufnahme, Einstellungen), wurde danach geändert',
 };
 
+const entry = (p: Params): string => `Eintrag ${p['index']}${p['named'] ? ` (${p['named']})` : ''}`;
 const entries = (p: Params): string =>
   Number(p['count'] ?? 1) === 1 ? `Eintrag ${p['index']} fehlt` : `${p['count']} Einträge ab ${p['index']} fehlen`;
 

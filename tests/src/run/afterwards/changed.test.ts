@@ -89,7 +89,9 @@ it('a run changed in the store is found, sealed or not', async () => {
     [sealed, 'changed'],
     [unsealed, 'changed'],
   ] as const) {
-    expect((await opened(runId)).join()).toMatch(/limpid\.sqlite: entry \d+ was changed after it was kept/);
+    expect((await opened(runId)).join()).toMatch(
+      /limpid\.sqlite: entry \d+ \(\S+, \d+ s\) was changed after it was kept/,
+    );
     const seal = await audit.seal(runId);
     expect([seal.state, seal.fingerprint === '']).toEqual([state, runId === unsealed]);
     const report = await audit.file(runId, 'report.html', { paper: 'a4', channels: [] });
