@@ -7,8 +7,6 @@ import { z } from 'zod';
 import { commands } from '../../../src/cli/commands.ts';
 import { version } from '../../../src/cli/version.ts';
 import { analyseAnswerSchema } from './analyse-answer.ts';
-import { openStore } from '../../../src/store/open.ts';
-import { headOf } from '../../contracts/store.contract.ts';
 import { limpid } from './command-line.ts';
 
 let root = '';
@@ -174,19 +172,6 @@ describe('runs', () => {
     }
     const { stdout } = await limpid('runs', '--data', at('starts'));
     for (const [i, [, said]] of starts.entries()) expect(stdout).toContain(`s${i}  ${said}  `);
-  });
-
-  it('are under way until their end was told', async () => {
-    const store = openStore(at('ended'));
-    const run = store.createRun(headOf('r1'));
-    store.setCurrentRun('r1');
-    store.close();
-    expect((await limpid('runs', '--data', at('ended'))).stdout).toContain('under way');
-    const again = openStore(at('ended'));
-    const event = { timeS: 1, event: 'stage:end', emitter: '', note: '' };
-    again.openRun(run.head.runId)?.appendEvent({ id: 'end-1', event, who: 'loopback', wallAt: '' });
-    again.close();
-    expect((await limpid('runs', '--data', at('ended'))).stdout).not.toContain('under way');
   });
 });
 
