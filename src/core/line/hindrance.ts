@@ -35,7 +35,8 @@ export function hindrance(c: Case): Reason | null {
   const { record } = passes;
   const because = (code: string, figures = {}): Reason => ({ code, figures });
   if (passes.isUnderWay) return because('passing');
-  if (passes.sinceL < passes.neededL || passes.isUntold(c.timeS)) return because(unanswered(record));
+  if (passes.sinceL < passes.neededL) return because(unanswered(record));
+  if (passes.isUntold(c.timeS)) return because('untold-to-come');
   const isUntouched = record.passes.length === 0 && record.pulses.length === 0;
   if (isUntouched && (c.timeS - record.fromS < settings.noPassWaitS || passes.sinceL < passes.unseenL))
     return because('no-pass-yet');

@@ -372,5 +372,5 @@ const lateEndS = 4;
 /** Seconds between two fits where nothing hangs on one. */
 const calmEveryS = 3;
 /** Hindrances that are a wait for water, not for it to clear. */
-const unansweredCodes = new Set(['not-answered', 'no-water-yet']);
+const unansweredCodes = new Set(['not-answered', 'no-water-yet', 'untold-to-come']);
 const waitingCodes = new Set(['passing', ...unansweredCodes, 'no-pass-yet']);

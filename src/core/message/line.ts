@@ -41,6 +41,8 @@ export const lineTexts = {
   'not-answered': (p) => `The water of the last pass has not come by yet: ${flowed(p)}.`,
   'no-water-yet': (p) =>
     `No pass has been marked yet; ${figure(p['litresSincePassL'])} l since it was opened, ${figure(p['litresNeededL'])} l needed.`,
+  'untold-to-come': (p) =>
+    `A pulse came that no pass explains: if you shook, the rest of its water is still on its way; ${standing(p)}.`,
   'no-pass-yet': (p) => `${standing(p)}; no pass has been marked yet.`,
   'over-limit': (p) => `${standing(p)}, not yet surely under ${figure(p['limitNtu'])}; ${flowed(p)}.`,
   'rest-to-come': (p) => `${standing(p)}, but about ${percent(p['restShare'])} of what was set free is still to come.`,

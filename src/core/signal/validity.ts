@@ -83,9 +83,16 @@ export class Validity {
       this.movedSd = this.readingSd;
     }
     this.rail(sample.timeS, ntu);
-    if (ntu >= this.darkNtu) this.darkFromS = Number.NaN;
-    else if (Number.isNaN(this.darkFromS)) this.darkFromS = sample.timeS;
-    return !this.isOver(sample.timeS) && !this.isStuck() && ntu >= this.darkNtu;
+    const isLight = this.seeLight(sample.timeS, ntu);
+    return !this.isOver(sample.timeS) && !this.isStuck() && isLight;
+  }
+
+  /** What was dark is light again only well over the level of dark: a dead lamp scatters, too. */
+  private seeLight(timeS: number, ntu: number): boolean {
+    const isLight = ntu >= (Number.isNaN(this.darkFromS) ? 1 : lightAgain) * this.darkNtu;
+    if (isLight) this.darkFromS = Number.NaN;
+    else if (Number.isNaN(this.darkFromS)) this.darkFromS = timeS;
+    return isLight;
   }
 
   /**
@@ -151,5 +158,7 @@ function centralChance(a: number): number {
   return Math.min(0.999999, Math.max(1e-6, 1 - poly * Math.exp(-x * x)));
 }
 
+/** A reading over so many times the level of dark is light again. Chosen, no source: that is 15 % of the background. */
+const lightAgain = 3;
 /** Every turbidity sensor scatters by at least this share of a high reading (usual: 1-4 %). */
 const readingShare = 0.01;

@@ -29,6 +29,8 @@ export const lineDe: Record<keyof typeof lineTexts, Text> = {
   'not-answered': (p) => `Das Wasser des letzten Durchgangs ist noch nicht da: ${flowed(p)}.`,
   'no-water-yet': (p) =>
     `Noch kein Durchgang gemeldet; ${figure(p['litresSincePassL'])} l seit dem Öffnen, ${figure(p['litresNeededL'])} l nötig.`,
+  'untold-to-come': (p) =>
+    `Ein Puls kam, den kein Durchgang erklärt: Wurde geschüttelt, ist der Rest seines Wassers noch unterwegs; ${standing(p)}.`,
   'no-pass-yet': (p) => `${standing(p)}; noch kein Durchgang gemeldet.`,
   'over-limit': (p) => `${standing(p)}, noch nicht sicher unter ${figure(p['limitNtu'])}; ${flowed(p)}.`,
   'rest-to-come': (p) => `${standing(p)}, aber etwa ${percent(p['restShare'])} des Gelösten kommen noch.`,

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { analyseRecording } from '../../../../src/core/analyse-recording.ts';
 import { createAnalysis } from '../../../../src/core/analyse.ts';
-import { type MadeRun, makeRun, oneVisit, type Recipe } from './made-run.ts';
+import { gaussian, type MadeRun, makeRun, oneVisit, type Recipe } from './made-run.ts';
 
 const noEcho = { echoShare: 0, echoShareSd: 0.01 };
 const quiet: Recipe = { endS: 420, events: oneVisit, pulses: [{ atS: 118, peakNtu: 200, tauS: 15 }] };
@@ -45,7 +45,36 @@ describe('a reading that does not move', () => {
   });
 });
 
+describe('a burst that nobody told of', () => {
+  it('keeps a clear away as a pass would, and says so, while an emitter may give it', () => {
+    const pulses = [...(quiet.pulses ?? []), { atS: 300, peakNtu: 40, tauS: 15 }];
+    const saidS = reasons(makeRun({ ...quiet, pulses })).get('untold-to-come') ?? Number.NaN;
+    expect(saidS).toBeGreaterThan(300);
+    expect(saidS).toBeLessThan(345);
+  });
+
+  it('is no pass where it is gone faster than an emitter can empty: bubbles', () => {
+    const burst = makeRun({ ...quiet, reading: (ntu, t) => (t > 300 && t < 306 ? ntu + 40 : ntu) });
+    expect(reasons(burst).has('untold-to-come')).toBe(false);
+    const analysis = analyseRecording(burst.context, burst.samples, burst.events, { settings: noEcho });
+    expect(analysis.visits[0]?.pulses).toHaveLength(2);
+    expect(analysis.visits[0]?.clears.at(-1)?.from_s).toBeLessThan(330);
+  });
+});
+
 describe('a reading of nought', () => {
+  it('is a dark lamp also while it scatters, and stays one until there is light again', () => {
+    const g = gaussian(5);
+    const dead = makeRun({
+      ...quiet,
+      hz: 10,
+      backgroundNtu: 8,
+      reading: (ntu, t) => (t > 300 ? step(0.1, Math.max(0, 0.1 + 0.15 * g())) : ntu),
+    });
+    expect(reasons(dead).get('dark')).toBeLessThanOrEqual(305);
+    expect(first(dead)).toMatchObject({ withheld: true, code: 'dark' });
+  });
+
   it('is no dark lamp where the converter has no step between it and the water', () => {
     // 6 NTU reads 10 or 0 by chance; 3 NTU, when the loop has cleared, always 0.
     const falling = makeRun({
