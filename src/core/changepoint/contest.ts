@@ -2,7 +2,9 @@ import { type Cost, costOf, type Partition } from './cost.ts';
 import { ArCost } from './cost-ar.ts';
 import { MeanCovCost } from './cost-mean-cov.ts';
 import { MeanVarCost } from './cost-mean-var.ts';
-import { SumCost } from './multivariate.ts';
+import { spreadDoubt } from './doubt.ts';
+import { roundingOf, stillFloor } from './still.ts';
+import { ScaledCost, SumCost } from './multivariate.ts';
 import { optimal } from './optimal.ts';
 import { pelt } from './pelt.ts';
 import { curveSquares } from './smooth.ts';
@@ -65,17 +67,48 @@ function tied(columns: readonly Float64Array[], phi: readonly number[], settings
   const n = columns[0]?.length ?? 0;
   if (d < 2 || d > mostTied || !settings.shapes.includes('mean-var')) return [];
   const least = Math.max(settings.least, 8, 3 * d);
+  const tie = tieOf(columns, phi);
+  const found = pelt(tie.cost, tiePrice(n, d) * tie.doubt, least).changepoints;
+  return [[], found].map((changepoints) => ({ shape: 'mean-cov', phi, changepoints, score: tie.score(changepoints) }));
+}
+
+interface Tie {
+  readonly cost: MeanCovCost;
+  /** What the gain of a change is divided by: see `spreadDoubt`. */
+  readonly doubt: number;
+  score(changepoints: readonly number[]): number;
+}
+
+function tieOf(columns: readonly Float64Array[], phi: readonly number[]): Tie {
+  const d = columns.length;
+  const n = columns[0]?.length ?? 0;
   const fresh = columns.map((c, j) => innovations(c, phi[j] ?? 0));
   const cost = new MeanCovCost(fresh, fresh.map(spreadFloor));
+  const doubt = fresh.reduce((s, c) => s + spreadDoubt(c), 0) / d;
+  const whole = cost.between(0, n);
   const start = phi.reduce((s, f) => s - Math.log(1 - f * f), 0);
   const base =
     start + phi.reduce((s, f) => s + (f > 0 ? Math.log(n) : 0), 0) + ((d * (d - 1)) / 2) * Math.log(n) - n * d;
-  return [[], pelt(cost, tiePrice(n, d), least).changepoints].map((changepoints) => ({
-    shape: 'mean-cov',
-    phi,
-    changepoints,
-    score: costOf(cost, changepoints) + changepoints.length * tiePrice(n, d) + base,
-  }));
+  const score = (changepoints: readonly number[]): number =>
+    whole + (costOf(cost, changepoints) - whole) / doubt + changepoints.length * tiePrice(n, d) + base;
+  return { cost, doubt, score };
+}
+
+/** Levels with their own spread: the gain of a change counts for less where tails are heavy (`spreadDoubt`). */
+class SpreadScore {
+  readonly cost: Cost;
+  private readonly whole: number;
+
+  constructor(columns: readonly Float64Array[]) {
+    const n = columns[0]?.length ?? 0;
+    const costs = columns.map((c) => new MeanVarCost(c, spreadFloor(c)));
+    this.cost = new SumCost(costs.map((c, j) => new ScaledCost(c, 1 / spreadDoubt(columns[j] ?? new Float64Array(0)))));
+    this.whole = costs.reduce((s, c) => s + c.between(0, n), 0) - this.cost.between(0, n) - n * columns.length;
+  }
+
+  of(changepoints: readonly number[], price: number): number {
+    return this.whole + costOf(this.cost, changepoints) + changepoints.length * price;
+  }
 }
 
 function tiePrice(n: number, d: number): number {
@@ -175,27 +208,32 @@ export function scoreOf(
   const d = columns.length;
   const price = changePrice(shape, n, d);
   if (shape === 'curve') return smooth(columns).score;
+  if (shape === 'mean-var') return new SpreadScore(columns).of(changepoints, price);
   if (shape === 'mean-cov')
-    return (
-      costOf(new MeanCovCost(columns, columns.map(spreadFloor)), changepoints) +
-      changepoints.length * tiePrice(n, d) -
-      n * d
-    );
+    return tieOf(
+      columns,
+      columns.map((c) => bestFit(c, 'mean', changepoints).phi),
+    ).score(changepoints);
   let score = price * changepoints.length;
-  for (const c of columns) {
-    if (shape === 'mean-var') {
-      score += costOf(new MeanVarCost(c, spreadFloor(c)), changepoints) - n;
-      continue;
-    }
-    // A column that a cut explains to the last digit leaves rounding only, which must not decide between cuts.
-    const least = n * spreadFloor(c);
-    const fits = memories.map((phi) => {
-      const s = Math.max(costOf(new ArCost(c, shape, phi), changepoints), least);
-      return n * Math.log(s / n) - (changepoints.length + 1) * Math.log(1 - phi * phi) + (phi > 0 ? Math.log(n) : 0);
-    });
-    score += Math.min(...fits) + (shape === 'line' ? Math.log(n) : 0);
-  }
+  for (const c of columns) score += bestFit(c, shape, changepoints).score + (shape === 'line' ? Math.log(n) : 0);
   return score;
+}
+
+/** The memory of the noise that serves given changes of one column best, and their score without the price of the changes. */
+function bestFit(
+  c: Float64Array,
+  shape: 'mean' | 'line',
+  changepoints: readonly number[],
+): { phi: number; score: number } {
+  const n = c.length;
+  // A column that a cut explains to the last digit leaves rounding only, which must not decide between cuts.
+  const least = n * Math.max(spreadFloor(c), stillFloor(c));
+  const fits = memories.map((phi) => {
+    const s = Math.max(costOf(new ArCost(c, shape, phi), changepoints), least);
+    const start = (changepoints.length + 1) * Math.log(1 - phi * phi);
+    return { phi, score: n * Math.log(s / n) - start + (phi > 0 ? Math.log(n) : 0) };
+  });
+  return fits.reduce((a, b) => (b.score < a.score ? b : a));
 }
 
 function explain(
@@ -211,14 +249,15 @@ function explain(
   const memory = phi.reduce((s, f) => s + (f > 0 ? logN : 0), 0);
   const base = d * (shape === 'line' ? 1 : 0) * logN + memory;
   if (shape === 'mean-var') {
-    const cost = new SumCost(columns.map((c) => new MeanVarCost(c, spreadFloor(c))));
-    const p = pelt(cost, price, Math.max(settings.least, 8));
-    return [{ shape, phi, changepoints: p.changepoints, score: p.total - n * d }];
+    const spread = new SpreadScore(columns);
+    const { changepoints } = pelt(spread.cost, price, Math.max(settings.least, 8));
+    return [{ shape, phi, changepoints, score: spread.of(changepoints, price) }];
   }
   // Each segment starts its noise at the stationary law: its normaliser is part of the likelihood.
   const start = phi.reduce((s, f) => s - Math.log(1 - f * f), 0);
   const plain = columns.map((c, j) => new ArCost(c, shape, phi[j] ?? 0));
   const whole = plain.map((c) => Math.max(c.between(0, n) / n, 1e-300));
+  const floors = columns.map(stillFloor);
   const out: Explanation[] = [];
   const seen = new Set<string>();
   const judge = (changepoints: readonly number[]): void => {
@@ -228,7 +267,7 @@ function explain(
     let score = base + start + changepoints.length * (price + start);
     for (const [j, c] of plain.entries()) {
       const used = d * parametersOf(shape) * (changepoints.length + 1);
-      const s = Math.max(costOf(c, changepoints), 1e-12 * (whole[j] ?? 0) * n, 1e-300);
+      const s = Math.max(costOf(c, changepoints), Math.max(1e-12 * (whole[j] ?? 0), floors[j] ?? 0) * n, 1e-300);
       score += n * Math.log(s / Math.max(1, n)) + (n * used) / (d * Math.max(1, n - used));
     }
     out.push({ shape, phi, changepoints, score });
@@ -247,17 +286,10 @@ function explain(
 
 /**
  * A stretch flatter than a twentieth of the usual noise, or than a converter's step can show, is a sensor's doing, not a
- * regime of its own. The step is the least difference between two values; its rounding has the variance step^2 / 12.
+ * regime of its own.
  */
 function spreadFloor(x: Float64Array): number {
   let s = 0;
   for (let i = 1; i < x.length; i++) s += ((x[i] ?? 0) - (x[i - 1] ?? 0)) ** 2;
-  const sorted = x.slice().sort();
-  let step = Number.POSITIVE_INFINITY;
-  for (let i = 1; i < sorted.length; i++) {
-    const d = (sorted[i] ?? 0) - (sorted[i - 1] ?? 0);
-    if (d > 0 && d < step) step = d;
-  }
-  const rounding = Number.isFinite(step) ? (step * step) / 12 : 0;
-  return Math.max((s / Math.max(1, x.length)) * 0.0025, rounding, 1e-300);
+  return Math.max((s / Math.max(1, x.length)) * 0.0025, roundingOf(x), 1e-300);
 }

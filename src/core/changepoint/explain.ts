@@ -6,9 +6,9 @@ import { MeanVarCost } from './cost-mean-var.ts';
 import { SlopeCost } from './cost-slope.ts';
 import { SumCost } from './multivariate.ts';
 import { fpop } from './fpop.ts';
-import { noiseSdByDifferences } from '../quantity/robust.ts';
 import { deseasoned, seasonOf, withoutSpikes } from './prepare.ts';
 import { blockMeans } from './smooth.ts';
+import { noiseOf } from './still.ts';
 import { tinyChange } from './tiny.ts';
 import { inWindows } from './windows.ts';
 
@@ -22,7 +22,7 @@ const blocks = 700;
  * Fewer than eight rows: see `tinyChange`. Tables over 1000 rows are first cut in means of blocks (each row counts), then each change is placed to the row.
  */
 export function explainTable(columns: readonly Float64Array[]): readonly number[] {
-  const moving = columns.filter((c) => c.some((v) => v !== c[0]));
+  const moving = columns.filter(moves);
   const rows = moving[0]?.length ?? 0;
   if (rows < 8) return tinyChange(moving);
   const single = moving[0];
@@ -42,11 +42,17 @@ export function explainTable(columns: readonly Float64Array[]): readonly number[
   return inLogs.score + jacobian < plain.score ? inLogs.changepoints : plain.changepoints;
 }
 
+function moves(column: Float64Array): boolean {
+  return column.some((v) => v !== column[0]);
+}
+
 function explainScaled(columns: readonly Float64Array[]): Explanation {
   const rows = columns[0]?.length ?? 0;
   let season = 0;
-  const clean = columns.map((c) => {
-    const calm = withoutSpikes(c);
+  // A column that moved in lone spikes alone is left with nothing to tell.
+  const calmed = columns.map((c) => withoutSpikes(c)).filter(moves);
+  if (calmed.length === 0) return { shape: 'mean', phi: [], changepoints: [], score: 0 };
+  const clean = calmed.map((calm) => {
     const found = seasonOf(calm);
     if (!found) return calm;
     season += found.period * Math.log(Math.min(rows, direct));
@@ -78,7 +84,7 @@ function atFullLength(columns: readonly Float64Array[], found: Explanation): Exp
     if (score < best.score) best = { shape, phi: columns.map(() => 0), changepoints, score };
   };
   const rows = columns[0]?.length ?? 0;
-  const sds = columns.map((c) => noiseSdByDifferences(c) || stepSd(c));
+  const sds = columns.map(noiseOf);
   const only = columns.length === 1 ? columns[0] : undefined;
   const sd = sds[0] ?? 1;
   if (only)
@@ -91,18 +97,11 @@ function atFullLength(columns: readonly Float64Array[], found: Explanation): Exp
   if (size === 1) consider('mean-var', windowed(columns, 'mean-var', sds, 1));
   for (; rows / size > direct; size *= finer) {
     const blocked = size > 1 ? columns.map((c) => blockMeans(c, size)) : columns;
-    const noise = size > 1 ? blocked.map((c) => noiseSdByDifferences(c) || stepSd(c)) : sds;
+    const noise = size > 1 ? blocked.map(noiseOf) : sds;
     if (!only) consider('mean', windowed(blocked, 'mean', noise, size), size);
     if (size > 1) consider('line', windowed(blocked, 'line', noise, size), size);
   }
   return best;
-}
-
-/** Scatter of a column that hardly ever moves (a coarse sensor's, a setting): all its steps, shared out over its rows. */
-function stepSd(column: Float64Array): number {
-  let squares = 0;
-  for (let i = 1; i < column.length; i++) squares += ((column[i] ?? 0) - (column[i - 1] ?? 0)) ** 2;
-  return Math.sqrt(squares / (2 * Math.max(1, column.length - 1)));
 }
 
 /** Cells beyond which the finest cut is in blocks too: its time grows with the cells. */

@@ -37,3 +37,29 @@ export class SumCost implements Cost {
     }
   }
 }
+
+/** A cost that counts for less, or for more. */
+export class ScaledCost implements Cost {
+  readonly n: number;
+  readonly least: number;
+  readonly parameters: number;
+  private readonly cost: Cost;
+  private readonly factor: number;
+
+  constructor(cost: Cost, factor: number) {
+    this.cost = cost;
+    this.factor = factor;
+    this.n = cost.n;
+    this.least = cost.least;
+    this.parameters = cost.parameters;
+  }
+
+  between(from: number, to: number): number {
+    return this.factor * this.cost.between(from, to);
+  }
+
+  fill(starts: Int32Array, count: number, to: number, out: Float64Array): void {
+    this.cost.fill(starts, count, to, out);
+    for (let i = 0; i < count; i++) out[i] = this.factor * (out[i] ?? 0);
+  }
+}

@@ -1,4 +1,5 @@
-import { median, noiseSdByDifferences, quantile } from '../quantity/robust.ts';
+import { median, quantile } from '../quantity/robust.ts';
+import { noiseOf } from './still.ts';
 
 /**
  * Values with lone spikes brought back to their neighbours: one or two values that stand off from the three on either
@@ -7,7 +8,7 @@ import { median, noiseSdByDifferences, quantile } from '../quantity/robust.ts';
 export function withoutSpikes(values: Float64Array, width = 5): Float64Array {
   const n = values.length;
   const out = values.slice();
-  const sd = noiseSdByDifferences(values);
+  const sd = noiseOf(values);
   if (!(sd > 0)) return out;
   for (let run = 1; run <= 2; run++)
     for (let i = 3; i + run + 3 <= n; i++) {
