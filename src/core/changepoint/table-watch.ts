@@ -1,5 +1,6 @@
-import { madSd, median } from '../quantity/robust.ts';
 import { glrThreshold } from './arl.ts';
+import { Course, sureSlope } from './course.ts';
+import { Feature, furthestFor, longestDated, stretches, traceOf, wildest } from './feature.ts';
 
 export interface TableWatchSettings {
   /** First rows: the normal regime. Nothing is declared in them. */
@@ -18,148 +19,13 @@ export interface TableAlarm {
   readonly onsetRow: number;
 }
 
-/** Stretches that are looked at, rows; nothing shorter than three rows declares, so a lone spike cannot. */
-const stretches = [3, 4, 5, 7, 10, 14, 20, 28, 40, 56, 80] as const;
-
-/** How far back an onset may be dated, rows. */
-const longestDated = 120;
-
-/** A standardised value further out than this counts as this far at most: a wild value weighs no more than a clear one. */
-const furthest = 6;
-
-/** Share of the bound that one wild value may come to in the shortest stretch: it must not declare. */
-const wildShare = 0.6;
-
-/** How far a value counts: as a wild one may, and where a short reference asks for much evidence, as far as five rows need to declare. */
-function furthestFor(bound: number, rows: number): number {
-  return Math.max(Math.min(furthest, wildest(bound, rows)), 1.1 * bound * Math.sqrt(1 / 5 + 1 / rows));
-}
-
-/** How far all wild rows of the shortest stretch together may lie. */
-function wildest(bound: number, rows: number): number {
-  const [least] = stretches;
-  return wildShare * bound * least * Math.sqrt(1 / least + 1 / rows);
-}
-
-/** Noise of a column that never moved: a billionth of its level. */
-function traceOf(mean: number): number {
-  return 1e-9 * Math.max(1e-3, Math.abs(mean));
-}
-
-/** One derived series: standardised by its reference, with the reference's own memory in the weights. */
-class Feature {
-  mean = 0;
-  sd = 1;
-  /** Standard deviation of the mean of a stretch, in sd of one value, per stretch: learned, so memory is in it. */
-  spread: number[] = [];
-  furthest = furthest;
-  readonly sums: Float64Array;
-  count = 0;
-
-  constructor(size: number) {
-    this.sums = new Float64Array(size);
-  }
-
-  learn(values: readonly number[]): void {
-    this.mean = median(values);
-    let sd = madSd(values);
-    const plain = Math.sqrt(values.reduce((s, v) => s + (v - this.mean) ** 2, 0) / Math.max(1, values.length - 1));
-    // Half the plain deviation is the least that a MAD is believed: a coarse converter has a MAD of nought.
-    sd = Math.max(sd, 0.5 * plain);
-    // Noise that was seen is believed down to rounding; a column that never moved is given a trace of it.
-    sd = sd > 0 ? Math.max(sd, 1e-15 * Math.abs(this.mean)) : traceOf(this.mean);
-    this.sd = sd;
-    const z = values.map((v) => this.standard(v));
-    this.mean += sd * (z.reduce((s, v) => s + v, 0) / z.length);
-    this.spread = spreads(values.map((v) => this.standard(v)));
-  }
-
-  standard(v: number): number {
-    const z = (v - this.mean) / this.sd;
-    return Math.max(-this.furthest, Math.min(this.furthest, z));
-  }
-
-  push(v: number): void {
-    const mask = this.sums.length - 1;
-    const sum = (this.sums[this.count & mask] ?? 0) + this.standard(v);
-    this.count++;
-    this.sums[this.count & mask] = sum;
-  }
-
-  clear(): void {
-    this.count = 0;
-    this.sums[0] = 0;
-  }
-
-  /** Rows since the change, at a declaration: the stretch of any length that stands out most. */
-  dated(n: number): number {
-    const mask = this.sums.length - 1;
-    const now = this.sums[this.count & mask] ?? 0;
-    let level = 0;
-    let rows = 1;
-    let i = 0;
-    for (let k = 1; k <= Math.min(this.count, longestDated); k++) {
-      while (i + 1 < stretches.length && (stretches[i + 1] ?? 0) <= k) i++;
-      const factor = (this.spread[i] ?? 1) / Math.sqrt(1 / (stretches[i] ?? 1) + 1 / n);
-      const z = Math.abs(now - (this.sums[(this.count - k) & mask] ?? 0)) / (k * factor * Math.sqrt(1 / k + 1 / n));
-      if (z <= level) continue;
-      level = z;
-      rows = k;
-    }
-    return rows;
-  }
-
-  /** Greatest standardised stretch mean that ends now. */
-  top(): number {
-    const mask = this.sums.length - 1;
-    const now = this.sums[this.count & mask] ?? 0;
-    let level = 0;
-    for (let i = 0; i < stretches.length; i++) {
-      const k = stretches[i] ?? 1;
-      if (k > this.count) break;
-      const mean = (now - (this.sums[(this.count - k) & mask] ?? 0)) / k;
-      const z = Math.abs(mean) / (this.spread[i] ?? 1);
-      if (z > level) level = z;
-    }
-    return level;
-  }
-}
-
-/**
- * Standard deviation of stretch means of the reference, per stretch length: at least what white noise gives, never
- * falling faster than seen, and with the uncertainty of the reference mean itself. Where the reference is too short
- * for a length (under eight stretches), the trend of the shorter ones goes on.
- */
-function spreads(z: readonly number[]): number[] {
-  const n = z.length;
-  const sums = [0];
-  for (const v of z) sums.push((sums[sums.length - 1] ?? 0) + v);
-  const whole = Math.max(1, Math.sqrt(z.reduce((s, v) => s + v * v, 0) / n));
-  const out: number[] = [];
-  let factor = whole;
-  let growth = 1;
-  for (const k of stretches) {
-    if (n >= 8 * k) {
-      let s = 0;
-      let m = 0;
-      for (let i = 0; i + k <= n; i++) {
-        s += (((sums[i + k] ?? 0) - (sums[i] ?? 0)) / k) ** 2;
-        m++;
-      }
-      const seen = Math.max(factor, Math.sqrt((s / m) * k));
-      growth = out.length > 0 ? Math.min(1.25, seen / factor) : 1;
-      factor = seen;
-    } else factor *= growth;
-    out.push(factor * Math.sqrt(1 / k + 1 / n));
-  }
-  return out;
-}
-
 /**
  * Watches several columns at once for a change of any mean, any spread, or of how columns go together, against the
  * first rows of the table: a window-limited likelihood ratio for each column's mean, for each column's row-to-row
  * spread, and for the Mahalanobis distance. One threshold for all, from the false-alarm budget shared among them.
- * After a declaration the new regime is learned and watched in its turn. Causal; bounded memory and cost per row.
+ * After a declaration the new regime is learned and watched in its turn. What a line since the last change explains better than
+ * a step is no change: the line is the regime from there on, so that a ramp is told once, and its end. Causal; bounded memory and
+ * cost per row.
  */
 export class TableWatch {
   private readonly columns: number;
@@ -177,7 +43,11 @@ export class TableWatch {
   private needed: number;
   private readonly growTo: number;
   private first = true;
+  private changes = 0;
   private scale: { sd: number; spread: number[] }[] = [];
+  /** Rows of the present regime so far, and each column's course through them, in units of its noise from its first level on. */
+  private age = 0;
+  private courses: { of: Course; from: number; unit: number }[] = [];
 
   constructor(columns: number, settings: TableWatchSettings) {
     if (!(settings.reference >= 8))
@@ -201,24 +71,30 @@ export class TableWatch {
     if (this.recent.length > longestDated) this.recent.shift();
     if (this.learned === 0) {
       this.held.push([...values]);
+      this.age++;
       if (this.held.length >= this.needed) this.learn();
       this.last = values;
       return null;
     }
-    const derived = this.derive(values, this.last);
+    const derived = this.derive(values, this.last, this.age);
     this.last = values;
     if (this.held.length < this.growTo) this.held.push([...values]);
     let level = 0;
     let loudest: Feature | null = null;
     for (const [j, f] of this.features.entries()) {
-      f.push(derived[j] ?? 0);
+      f.push(derived[j] ?? 0, this.age);
       const top = f.top();
       if (top <= level) continue;
       level = top;
       loudest = f;
     }
+    this.follow(values, this.age);
+    this.age++;
     const bound = this.margin * studentBound(this.threshold, this.learned);
-    if (loudest && level > bound) return this.declare(row, loudest.dated(this.learned));
+    if (loudest && level > bound) {
+      const rows = loudest.dated(this.learned);
+      return this.isRamp(loudest, rows, bound) ? null : this.declare(row, rows);
+    }
     if (this.held.length >= 2 * this.learned && level < 0.6 * bound) this.learn();
     return null;
   }
@@ -230,6 +106,8 @@ export class TableWatch {
     // The new regime: a part of the reference's length is enough to know its means, the noise being known already.
     this.needed = Math.max(20, Math.min(60, Math.round(this.reference / 4)));
     this.held = kept.slice(-this.needed).map((r) => [...r.values]);
+    this.age = this.held.length;
+    this.changes += 1;
     this.learned = 0;
     if (this.held.length >= this.needed) this.learn();
     return { saidRow: row, onsetRow };
@@ -240,20 +118,94 @@ export class TableWatch {
     return j >= this.columns && j < 2 * this.columns;
   }
 
-  private derive(values: readonly number[], before: readonly number[] | null): number[] {
+  /** Take a row into the courses of its columns; a wild value counts as far as it may. */
+  private follow(values: readonly number[], age: number): void {
+    this.courses.forEach((course, j) => course.of.add(age, this.inCourse(j, values[j] ?? 0, age)));
+  }
+
+  private inCourse(j: number, value: number, age: number): number {
+    const f = this.features[j];
+    const course = this.courses[j];
+    if (!f || !course) return 0;
+    return (f.mean + f.slope * age + f.sd * f.standard(value, age) - course.from) / course.unit;
+  }
+
+  /** Whether what stands out in the last rows is a ramp; each column that it explains is held against its line from now on. */
+  private isRamp(loudest: Feature, rows: number, bound: number): boolean {
+    const at = this.features.indexOf(loudest);
+    if (this.isMove(at)) return false;
+    const asked = at < this.columns ? [at] : this.courses.map((_, j) => j);
+    const said = asked.map((j) => ({ j, is: this.explains(j, rows, bound) }));
+    if (said.some((s) => s.is === 'step') || !said.some((s) => s.is === 'line')) return false;
+    for (const { j, is } of said) if (is === 'line') this.adopt(j);
+    if (this.joint) this.again(2 * this.columns, (values, age) => Math.log1p(this.distance(values, age)));
+    return true;
+  }
+
+  /**
+   * What explains a column since its last change: one line, a step before the last `rows`, or what is held already. A level is
+   * told from a line by the squares that each leaves; a line is left for two when these gain `leaveLine` of what an alarm asks.
+   */
+  private explains(j: number, rows: number, bound: number): 'line' | 'step' | 'neither' {
+    const f = this.features[j];
+    const course = this.courses[j];
+    if (!f || !course) return 'neither';
+    const after = new Course();
+    this.recent.slice(-rows).forEach((r, i) => {
+      const age = this.age - rows + i;
+      after.add(age, this.inCourse(j, r.values[j] ?? 0, age));
+    });
+    const before = course.of.without(after);
+    const line = course.of.aboutLine();
+    const isLine = f.slope !== 0;
+    const cut = isLine ? before.aboutLine() + after.aboutLine() : before.aboutMean() + after.aboutMean();
+    const held = { level: (f.mean - course.from) / course.unit, slope: f.slope / course.unit };
+    const asked = (bound * f.memoryOf(rows, this.learned) * (f.sd / course.unit)) ** 2;
+    if (course.of.aboutLine(held) - Math.min(line, cut) < 0.5 * asked) return 'neither';
+    return line < cut + (isLine ? leaveLine * asked : 0) ? 'line' : 'step';
+  }
+
+  private adopt(j: number): void {
+    const f = this.features[j];
+    const course = this.courses[j];
+    if (!f || !course) return;
+    const { level, slope } = course.of.line();
+    const values = this.held.map((r) => r[j] ?? 0);
+    const known = sureSlope(values);
+    // A slope in the rows that were learned from had counted for noise.
+    if (known !== 0 && f.slope === 0 && this.changes === 0) {
+      f.learn(values, known);
+      this.scale[j] = { sd: f.sd, spread: [...f.spread] };
+    }
+    f.mean = course.from + course.unit * level;
+    f.slope = course.unit * slope;
+    this.again(j, (values) => values[j] ?? 0);
+  }
+
+  /** Look at the last rows of the regime anew, as they stand now. */
+  private again(j: number, valueOf: (values: readonly number[], age: number) => number): void {
+    const rows = this.recent.slice(-this.age);
+    this.features[j]?.clear();
+    rows.forEach((r, i) => {
+      const age = this.age - rows.length + i;
+      this.features[j]?.push(valueOf(r.values, age), age);
+    });
+  }
+
+  private derive(values: readonly number[], before: readonly number[] | null, age: number): number[] {
     const out = [...values];
     for (let j = 0; j < this.columns; j++) {
       const move = Math.abs((values[j] ?? 0) - (before?.[j] ?? values[j] ?? 0));
       out.push(Math.log(move + (this.floors[j] ?? 1e-12)));
     }
-    if (this.joint) out.push(Math.log1p(this.distance(values)));
+    if (this.joint) out.push(Math.log1p(this.distance(values, age)));
     return out;
   }
 
   private floors: number[] = [];
 
-  private distance(values: readonly number[]): number {
-    const z = values.map((v, j) => this.features[j]?.standard(v) ?? 0);
+  private distance(values: readonly number[], age: number): number {
+    const z = values.map((v, j) => this.features[j]?.standard(v, age) ?? 0);
     let sum = 0;
     for (let i = 0; i < z.length; i++)
       for (let j = 0; j < z.length; j++) sum += (z[i] ?? 0) * (this.inverse[i]?.[j] ?? 0) * (z[j] ?? 0);
@@ -267,7 +219,11 @@ export class TableWatch {
     // A lone wild value makes two moves.
     const farMove = wildest(bound, rows.length) / 2;
     this.features.forEach((f, j) => (f.furthest = this.isMove(j) ? farMove : far));
-    for (let j = 0; j < this.columns; j++) this.features[j]?.learn(rows.map((r) => r[j] ?? 0));
+    for (let j = 0; j < this.columns; j++) {
+      const values = rows.map((r) => r[j] ?? 0);
+      // The first rows are the normal regime: a slope in so few of them would be drawn on for ever.
+      this.features[j]?.learn(values, this.first ? 0 : sureSlope(values));
+    }
     if (this.first) {
       // Moves far under the usual one are all alike: the floor keeps their logarithm from running away.
       this.floors = Array.from({ length: this.columns }, (_, j) => {
@@ -277,11 +233,13 @@ export class TableWatch {
       });
       if (this.joint) this.inverse = this.inverseCovariance();
     }
-    const derived = rows.map((r, i) => this.derive(r, i > 0 ? (rows[i - 1] ?? null) : null)).slice(1);
+    const derived = rows.map((r, i) => this.derive(r, i > 0 ? (rows[i - 1] ?? null) : null, i)).slice(1);
     for (let j = this.columns; j < this.features.length; j++) this.features[j]?.learn(derived.map((d) => d[j] ?? 0));
     this.features.forEach((f, j) => this.temper(f, j, rows.length));
     this.first = false;
     this.learned = rows.length;
+    this.courses = this.features.slice(0, this.columns).map((f) => ({ of: new Course(), from: f.mean, unit: f.sd }));
+    rows.forEach((r, i) => this.follow(r, i));
   }
 
   /** A later regime is never taken for quieter than the reference was: its few rows cannot show that. */
@@ -304,7 +262,7 @@ export class TableWatch {
 
   private inverseCovariance(): number[][] {
     const d = this.columns;
-    const z = this.held.map((r) => r.map((v, j) => this.features[j]?.standard(v) ?? 0));
+    const z = this.held.map((r, i) => r.map((v, j) => this.features[j]?.standard(v, i) ?? 0));
     const a = Array.from({ length: d }, (_, i) =>
       Array.from({ length: 2 * d }, (_, j) => {
         if (j >= d) return j - d === i ? 1 : 0;
@@ -326,6 +284,9 @@ export class TableWatch {
     return a.map((r) => r.slice(d));
   }
 }
+
+/** Less, and a line that is drawn on beyond the few rows it was learned from would be left by chance. */
+const leaveLine = 0.75;
 
 /** A scale learned from n rows widens the threshold as the likelihood ratio of Student's t asks. */
 function studentBound(b: number, n: number): number {
