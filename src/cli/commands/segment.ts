@@ -34,7 +34,7 @@ async function runSegment({ args, options, out }: Input): Promise<number> {
   const penalty = penaltyOf(options);
   if (reference !== undefined && method !== 'online') throw new WrongUse('--reference goes with --method online.');
   if (penalty !== undefined && method !== 'pelt') throw new WrongUse('--penalty goes with --method pelt.');
-  const { readTable, columnNames, columnOf, timeNumber } = await import('../table.ts');
+  const { readTable, columnNames, columnOf, timesOf, isHeaderless } = await import('../table.ts');
   const { segment: find } = await import('../../core/changepoint/segment.ts');
   const { remarksOn } = await import('../../core/changepoint/remarks.ts');
   const table = readTable(args[0] ?? '');
@@ -45,10 +45,12 @@ async function runSegment({ args, options, out }: Input): Promise<number> {
   const input: SegmentInput = {
     columns: names.map((name) => ({ name, values: columnOf(table, name) })),
     method,
-    ...(time === undefined ? {} : { time: columnOf(table, time, timeNumber) }),
+    ...(time === undefined ? {} : { time: timesOf(table, time) }),
     ...(reference === undefined ? {} : { reference }),
     ...(penalty === undefined ? {} : { penalty }),
   };
+  if (isHeaderless(table))
+    out.say(say({ code: 'table.number-header', params: { file: table.name, names: names.join(', ') } }));
   const result = find(input);
   if ('refused' in result) {
     const { code, params } = result.refused;

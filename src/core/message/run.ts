@@ -185,7 +185,12 @@ const tableTexts = {
   'table.wide': (p) =>
     `${p['file']}, line ${p['line']}: ${p['found']} cells under a header of ${p['expected']}. Put cells that hold the separator in quotes.`,
   'table.not-a-number': (p) =>
-    `${p['file']}, row ${p['row']} (counted from 0), column ${p['column']}: "${p['found']}" is no number. Leave the cell empty where a value is missing.`,
+    `${p['file']}, row ${p['row']} (counted from 0), column ${p['column']}: "${p['found']}" is no number. ${p['hint']}`,
+  'table.no-time': (p) =>
+    `${p['file']}, row ${p['row']} (counted from 0), column ${p['column']}: "${p['found']}" is no time. Give seconds, or a date and time such as 2026-01-31 14:05:00; or leave --time out.`,
+  'table.no-text': (p) => `${p['file']} is not a table in plain text. In a spreadsheet, save it as CSV.`,
+  'table.number-header': (p) =>
+    `${p['file']}: the first line holds numbers (${p['names']}) and was taken for the names of the columns, not for a row. If it is a row, put a header above it.`,
 } satisfies Texts;
 
 /** Sentences of the run room, by code. */

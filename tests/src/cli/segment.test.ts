@@ -7,7 +7,7 @@ import { limpid } from './command-line.ts';
 
 const root = mkdtempSync(join(tmpdir(), 'limpid-segment-'));
 afterAll(() => rmSync(root, { recursive: true, force: true }));
-const put = (name: string, text: string): string => {
+const put = (name: string, text: string | Uint8Array): string => {
   writeFileSync(join(root, name), text);
   return join(root, name);
 };
@@ -83,6 +83,40 @@ describe('segment', () => {
   });
 });
 
+describe('a table as other programs write it', () => {
+  const values = Array.from({ length: 40 }, (_, i) => (i < 20 ? i % 3 : 40 + (i % 3)));
+  const changes = async (file: string, ...more: string[]): Promise<unknown> =>
+    parse((await limpid('segment', file, '--json', ...more)).stdout);
+
+  it('in Windows-1252 or UTF-16 keeps the names of its columns', async () => {
+    const text = ['Temp °C', ...values].join('\n');
+    const marked = Buffer.concat([Buffer.from([0xff, 0xfe]), Buffer.from(text, 'utf16le')]);
+    for (const bytes of [Buffer.from(text, 'latin1'), marked, Buffer.from(text, 'utf8')])
+      expect(await changes(put('named.csv', bytes), '--columns', 'Temp °C')).toMatchObject({ changepoints: [20] });
+  });
+
+  it('with a running number that has no name is asked for no column', async () => {
+    const text = [',level', ...values.map((v, i) => `${i},${v}`)].join('\n');
+    expect(await changes(put('numbered.csv', text))).toMatchObject({ changepoints: [20] });
+  });
+
+  it.each([
+    ['dots', (day: number) => `${day}.02.2024 10:00`],
+    ['slashes, one over 12', (day: number) => `${day}/02/2024 10:00`],
+    ['slashes, the month first', (day: number) => `02/${day}/2024 10:00`],
+  ])('with dates by %s reads them in their order', async (_, date) => {
+    const rows = values.slice(0, 28).map((_, i) => `${date(i + 1)};${i < 14 ? i % 3 : 40 + (i % 3)}`);
+    const text = ['when;level', ...rows].join('\n');
+    expect(await changes(put('dates.csv', text), '--time', 'when')).toMatchObject({ changepoints: [14] });
+  });
+
+  it('without a header is answered, and says that its first row was taken for one', async () => {
+    const { code, stderr } = await limpid('segment', put('headless.csv', values.join('\n')));
+    expect(code).toBe(0);
+    expect(stderr).toContain('the first line holds numbers (0) and was taken for the names');
+  });
+});
+
 describe('the price of a change', () => {
   const file = put(
     'price.csv',
@@ -133,6 +167,19 @@ describe('a table that cannot be used', () => {
       () => [put('bare.csv', '1,2\n3,4\n'), '--columns', 'x'],
       2,
       'Its first line holds numbers',
+    ],
+    ['data without a header or a column', () => [put('bare.csv', '1,2\n3,4\n')], 2, 'has no header. Its first line'],
+    ['a file that is no text', () => [put('sheet.csv', Uint8Array.of(80, 75, 3, 4, 0, 9))], 1, 'save it as CSV.'],
+    ['a column of words', () => [put('words.csv', 'x\nred\n')], 1, '"red" is no number. Leave the cell empty'],
+    ['decimal commas between commas', () => [put('comma.csv', 'x\n"1,5"\n')], 1, 'Write a decimal point, or separate'],
+    ['thousands in groups', () => [put('groups.csv', 'x\n1 234\n')], 1, 'Take out what groups thousands.'],
+    ['a unit in a cell', () => [put('unit.csv', 'x\n1.5 bar\n')], 1, 'Leave the unit to the header.'],
+    ['another separator', () => [put('bars.csv', 'x|y\n1|2\n')], 1, 'Separate cells by commas, semicolons or tabs.'],
+    [
+      'a time that is none',
+      () => [put('when.csv', 't,x\nnoon,1\n'), '--time', 't'],
+      1,
+      '"noon" is no time. Give seconds, or a date and time such as 2026-01-31 14:05:00',
     ],
     ['two columns of one name', () => [put('two.csv', 'x,x\n1,2\n'), '--columns', 'x'], 2, 'several columns "x"'],
     [
