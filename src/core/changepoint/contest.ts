@@ -1,9 +1,11 @@
 import { type Cost, costOf, type Partition } from './cost.ts';
 import { ArCost } from './cost-ar.ts';
-import { MeanCovCost } from './cost-mean-cov.ts';
 import { MeanVarCost } from './cost-mean-var.ts';
 import { spreadDoubt } from './doubt.ts';
-import { roundingOf, stillFloor } from './still.ts';
+import { freshFloors, innovations, spreadFloor } from './fresh.ts';
+import { changePrice, parametersOf, type Shape } from './price.ts';
+import { stillFloor } from './still.ts';
+import { tied, tiedLevels, tiedLevelScore, tieOf } from './tie.ts';
 import { ScaledCost, SumCost } from './multivariate.ts';
 import { optimal } from './optimal.ts';
 import { pelt } from './pelt.ts';
@@ -11,7 +13,7 @@ import { curveSquares } from './smooth.ts';
 
 /** One explanation of a table: a shape, noise with some memory, and changes; `score` as BIC counts, the least is best. */
 export interface Explanation {
-  readonly shape: 'mean' | 'line' | 'mean-var' | 'mean-cov' | 'curve';
+  readonly shape: Shape;
   /** Memory of the noise per column. */
   readonly phi: readonly number[];
   readonly changepoints: readonly number[];
@@ -23,19 +25,13 @@ export interface ContestSettings {
   readonly shapes: readonly ('mean' | 'line' | 'mean-var')[];
 }
 
-/** Price of a change over BIC's own: people mark fewer changes than BIC does, and a false one costs trust. */
-const strictness = 1.15;
-
-type Shape = ContestSettings['shapes'][number];
+type Cut = ContestSettings['shapes'][number];
 
 const memories = [0, 0.2, 0.4, 0.6, 0.75, 0.85, 0.92, 0.97];
 
-/** Columns of which a covariance is tried: the parameters of one grow with the square. */
-const mostTied = 8;
-
 /**
  * Which explanation a table supports: levels, lines, or levels with their own spread (with several columns: with their own
- * covariance), each with white noise or noise that remembers, each with the changes that serve it best. A change has to explain more than persistence and trend
+ * covariance, or with one that holds throughout), each with white noise or noise that remembers, each with the changes that serve it best. A change has to explain more than persistence and trend
  * do: a wandering or rising series is not cut into steps.
  *
  * Score: n ln(S / n) summed over the columns, S the sum of squared innovations, and (parameters) ln n.
@@ -50,48 +46,21 @@ export function contest(columns: readonly Float64Array[], settings: ContestSetti
     const single = columns.map((c) => bestMemory(c, shape, settings));
     const phi = single.map((s) => s.phi[0] ?? 0);
     const first = single[0];
-    if (shape === 'mean') for (const e of tied(columns, phi, settings)) consider(e);
-    if (columns.length === 1 && first) consider(first);
-    else for (const e of explain(columns, shape, phi, settings)) consider(e);
+    if (columns.length === 1) {
+      if (first) consider(first);
+      continue;
+    }
+    const found = explain(columns, shape, phi, settings);
+    for (const e of found) consider(e);
+    if (shape !== 'mean' || !settings.shapes.includes('mean-var')) continue;
+    for (const e of tied(columns, phi, settings.least)) consider(e);
+    const levels = found.reduce((a, e) => (e.score < a.score ? e : a));
+    for (const e of tiedLevels(columns, phi, levels.changepoints, settings.least)) consider(e);
+    // Spreads that change under noise that remembers. One column alone could as well be a price: calm and wild by turns.
+    if (phi.some((f) => f > 0)) for (const e of explain(columns, 'mean-var', phi, settings)) consider(e);
   }
   consider(smooth(columns));
   return best ?? { shape: 'mean', phi: columns.map(() => 0), changepoints: [], score: 0 };
-}
-
-/**
- * Columns that go together: means and covariance of their innovations (each column less its memory of the row before),
- * free in each segment. A tie that holds throughout is paid for once, so it never counts for a change.
- */
-function tied(columns: readonly Float64Array[], phi: readonly number[], settings: ContestSettings): Explanation[] {
-  const d = columns.length;
-  const n = columns[0]?.length ?? 0;
-  if (d < 2 || d > mostTied || !settings.shapes.includes('mean-var')) return [];
-  const least = Math.max(settings.least, 8, 3 * d);
-  const tie = tieOf(columns, phi);
-  const found = pelt(tie.cost, tiePrice(n, d) * tie.doubt, least).changepoints;
-  return [[], found].map((changepoints) => ({ shape: 'mean-cov', phi, changepoints, score: tie.score(changepoints) }));
-}
-
-interface Tie {
-  readonly cost: MeanCovCost;
-  /** What the gain of a change is divided by: see `spreadDoubt`. */
-  readonly doubt: number;
-  score(changepoints: readonly number[]): number;
-}
-
-function tieOf(columns: readonly Float64Array[], phi: readonly number[]): Tie {
-  const d = columns.length;
-  const n = columns[0]?.length ?? 0;
-  const fresh = columns.map((c, j) => innovations(c, phi[j] ?? 0));
-  const cost = new MeanCovCost(fresh, fresh.map(spreadFloor));
-  const doubt = fresh.reduce((s, c) => s + spreadDoubt(c), 0) / d;
-  const whole = cost.between(0, n);
-  const start = phi.reduce((s, f) => s - Math.log(1 - f * f), 0);
-  const base =
-    start + phi.reduce((s, f) => s + (f > 0 ? Math.log(n) : 0), 0) + ((d * (d - 1)) / 2) * Math.log(n) - n * d;
-  const score = (changepoints: readonly number[]): number =>
-    whole + (costOf(cost, changepoints) - whole) / doubt + changepoints.length * tiePrice(n, d) + base;
-  return { cost, doubt, score };
 }
 
 /** Levels with their own spread: the gain of a change counts for less where tails are heavy (`spreadDoubt`). */
@@ -99,26 +68,22 @@ class SpreadScore {
   readonly cost: Cost;
   private readonly whole: number;
 
-  constructor(columns: readonly Float64Array[]) {
+  constructor(columns: readonly Float64Array[], phi: readonly number[]) {
     const n = columns[0]?.length ?? 0;
-    const costs = columns.map((c) => new MeanVarCost(c, spreadFloor(c)));
-    this.cost = new SumCost(costs.map((c, j) => new ScaledCost(c, 1 / spreadDoubt(columns[j] ?? new Float64Array(0)))));
-    this.whole = costs.reduce((s, c) => s + c.between(0, n), 0) - this.cost.between(0, n) - n * columns.length;
+    const fresh = columns.map((c, j) => innovations(c, phi[j] ?? 0));
+    const floors = freshFloors(columns, fresh, phi);
+    const costs = fresh.map((c, j) => new MeanVarCost(c, floors[j]));
+    this.cost = new SumCost(costs.map((c, j) => new ScaledCost(c, 1 / spreadDoubt(fresh[j] ?? new Float64Array(0)))));
+    this.whole =
+      costs.reduce((s, c) => s + c.between(0, n), 0) -
+      this.cost.between(0, n) -
+      n * columns.length +
+      phi.reduce((s, f) => s - Math.log(1 - f * f) + (f > 0 ? Math.log(n) : 0), 0);
   }
 
   of(changepoints: readonly number[], price: number): number {
     return this.whole + costOf(this.cost, changepoints) + changepoints.length * price;
   }
-}
-
-function tiePrice(n: number, d: number): number {
-  return strictness * (2 + d + (d * (d + 1)) / 2) * Math.log(n);
-}
-
-/** What each value brings that the one before did not tell; the first against the stationary law. */
-function innovations(x: Float64Array, phi: number): Float64Array {
-  const w = Math.sqrt(1 - phi * phi);
-  return x.map((v, i) => (i === 0 ? w * v : v - phi * (x[i - 1] ?? 0)));
 }
 
 /** No change at all: each column a curve of degree 2 or 3, or one whose slope wanders, whichever serves it best. */
@@ -161,7 +126,7 @@ function freeScore(n: number, squares: number, phi: number, free: number): numbe
   );
 }
 
-function bestMemory(column: Float64Array, shape: Shape, settings: ContestSettings): Explanation {
+function bestMemory(column: Float64Array, shape: Cut, settings: ContestSettings): Explanation {
   let best: Explanation = { shape, phi: [0], changepoints: [], score: Infinity };
   const tried = new Set<number>();
   const attempt = (i: number): void => {
@@ -183,19 +148,6 @@ function bestMemory(column: Float64Array, shape: Shape, settings: ContestSetting
 }
 
 /**
- * Price of one change in `columns` columns of `rows` rows, on the scale of twice the log likelihood: one ln n for where,
- * one for that it was looked for everywhere (as the modified BIC has it), one for each parameter.
- */
-export function changePrice(shape: Explanation['shape'], rows: number, columns: number): number {
-  return strictness * (2 + columns * parametersOf(shape)) * Math.log(rows);
-}
-
-/** Of one column in one segment. */
-function parametersOf(shape: Explanation['shape']): number {
-  return shape === 'mean' ? 1 : 2;
-}
-
-/**
  * Score of given changes at the resolution of these columns, on the scale of `contest`: for candidates that were found
  * in other ways.
  */
@@ -208,19 +160,26 @@ export function scoreOf(
   const d = columns.length;
   const price = changePrice(shape, n, d);
   if (shape === 'curve') return smooth(columns).score;
-  if (shape === 'mean-var') return new SpreadScore(columns).of(changepoints, price);
-  if (shape === 'mean-cov')
-    return tieOf(
-      columns,
-      columns.map((c) => bestFit(c, 'mean', changepoints).phi),
-    ).score(changepoints);
+  if (shape === 'mean-var' || shape === 'mean-cov' || shape === 'mean-tie') {
+    const phi = columns.map((c) => bestFit(c, 'mean', changepoints).phi);
+    if (shape === 'mean-cov') return tieOf(columns, phi).score(changepoints);
+    if (shape === 'mean-tie') return tiedLevelScore(columns, phi, changepoints);
+    const none = phi.map(() => 0);
+    return Math.min(...(d > 1 ? [none, phi] : [none]).map((p) => new SpreadScore(columns, p).of(changepoints, price)));
+  }
   let score = price * changepoints.length;
   for (const c of columns) score += bestFit(c, shape, changepoints).score + (shape === 'line' ? Math.log(n) : 0);
   return score;
 }
 
+/** Where levels and spreads change under noise of these memories. */
+export function spreadCuts(columns: readonly Float64Array[], phi: readonly number[], least: number): readonly number[] {
+  const price = changePrice('mean-var', columns[0]?.length ?? 0, columns.length);
+  return pelt(new SpreadScore(columns, phi).cost, price, least).changepoints;
+}
+
 /** The memory of the noise that serves given changes of one column best, and their score without the price of the changes. */
-function bestFit(
+export function bestFit(
   c: Float64Array,
   shape: 'mean' | 'line',
   changepoints: readonly number[],
@@ -238,7 +197,7 @@ function bestFit(
 
 function explain(
   columns: readonly Float64Array[],
-  shape: Shape,
+  shape: Cut,
   phi: readonly number[],
   settings: ContestSettings,
 ): Explanation[] {
@@ -249,8 +208,8 @@ function explain(
   const memory = phi.reduce((s, f) => s + (f > 0 ? logN : 0), 0);
   const base = d * (shape === 'line' ? 1 : 0) * logN + memory;
   if (shape === 'mean-var') {
-    const spread = new SpreadScore(columns);
-    const { changepoints } = pelt(spread.cost, price, Math.max(settings.least, 8));
+    const spread = new SpreadScore(columns, phi);
+    const changepoints = spreadCuts(columns, phi, Math.max(settings.least, 8));
     return [{ shape, phi, changepoints, score: spread.of(changepoints, price) }];
   }
   // Each segment starts its noise at the stationary law: its normaliser is part of the likelihood.
@@ -282,14 +241,4 @@ function explain(
     judge(p.changepoints);
   }
   return out;
-}
-
-/**
- * A stretch flatter than a twentieth of the usual noise, or than a converter's step can show, is a sensor's doing, not a
- * regime of its own.
- */
-function spreadFloor(x: Float64Array): number {
-  let s = 0;
-  for (let i = 1; i < x.length; i++) s += ((x[i] ?? 0) - (x[i - 1] ?? 0)) ** 2;
-  return Math.max((s / Math.max(1, x.length)) * 0.0025, roundingOf(x), 1e-300);
 }

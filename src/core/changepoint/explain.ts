@@ -1,4 +1,6 @@
-import { changePrice, contest, type Explanation, scoreOf } from './contest.ts';
+import { bestFit, contest, type Explanation, scoreOf, spreadCuts } from './contest.ts';
+import { changePrice } from './price.ts';
+import { mostTied } from './tie.ts';
 import { costOf } from './cost.ts';
 import { MeanCost } from './cost-mean.ts';
 import { MeanCovCost } from './cost-mean-cov.ts';
@@ -82,7 +84,9 @@ function atFullLength(columns: readonly Float64Array[], found: Explanation): Exp
     const changepoints = size > 1 ? placed(columns, { ...found, shape, changepoints: cuts }, size) : cuts;
     const score = scoreOf(columns, shape, changepoints);
     if (score < best.score) best = { shape, phi: columns.map(() => 0), changepoints, score };
+    if (shape === 'mean' && columns.length > 1 && columns.length <= mostTied) consider('mean-tie', changepoints);
   };
+  consider(found.shape, found.changepoints);
   const rows = columns[0]?.length ?? 0;
   const sds = columns.map(noiseOf);
   const only = columns.length === 1 ? columns[0] : undefined;
@@ -95,6 +99,11 @@ function atFullLength(columns: readonly Float64Array[], found: Explanation): Exp
   let size = 1;
   while ((rows * columns.length) / size > mostCells) size *= finer;
   if (size === 1) consider('mean-var', windowed(columns, 'mean-var', sds, 1));
+  // Spreads under noise that remembers, which a window may be too short to show.
+  if (!only && rows * rows * columns.length <= mostPairs) {
+    const phi = columns.map((c) => bestFit(c, 'mean', found.changepoints).phi);
+    consider('mean-var', spreadCuts(columns, phi, 8));
+  }
   for (; rows / size > direct; size *= finer) {
     const blocked = size > 1 ? columns.map((c) => blockMeans(c, size)) : columns;
     const noise = size > 1 ? blocked.map(noiseOf) : sds;
@@ -106,6 +115,8 @@ function atFullLength(columns: readonly Float64Array[], found: Explanation): Exp
 
 /** Cells beyond which the finest cut is in blocks too: its time grows with the cells. */
 const mostCells = 500_000;
+/** Pairs of rows, times columns, up to which a long table is cut whole: this takes about a second. */
+const mostPairs = 20_000_000;
 /** Blocks of one level hold so many of the one before. */
 const finer = 4;
 /** Rows or blocks that a window sees. */
