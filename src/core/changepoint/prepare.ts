@@ -1,4 +1,5 @@
 import { median, quantile } from '../quantity/robust.ts';
+import { prefix } from './cost.ts';
 import { noiseOf } from './still.ts';
 
 /**
@@ -67,9 +68,34 @@ export interface Season {
  * Null when there is none.
  */
 export function seasonOf(values: Float64Array, cycles = 4): Season | null {
+  const longest = Math.floor(values.length / cycles);
+  const plain = bestOf(values, candidatePeriods(values, longest, 1));
+  if (plain) return plain;
+  for (const span of wide) {
+    const rough = bestOf(values, candidatePeriods(values, longest, span));
+    if (!rough) continue;
+    // The peak is flat.
+    const off = Math.ceil(rough.period / 20);
+    let best = rough;
+    for (let period = rough.period - off; period <= Math.min(longest, rough.period + off); period++) {
+      const near = bestOf(values, [period]);
+      if (near && near.strength > best.strength) best = near;
+    }
+    if (best.strength > sureStrength) return best;
+  }
+  return null;
+}
+
+/** Rows of the means whose differences show a slow season in noise, and its period roughly. */
+const wide = [8, 24] as const;
+
+/** A season that single rows do not show could be a few levels by turns: it must explain more. */
+const sureStrength = 0.8;
+
+function bestOf(values: Float64Array, periods: readonly number[]): Season | null {
   const n = values.length;
   let best: Season | null = null;
-  for (const period of candidatePeriods(values, Math.floor(n / cycles))) {
+  for (const period of periods) {
     const half = Math.floor(period / 2);
     const trend = trendOf(values, period);
     const detrended = values.map((v, i) => v - (trend[i] ?? 0));
@@ -95,10 +121,12 @@ function explained(detrended: Float64Array, phases: Float64Array, from: number, 
   return whole > 0 ? 1 - left / whole : 0;
 }
 
-/** Lags at which the differences agree with themselves best, ascending: peaks of their autocorrelation over 0.3. */
-function candidatePeriods(values: Float64Array, longest: number): number[] {
+/** Lags at which the differences of means of `span` rows agree with themselves best, ascending: peaks of their autocorrelation over 0.3. */
+function candidatePeriods(values: Float64Array, longest: number, span: number): number[] {
   const n = values.length;
-  const d = Float64Array.from({ length: Math.max(0, n - 1) }, (_, i) => (values[i + 1] ?? 0) - (values[i] ?? 0));
+  const sums = prefix(n, (i) => values[i] ?? 0);
+  const step = (i: number): number => (sums[i + 2 * span] ?? 0) - 2 * (sums[i + span] ?? 0) + (sums[i] ?? 0);
+  const d = Float64Array.from({ length: Math.max(0, n - 2 * span + 1) }, (_, i) => step(i));
   const cap = 4 * quantile(d.map(Math.abs), 0.75);
   if (!(cap > 0)) return [];
   const x = d.map((v) => Math.max(-cap, Math.min(cap, v)));
@@ -112,7 +140,8 @@ function candidatePeriods(values: Float64Array, longest: number): number[] {
     acf[lag] = (s / whole) * (x.length / Math.max(1, x.length - lag));
   }
   const out: number[] = [];
-  for (let lag = 2; lag <= most; lag++) {
+  // Differences that share rows agree whatever the values.
+  for (let lag = span === 1 ? 2 : 4 * span; lag <= most; lag++) {
     const a = acf[lag] ?? 0;
     if (a > 0.3 && a >= (acf[lag - 1] ?? 0) && a >= (acf[lag + 1] ?? 0)) out.push(lag);
   }

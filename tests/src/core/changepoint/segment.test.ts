@@ -53,6 +53,18 @@ describe('a table with defaults, off-line', () => {
     expect(marginScore([50], done({ columns: [column(slope)] }).changepoints, 5).f1).toBe(1);
   });
 
+  it('takes a slow season in noise for one, and finds a step under it', () => {
+    const g = seeded(8).normal;
+    const season = (period: number, cycles: number): number[] =>
+      Array.from({ length: cycles * period }, (_, i) => 5 * Math.sin((2 * Math.PI * i) / period) + g());
+    for (const period of [96, 144, 200]) {
+      expect([period, done({ columns: [column(season(period, 6))] }).changepoints]).toEqual([period, []]);
+      const at = Math.round(6.6 * period);
+      const step = season(period, 12).map((v, i) => v + (i >= at ? 8 : 0));
+      expect(marginScore([at], done({ columns: [column(step)] }).changepoints, 8).f1).toBe(1);
+    }
+  });
+
   it('finds many levels in a long series with wild values, and in one cut by blocks, to the row', () => {
     for (const scale of [1, 10]) {
       const { normal, uniform } = seeded(7);
