@@ -20,8 +20,10 @@ export function readTable(file: string): Table {
   const name = file === '-' ? 'standard input' : file;
   const read = readText(file, name).replace(/^\ufeff/, '');
   // Lines that end with CR alone, as old instruments write them.
-  const text = read.includes('\n') ? read : read.replaceAll('\r', '\n');
-  const firstLine = text.slice(0, text.search(/[\r\n]|$/));
+  const lines = read.includes('\n') ? read : read.replaceAll('\r', '\n');
+  // Notes that loggers and open data put above the header; one just above the data is the header. Their lines still count.
+  const text = lines.replace(/^(?:#[^\n]*\n(?!["+\-.]*\d)|\r?\n)+/, (notes) => notes.replaceAll(/[^\n]/g, ''));
+  const firstLine = /^[\r\n]*([^\r\n]*)/.exec(text)?.[1] ?? '';
   // A spreadsheet's own format, an archive, a picture.
   if (/(?![\t\n\v\f\r])\p{Cc}/u.test(firstLine)) throw new Problem('table.no-text', { file: name });
   const separator = [';', '\t'].find((s) => firstLine.includes(s)) ?? ',';

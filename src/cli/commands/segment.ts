@@ -55,7 +55,7 @@ async function runSegment({ args, options, out }: Input): Promise<number> {
   if ('refused' in result) {
     const { code, params } = result.refused;
     if (code === 'segment-penalty' || code === 'segment-reference') throw new WrongUse(say({ code, params }));
-    throw new Problem(code, params);
+    throw new Problem(code, { ...params, file: table.name });
   }
   for (const remark of remarksOn(input)) out.say(say(remark));
   const cells = time === undefined ? null : table.rows.map((row) => row[table.header.indexOf(time)]?.trim() ?? '');

@@ -3,7 +3,8 @@ import type { Texts } from './texts.ts';
 /** Sentences of the change-point room, by code. Rows count from 0, as the answer does. */
 export const changepointTexts = {
   'segment-no-columns': () => 'No column was named. Name at least one column of the table.',
-  'segment-no-rows': () => 'The table has a header and no rows. Give a file with a header and at least one row.',
+  'segment-no-rows': (p) =>
+    `${p['file'] ?? 'The table'} has a header and no rows. Give a file with a header and at least one row.`,
   'segment-uneven': (p) =>
     `Column ${p['column']} has ${p['rows']} rows, the first column has ${p['expected']}. Make them equally long; leave a cell empty where a value is missing.`,
   'segment-not-finite': (p) =>

@@ -95,6 +95,18 @@ describe('a table as other programs write it', () => {
       expect(await changes(put('named.csv', bytes), '--columns', 'Temp °C')).toMatchObject({ changepoints: [20] });
   });
 
+  it('with notes above the header passes over them, and takes one just above the data for the header', async () => {
+    const rows = values.map((v, i) => `${i};${v}`);
+    expect(
+      await changes(put('notes.csv', ['# a, b, c', '#', 'n;level', ...rows].join('\n')), '--time', 'n'),
+    ).toMatchObject({
+      changepoints: [20],
+    });
+    expect(await changes(put('marked.csv', ['#n;level', ...rows].join('\n')), '--columns', 'level')).toMatchObject({
+      changepoints: [20],
+    });
+  });
+
   it('with a running number that has no name is asked for no column', async () => {
     const text = [',level', ...values.map((v, i) => `${i},${v}`)].join('\n');
     expect(await changes(put('numbered.csv', text))).toMatchObject({ changepoints: [20] });
@@ -161,7 +173,7 @@ describe('a table with nothing in it to find', () => {
 describe('a table that cannot be used', () => {
   it.each([
     ['a folder in place of a file', () => [root, '--columns', 'x'], 1, 'is a folder. Name the CSV file in it.'],
-    ['a header without rows', () => [put('head.csv', 'x\n'), '--columns', 'x'], 1, 'has a header and no rows'],
+    ['a header without rows', () => [put('head.csv', 'x\n'), '--columns', 'x'], 1, 'head.csv has a header and no rows'],
     [
       'data without a header',
       () => [put('bare.csv', '1,2\n3,4\n'), '--columns', 'x'],

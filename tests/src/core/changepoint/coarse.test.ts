@@ -31,6 +31,17 @@ describe('values that are coarse, rare or wild', () => {
     const levels = (i: number): number => (i < 30 ? 0 : i < 55 ? 4 : i < 80 ? 3 : 8);
     const still = Array.from({ length: 100 }, (_, i) => levels(i));
     expect(done({ columns: [column(still)] }).changepoints).toEqual([30, 55, 80]);
+    // Few rows: the only moves that there are must not pass for noise.
+    for (const stands of [
+      [4, 4],
+      [3, 5],
+      [5, 5, 5],
+      [10, 5, 10],
+    ]) {
+      const short = stands.flatMap((rows, i) => Array.from({ length: rows }, () => [2, 5, 9][i] ?? 0));
+      const turns = stands.slice(1).map((_, i) => stands.slice(0, i + 1).reduce((a, b) => a + b));
+      expect([stands, done({ columns: [column(short)] }).changepoints]).toEqual([stands, turns]);
+    }
     const coarse = Array.from({ length: 500 }, (_, i) => Math.round(2 * (Math.floor(i / 125) % 2) + 0.3 * g()));
     expect(marginScore([125, 250, 375], done({ columns: [column(coarse)] }).changepoints, 2).f1).toBe(1);
   });
