@@ -78,7 +78,7 @@ export class LineMachine {
   get darkNtu(): number {
     const { ntu, known } = this.loop.background;
     // A coarse converter shows nought for thin water.
-    return this.record && known && ntu > Math.max(5, 2 * this.stepNtu) ? Math.max(0.3, 0.05 * ntu) : 0;
+    return this.record && known && ntu > Math.max(leastLightNtu, 2 * this.stepNtu) ? Math.max(0.3, 0.05 * ntu) : 0;
   }
 
   get visit(): Visit | null {
@@ -365,6 +365,8 @@ export class LineMachine {
   }
 }
 
+/** Thinner water can read as little as a dead lamp, NTU. Chosen on simulated runs, no source. */
+const leastLightNtu = 2.5;
 /** No emitter is reckoned with less of the flow: the share is an estimate. */
 const leastShare = 0.2;
 /** How far from the true end of a pass its tap may be, s. */

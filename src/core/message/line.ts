@@ -9,13 +9,13 @@ function figure(value: string | number | undefined): string {
   return value.toFixed(size < 10 ? 1 : 0);
 }
 
-/** Scatter can put a reading under the background; nobody is told of less than none. */
+/** Scatter can put a reading under the background, and a fit the background under nought; nobody is told of less than none. */
 function over(value: string | number | undefined): string {
   return figure(typeof value === 'number' ? Math.max(0, value) : value);
 }
 
 function standing(p: Params): string {
-  return `${over(p['excessNtu'])} NTU over a background of ${figure(p['backgroundNtu'])}`;
+  return `${over(p['excessNtu'])} NTU over a background of ${over(p['backgroundNtu'])}`;
 }
 
 function rinse(p: Params): string {

@@ -2,9 +2,13 @@ import type { lineTexts } from '../line.ts';
 import { percent } from '../texts.ts';
 import { figure, type Params, type Text } from './figure.ts';
 
+/** Nobody is told of less than none. */
+function over(value: Params[string] | undefined): string {
+  return figure(typeof value === 'number' ? Math.max(0, value) : value);
+}
+
 function standing(p: Params): string {
-  const excess = p['excessNtu'];
-  return `${figure(typeof excess === 'number' ? Math.max(0, excess) : excess)} NTU über der Grundtrübung von ${figure(p['backgroundNtu'])}`;
+  return `${over(p['excessNtu'])} NTU über der Grundtrübung von ${over(p['backgroundNtu'])}`;
 }
 
 function detection(p: Params): string {
