@@ -21,7 +21,7 @@ export function linesPoint(heard: KitHeard, count: (key: keyof LinkCounters) => 
   const byCrc = bad > 0 && count('badCrc') > 0.8 * bad;
   const next =
     byCrc && odd === 0
-      ? 'Lines are damaged on the way, or two are run together: look at the cable, its length and its neighbours, and at what else prints on this port.'
+      ? 'Lines are damaged on the way, or two are run together: look at the cable, and at what else prints on this port.'
       : odd > 0
         ? 'Bytes that are no text came among the lines: electrical noise, or a bad ground. Twist and shorten the cable, keep it from pump and mains leads, join the grounds.'
         : 'Let the firmware print nothing but packs on this port, one whole line each (docs/wire.md).';

@@ -134,14 +134,16 @@ export class Passes {
     const last = this.record.passes.at(-1);
     if (last && last.endS > pulse.onsetS) return false;
     const { loop } = this;
-    // An emitter cannot empty so fast: what was gone at once was bubbles.
-    const isBrief =
-      pulse.endS !== null && loop.litresAt(pulse.endS) - loop.litresAt(pulse.onsetS) < leastPulse * loop.washoutL;
-    if (isBrief) return false;
     const endS = pulse.onsetS + this.settings.untoldPassS;
-    if (timeS < endS) return true;
-    const { litres, transit } = loop;
-    return litres - loop.litresAt(endS) < (transit.throughL(this.path) - transit.pipeL(this.path)) * this.margin;
+    const restL = (loop.transit.throughL(this.path) - loop.transit.pipeL(this.path)) * this.margin;
+    const isComing = timeS < endS || loop.litres - loop.litresAt(endS) < restL;
+    return isComing && !this.isBurst(pulse);
+  }
+
+  /** An emitter cannot empty so fast: what was gone at once was bubbles. */
+  private isBurst({ onsetS, endS }: { readonly onsetS: number; readonly endS: number | null }): boolean {
+    const { loop } = this;
+    return endS !== null && loop.litresAt(endS) - loop.litresAt(onsetS) < leastPulse * loop.washoutL;
   }
 }
 
