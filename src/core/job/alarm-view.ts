@@ -32,6 +32,13 @@ export function alarmView(
   };
 }
 
+/** Whether an alarm comes before all other work: an urgent one as long as it stands, one to act on at once until it was seen. */
+export function isAlarmFirst({ shown }: JobView['alarms']): boolean {
+  return shown.some(
+    ({ priority, stand }) => (priority === 'urgent' && stand !== 'gone') || (priority === 'prompt' && stand === 'new'),
+  );
+}
+
 function shown(
   { kind, priority, entry, isFirstUp }: ListedAlarm,
   say: Teller['say'],

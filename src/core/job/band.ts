@@ -23,6 +23,28 @@ export function bandOf(
   verdict: Verdict,
   emitters: readonly EmitterView[],
   page: StagePage | null,
+  isAlarmFirst: boolean,
+  say: Say,
+): Band {
+  const band = workBand(job, verdict, emitters, page, say);
+  return isAlarmFirst && band.kind !== 'cannot-tell' ? alarmFirst(band, say) : band;
+}
+
+/** Of the water the same is true as before, but what it asks for has to wait: nobody shakes an emitter under a pressure alarm. */
+function alarmFirst(band: Band, say: Say): Band {
+  const isAsking = band.emitter !== null && (band.kind === 'clear' || band.kind === 'done');
+  return {
+    ...band,
+    words: isAsking ? say({ code: `band.${band.kind}-alone`, params: {} }) : band.words,
+    doNow: say({ code: 'job.do-alarm-first', params: {} }),
+  };
+}
+
+function workBand(
+  job: Job,
+  verdict: Verdict,
+  emitters: readonly EmitterView[],
+  page: StagePage | null,
   say: Say,
 ): Band {
   if (job.paused) return pausedBand(job.paused.why, say);

@@ -46,9 +46,12 @@ export function buttonsOf(
   verdict: Verdict,
   emitters: readonly EmitterView[],
   isOpen: boolean,
+  isAlarmFirst: boolean,
   say: Teller['say'],
 ): ButtonView[] {
-  return plansOf(look, verdict, emitters, isOpen).map((plan) => buttonOf(plan, say));
+  const plans = plansOf(look, verdict, emitters, isOpen);
+  // None is asked for while the band asks for something else first; each can be pressed all the same.
+  return plans.map((plan) => buttonOf(isAlarmFirst ? { ...plan, primary: false } : plan, say));
 }
 
 function plansOf(look: Look, verdict: Verdict, emitters: readonly EmitterView[], isOpen: boolean): Plan[] {

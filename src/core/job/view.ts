@@ -1,7 +1,7 @@
 import type { Analysis } from '../analyse.ts';
 import type { Reason, Verdict, Visit } from '../line/verdict.ts';
 import { createTeller, type Message, type Teller } from '../message/message.ts';
-import { alarmView } from './alarm-view.ts';
+import { alarmView, isAlarmFirst } from './alarm-view.ts';
 import { bandOf } from './band.ts';
 import { buttonsOf, eventLabel } from './buttons.ts';
 import type { RunContext } from './context.ts';
@@ -75,6 +75,8 @@ export function jobView(input: ViewInput): JobView {
   const emitters = job.emitters.map((e) => emitterView(e, look, say));
   const page = stagePage(look, say);
   const isOpen = (page?.missing ?? gateOf(look)).length === 0;
+  const alarms = alarmView(input.alarms, say, { 'never-clears': passesLikely(look) });
+  const waits = isAlarmFirst(alarms);
   return {
     runId: head.runId,
     title: head.title,
@@ -86,7 +88,7 @@ export function jobView(input: ViewInput): JobView {
       job.stage === null ? say({ code: 'band.not-begun', params: {} }) : (stageOf(job.stage)?.title ?? job.stage),
     emitters,
     openEmitter: job.openEmitter,
-    band: bandOf(job, verdict, emitters, page, say),
+    band: bandOf(job, verdict, emitters, page, waits, say),
     verdict: {
       state: verdict.state,
       done: verdict.done,
@@ -111,7 +113,7 @@ export function jobView(input: ViewInput): JobView {
         text: say(messageOf(s.reason)),
       })),
     visitSpans: visits.map((v) => ({ emitter: v.emitter, fromS: v.fromS, toS: v.toS })),
-    buttons: buttonsOf(look, verdict, emitters, isOpen, say),
+    buttons: buttonsOf(look, verdict, emitters, isOpen, waits, say),
     typed: typedView(state.log),
     undo: undoView(input, emitters, say),
     stagePage: page,
@@ -119,7 +121,7 @@ export function jobView(input: ViewInput): JobView {
     paused: job.paused,
     reasons: { way: [...reasons], pause: [...pauseReasons] },
     notices: analysis.notices.slice(-noticesShown).map((n) => ({ atS: n.atS, text: say(messageOf(n.reason)) })),
-    alarms: alarmView(input.alarms, say, { 'never-clears': passesLikely(look) }),
+    alarms,
     workRemarks: job.stage === 'emitters' ? workRemarks(look).map(say) : [],
     forecast: forecastView(whenDone(job, analysis.visits, timeS), say),
     lead: job.lead,

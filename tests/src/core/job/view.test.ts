@@ -4,7 +4,10 @@ import { request } from '../../../../src/core/job/commands.ts';
 import { fold } from '../../../../src/core/job/fold.ts';
 import { type JobState, startState } from '../../../../src/core/job/state.ts';
 import { trackVerdict, type VerdictSpan } from '../../../../src/core/job/track.ts';
-import { jobView } from '../../../../src/core/job/view.ts';
+import { type AlarmState, alarmStep, quietAlarms } from '../../../../src/core/alarm/machine.ts';
+import type { AlarmKind } from '../../../../src/core/alarm/rules.ts';
+import { freshAlarms } from '../../../../src/core/alarm/watch.ts';
+import { jobView, type ViewInput } from '../../../../src/core/job/view.ts';
 import { jobViewSchema } from '../../../../src/core/job/view-schema.ts';
 import { say } from '../../../../src/core/message/message.ts';
 import type { Verdict } from '../../../../src/core/line/verdict.ts';
@@ -89,6 +92,55 @@ describe('the band', () => {
     });
     expect(view.band.words).toBe('At mains level');
     expect(view.verdict.state).toBe('clear');
+  });
+});
+
+describe('under an alarm that comes before all other work', () => {
+  /** The alarm of this kind, three looks after its trouble began; then what was done, and a look without the trouble. */
+  function alarmed(kind: AlarmKind, ...then: readonly ('acknowledge' | 'calm')[]): NonNullable<ViewInput['alarms']> {
+    let atS = 0;
+    const look = (state: AlarmState, isOn: boolean) =>
+      alarmStep(state, { type: 'look', atS: (atS += 20), conditions: { [kind]: { isOn, figures: {}, because: '' } } })
+        .state;
+    let state = [true, true, true].reduce(look, quietAlarms);
+    for (const next of then)
+      state =
+        next === 'acknowledge'
+          ? alarmStep(state, { type: 'acknowledge', atS, kind }).state
+          : [false, false, false].reduce(look, state);
+    return { memory: { ...freshAlarms, alarms: state }, heard: 1 };
+  }
+  const under = (told: readonly Told[], now: Verdict, alarms: NonNullable<ViewInput['alarms']>) =>
+    jobView({ head, state: folded(told), analysis: analysisOf(now), spans: [], timeS: 1000, undoForS: 10, alarms });
+
+  it.each([
+    [open, verdict('clear'), 'Clear'],
+    [passed, verdict('clear'), 'Clear'],
+    [passed, verdict('clear', true), 'Done'],
+    [passed, verdict('carrying'), 'Dirty water coming'],
+    [[['stage:fill']] as const, verdict('idle'), 'Fill cold'],
+  ])('the band keeps to the water and asks for the alarm first: %j and %j, "%s"', (told, now, words) => {
+    const { band, buttons } = under(told, now, alarmed('pressure-high'));
+    expect(band).toMatchObject({ words, doNow: 'First do what the alarm says' });
+    expect(buttons.filter((b) => b.primary)).toEqual([]);
+  });
+
+  it.each([
+    ['pressure-high', [], true],
+    ['pressure-high', ['acknowledge'], true],
+    ['pressure-high', ['calm'], false],
+    ['too-hot', [], true],
+    ['too-hot', ['acknowledge'], false],
+    ['leak', [], true],
+    ['chamber-full', [], false],
+  ] as const)('%s, then %j: first %s', (kind, then, isFirst) => {
+    const { band } = under(passed, verdict('clear'), alarmed(kind, ...then));
+    expect(band.words).toBe(isFirst ? 'Clear' : 'Clear: shake again');
+  });
+
+  it('what cannot be told says what it did: look at the rig', () => {
+    const { band } = under(passed, verdict('cannot-tell'), alarmed('pressure-high'));
+    expect(band.doNow).toBe('Look at the rig; do not go by the last verdict');
   });
 });
 
