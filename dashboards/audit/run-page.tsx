@@ -122,12 +122,8 @@ function Head({ page, seal }: { page: RunPage; seal: SealView | null }) {
 
 function SealWords({ seal, state }: { seal: SealView | null; state: RunPage['run']['seal'] }) {
   if (seal === null) return <span>{sealWords[state]}</span>;
-  if (seal.state === 'unsigned')
-    return seal.faults.length === 0 ? (
-      <span>Unsigned: nobody sealed this record</span>
-    ) : (
-      <span class="seal is-changed">Its seal is not here</span>
-    );
+  if (seal.state === 'unsigned') return <span>Unsigned: nobody sealed this record</span>;
+  if (seal.state === 'missing') return <span class="seal is-missing">Its seal is not here</span>;
   if (seal.fingerprint === '') return <span class="seal is-changed">Changed after it was kept; it bears no seal</span>;
   const key =
     seal.keyName === null ? `a key that is not known here: ${seal.fingerprint}` : `the key of ${seal.keyName}`;

@@ -96,6 +96,7 @@ function Search({ more, change }: { more: Readonly<Record<string, string>>; chan
           <option value="">any</option>
           <option value="intact">intact</option>
           <option value="changed">changed</option>
+          <option value="missing">not here</option>
           <option value="unsigned">unsigned</option>
         </select>
       </label>

@@ -26,6 +26,7 @@ export function moment(iso: string): string {
 export const sealWords: Readonly<Record<RunRow['seal'], string>> = {
   intact: 'Intact',
   changed: 'Changed',
+  missing: 'Not here',
   unsigned: 'Unsigned',
 };
 

@@ -80,7 +80,7 @@ function runPaths(): Record<string, unknown> {
     },
     '/api/runs/{run}/seal': {
       get: one(
-        'Hold the run against its chain and its sealed files now: intact, changed (and where) or unsigned',
+        'Hold the run against its chain and its sealed files now: intact, changed (and where), missing or unsigned',
         sealViewSchema,
       ),
     },

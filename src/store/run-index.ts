@@ -2,7 +2,7 @@ import { deflateSync, inflateSync } from 'node:zlib';
 import { z } from 'zod';
 import type { Database, SqlValue } from './database.ts';
 
-export type SealState = 'intact' | 'changed' | 'unsigned';
+export type SealState = 'intact' | 'changed' | 'missing' | 'unsigned';
 
 /** One line of the list of runs: what is known of a run without opening it. */
 export interface IndexedRun {
@@ -99,7 +99,7 @@ const row = z
     findings: z.number().nullable(),
     open: z.number().nullable(),
     worst: z.number().nullable(),
-    seal: z.enum(['intact', 'changed', 'unsigned']),
+    seal: z.enum(['intact', 'changed', 'missing', 'unsigned']),
     seal_checked_at: z.string().nullable(),
     stale: z.number(),
   })

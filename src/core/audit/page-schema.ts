@@ -7,7 +7,8 @@ import { z } from 'zod';
 
 const optionalNumber = z.number().nullable();
 const span = z.tuple([z.number(), z.number()]);
-export const sealStates = ['intact', 'changed', 'unsigned'] as const;
+/** `missing`: the record tells of a seal that is not here. */
+export const sealStates = ['intact', 'changed', 'missing', 'unsigned'] as const;
 export const severityNames = ['serious', 'warning', 'note'] as const;
 export const sortNames = ['started', 'title', 'site', 'engineer', 'rig', 'open', 'seal'] as const;
 export const roleNames = ['engineer', 'auditor', 'administrator'] as const;

@@ -49,6 +49,11 @@ export const serverTexts = {
     'Who says so? A comment, a sign-off and the closing of a finding carry a name: type yours ("by"), or sign in.',
   'office-no-finding': (p) =>
     `The run ${p['runId'] ?? ''} has no finding "${p['finding'] ?? ''}", so there is nothing to close. The page of the run names its findings, each with its key.`,
+  'office-closed-already': (p) =>
+    `${p['by'] ?? ''} closed the finding "${p['finding'] ?? ''}" already (${String(p['at'] ?? '')
+      .slice(0, 16)
+      .replace('T', ' ')} UTC): ${p['text'] ?? ''} To say otherwise open it again first.`,
+  'office-open-already': (p) => `The finding "${p['finding'] ?? ''}" is open: there is nothing to open again.`,
   'office-not-looked-yet': (p) =>
     `The run ${p['runId'] ?? ''} is still being looked at, so its findings are not known. Try again in some seconds.`,
   'office-settings': (p) => `These settings cannot be used: ${p['what'] ?? ''}. docs/method.md lists them.`,

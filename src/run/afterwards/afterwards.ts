@@ -12,7 +12,7 @@ import type { Grouping } from '../../core/audit/across.ts';
 import type { AcrossView, SideBySide } from '../../core/audit/across-schema.ts';
 import { pickByLot } from '../../core/audit/by-lot.ts';
 import { lineSettingsSchema } from '../../core/line/settings.ts';
-import { say } from '../../core/message/message.ts';
+import { type Message, say } from '../../core/message/message.ts';
 import { Problem } from '../../core/message/problem.ts';
 import { sampleKeys } from '../../core/quantity/sample.ts';
 import { takeInZip } from '../../recording/bulk.ts';
@@ -150,26 +150,27 @@ class OfficeOfStore implements Afterwards {
   }
 
   /** A sealed run of eight hours takes seconds: its files are read away from the thread that serves the run under way. */
-  async #check(runId: string): Promise<StoredCheck> {
+  async #check(runId: string): Promise<StoredCheck & { readonly state: SealState; readonly gone: Message | null }> {
     const { data, store } = this.#runs;
     const run = this.#runs.run(runId);
     const checkedAt = this.#runs.nowIso();
     const sealed = await this.#looker.seal({ kind: 'seal', folder: sealedFolder(data, runId) });
     const check = storedCheck(data, run, sealed);
-    store.index.sealIs(runId, stateOf(check), sealed?.seal.fingerprint ?? '', checkedAt);
-    return check;
+    const gone = sealed ? null : sealNotHere(data, run);
+    const state = stateOf(check, gone);
+    store.index.sealIs(runId, state, sealed?.seal.fingerprint ?? '', checkedAt);
+    return { ...check, state, gone };
   }
 
   async seal(runId: string): Promise<SealView> {
-    const check = await this.#check(runId);
-    const { seal, fingerprint = '' } = check.sealed?.seal ?? {};
-    const gone = check.sealed ? null : sealNotHere(this.#runs.data, this.#runs.run(runId));
+    const { state, gone, faults, sealed } = await this.#check(runId);
+    const { seal, fingerprint = '' } = sealed?.seal ?? {};
     // Where it is another than before, the run waits for a look.
     this.#looks.later();
     return {
-      state: stateOf(check),
+      state,
       checkedAt: this.#runs.row(runId).sealCheckedAt ?? '',
-      faults: [...(gone ? [gone] : []), ...check.faults].map(say),
+      faults: [...(gone ? [gone] : []), ...faults].map(say),
       fingerprint,
       keyName: knownKeys(this.#runs.data).get(fingerprint.replaceAll(' ', '')) ?? null,
       sealedAt: seal?.sealed_at ?? '',
@@ -178,7 +179,7 @@ class OfficeOfStore implements Afterwards {
   }
 
   comment(runId: string, comment: Omit<CommentView, 'writtenAt'>): void {
-    if (comment.kind === 'close' || comment.kind === 'reopen') this.#needFinding(runId, comment.finding);
+    if (comment.kind === 'close' || comment.kind === 'reopen') this.#needFinding(runId, comment.finding, comment.kind);
     const writtenAt = this.#runs.nowIso();
     const text = comment.text.replace(/\p{Surrogate}/gu, '\ufffd');
     this.#runs.store.office.addComment(runId, { ...comment, text, writtenAt });
@@ -188,12 +189,21 @@ class OfficeOfStore implements Afterwards {
     this.#looks.countOpen(runId);
   }
 
-  /** Nobody closes what the audit has yet to find. One that the rules find no more can still be opened again. */
-  #needFinding(runId: string, finding: string): void {
+  /**
+   * Nobody closes what the audit has yet to find, nor what somebody closed already: of two people at once the second is told.
+   * One that the rules find no more can still be opened again.
+   */
+  #needFinding(runId: string, finding: string, kind: 'close' | 'reopen'): void {
     const looked = this.#runs.looked(runId);
     if (!looked) throw new Problem('office-not-looked-yet', { runId });
-    const known = looked.findings.some((f) => f.key === finding) || closedIn(this.#runs.comments(runId)).has(finding);
-    if (!known) throw new Problem('office-no-finding', { runId, finding });
+    const comments = this.#runs.comments(runId);
+    const isClosed = closedIn(comments).has(finding);
+    if (!isClosed && !looked.findings.some((f) => f.key === finding))
+      throw new Problem('office-no-finding', { runId, finding });
+    if (isClosed === (kind === 'reopen')) return;
+    const last = comments.findLast((c) => c.finding === finding && (c.kind === 'close' || c.kind === 'reopen'));
+    const { by = '', writtenAt: at = '', text = '' } = last ?? {};
+    throw new Problem(isClosed ? 'office-closed-already' : 'office-open-already', { finding, by, at, text });
   }
 
   file(runId: string, file: RunFile, options: FileOptions): Promise<Download> {
@@ -266,8 +276,9 @@ class OfficeOfStore implements Afterwards {
 }
 
 /** `changed`: something was found against it, sealed or not. */
-function stateOf({ faults, sealed }: StoredCheck): SealState {
+function stateOf({ faults, sealed }: StoredCheck, gone: Message | null): SealState {
   if (faults.length > 0) return 'changed';
+  if (gone) return 'missing';
   return sealed?.seal.seal ? 'intact' : 'unsigned';
 }
 

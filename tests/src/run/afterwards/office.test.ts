@@ -1,4 +1,4 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { unzipSync } from 'fflate';
@@ -158,7 +158,17 @@ describe('comments and sign-off', () => {
     expect(closed.closed).toEqual([first]);
     expect(closed.run.openFindings).toBe(before - 1);
     expect((await say({ kind: 'reopen', finding: first, text: 'not so' })).run.openFindings).toBe(before);
+    expect(await refusal(sealed, { kind: 'reopen', by: 'C. Auditor', finding: first, text: 'again' })).toMatchObject({
+      status: 409,
+      code: 'office-open-already',
+    });
     await say({ kind: 'close', finding: first, text: '=HYPERLINK("x") was agreed' });
+    const twice = { by: 'C. Auditor', finding: first, text: 'closed by me, too' };
+    expect(await refusal(sealed, { kind: 'close', ...twice })).toMatchObject({
+      status: 409,
+      code: 'office-closed-already',
+      text: expect.stringMatching(/^B\. Auditor \(this machine\) closed the finding ".+" already \(2.+ UTC\): =HYPER/),
+    });
     const signed = await say({ kind: 'sign-off', text: 'Looked at.' });
     expect(signed.signedOff?.by).toBe('B. Auditor (this machine)');
     expect((await get(sealViewSchema, `/api/runs/${sealed}/seal`)).state).toBe('intact');
@@ -235,6 +245,14 @@ describe('the seal in use', () => {
     writeFileSync(path, bytes);
     expect(gone.state).toBe('changed');
     expect(gone.faults.join(' ')).toMatch(/A\. Engineer sealed this record on .* UTC with the key .* The seal is gone/);
+    const folder = sealedFolder(world.data, sealed);
+    renameSync(folder, `${folder}.away`);
+    const taken = await get(sealViewSchema, `/api/runs/${sealed}/seal`);
+    const listed = (await get(runListSchema, '/api/runs?seal=missing')).rows.map((r) => [r.runId, r.seal]);
+    renameSync(`${folder}.away`, folder);
+    expect(taken.state).toBe('missing');
+    expect(taken.faults.join(' ')).toMatch(/A\. Engineer sealed this record on .* UTC with the key/);
+    expect(listed).toEqual([[sealed, 'missing']]);
     expect(await get(sealViewSchema, `/api/runs/${open}/seal`)).toMatchObject({ state: 'unsigned', faults: [] });
     expect(await get(sealViewSchema, `/api/runs/${sealed}/seal`)).toMatchObject({ state: 'intact', faults: [] });
   });
