@@ -31,6 +31,8 @@ interface Way {
 }
 
 export interface Kernel extends Way {
+  /** K at its last crest; while it rises, now. */
+  crest: number;
   /** K(v) second by second, in the series' rings. */
   readonly values: Float64Array;
   /** What earlier stretches taught of the share, and how well this loop explained them (log). */
@@ -57,6 +59,7 @@ export class Echo {
       loopL: ratio * loopL,
       values: new Float64Array(series.size),
       now: 0,
+      crest: 0,
       afterChambers: 0,
       afterPipes: 0,
       share,
@@ -111,7 +114,9 @@ export class Echo {
     for (const k of this.kernels) {
       if (dv > 0) {
         const flow = this.flow(k.loopL, dv);
+        const was = k.now;
         carry(k, flow, this.source(v - flow.delayL));
+        if (k.now >= was) k.crest = k.now;
       }
       k.values[series.at(i)] = k.now;
     }
@@ -146,11 +151,13 @@ export class Echo {
 
   /**
    * The largest echo that what is in the loop now may still bring, and litres until then: over every loop that is still
-   * likely, each with its own share and `sds` standard deviations on top. `fitted`: share that the best loop shows now.
+   * likely, each with its own share and `sds` standard deviations on top. `fitted`: share that the best loop shows now; `shownNtu`:
+   * what stands over the background now, at most. A crest that ought to have come is held to that.
    */
   ahead(
     sds: number,
     fitted: { readonly share: number; readonly sd: number },
+    shownNtu: number,
   ): { readonly ntu: number; readonly inL: number } {
     let ntu = 0;
     let inL = 0;
@@ -161,8 +168,10 @@ export class Echo {
       const known = k.share + sds * Math.sqrt(k.shareVar);
       const share = isBest ? Math.max(known, fitted.share + sds * fitted.sd) : known;
       const peak = this.peakAhead(k);
-      if (share * peak.value <= ntu) continue;
-      ntu = share * peak.value;
+      const isPast = peak.inL <= k.loopL / aheadSteps && k.now < crestPast * k.crest;
+      const crest = isPast ? Math.min(share * peak.value, crestRoom * shownNtu) : share * peak.value;
+      if (crest <= ntu) continue;
+      ntu = crest;
       inL = peak.inL;
     }
     return { ntu, inL };
@@ -342,6 +351,10 @@ const plainMisfit = 1.7;
 /** Where nothing fits plainly, a loop that leaves so much less unexplained than the worst has shown itself all the same.
  * Chosen on simulated runs, no source. */
 const muchBetter = 0.65;
+/** Once K has fallen to this share of its crest, the echo's own is taken to have come; it may be a little late: so many times what
+ * stands now it may still come to. Chosen on simulated runs, no source. */
+const crestPast = 0.7;
+const crestRoom = 1.5;
 /** Steps in which a loop ahead is reckoned. */
 const aheadSteps = 30;
 /** Loops whose merit (log) is above this are waited for. */

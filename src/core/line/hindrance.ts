@@ -46,7 +46,7 @@ export function hindrance(c: Case): Reason | null {
   const rest = record.pulses.length > 0 ? restNtuL(loop, c.fit, c.now) : 0;
   const restShare = rest / (pulses.passedNtuL + rest);
   if (pulses.peakExcess >= settings.clearNtu && restShare > margin * settings.restMargin * settings.restShare)
-    return because('rest-to-come', { restShare });
+    return because('rest-to-come', { restShare, restLimit: settings.restShare });
   if (c.timeS - c.blindS < settings.seeingS || record.isBlind) return because('seeing-again');
   if (risenNtu(loop, settings.risingS) > c.limitNtu) return because('rising');
   const ahead = echoAhead(loop, c.fit);

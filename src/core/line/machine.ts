@@ -300,17 +300,14 @@ export class LineMachine {
     }
     const why = hindrance({ timeS, settings, loop, passes, pulses, fit, now, limitNtu, z, blindS });
     if (why) {
-      // While a pulse is open its water has come: the word is never taken back to "watching".
-      if (unansweredCodes.has(why.code) && record.pulse) {
-        this.await(timeS, ntu);
-        return;
-      }
-      const isWatching = waitingCodes.has(why.code);
-      const forecast = this.forecast(timeS, isWatching ? 'waiting' : 'settling');
+      // While a pulse is open its water has come, and falls here: the word is never taken back to "watching".
+      const isFalling = record.pulse !== null && unansweredCodes.has(why.code);
+      const isWatching = !isFalling && waitingCodes.has(why.code);
+      const forecast = this.forecast(timeS, isFalling ? 'coming' : isWatching ? 'waiting' : 'settling');
       this.say(
         timeS,
         isWatching ? 'watching' : 'settling',
-        { code: why.code, figures: { ...figures, ...why.figures } },
+        { code: isFalling && now.ntu > limitNtu ? 'over-limit' : why.code, figures: { ...figures, ...why.figures } },
         { forecast },
       );
       return;

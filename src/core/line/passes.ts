@@ -1,5 +1,6 @@
 import { fallSpread, type TransitInput } from '../circuit/transit.ts';
 import type { Loop } from './loop.ts';
+import { isBurst } from './pulses.ts';
 import type { Pass, VisitRecord } from './record.ts';
 import type { LineSettings } from './settings.ts';
 
@@ -137,15 +138,6 @@ export class Passes {
     const endS = pulse.onsetS + this.settings.untoldPassS;
     const restL = (loop.transit.throughL(this.path) - loop.transit.pipeL(this.path)) * this.margin;
     const isComing = timeS < endS || loop.litres - loop.litresAt(endS) < restL;
-    return isComing && !this.isBurst(pulse);
-  }
-
-  /** An emitter cannot empty so fast: what was gone at once was bubbles. */
-  private isBurst({ onsetS, endS }: { readonly onsetS: number; readonly endS: number | null }): boolean {
-    const { loop } = this;
-    return endS !== null && loop.litresAt(endS) - loop.litresAt(onsetS) < leastPulse * loop.washoutL;
+    return isComing && !isBurst(pulse, loop);
   }
 }
-
-/** A pulse of an emitter's water takes at least this share of its washout litres. Chosen on simulated runs, no source. */
-const leastPulse = 0.35;

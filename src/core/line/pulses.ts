@@ -1,6 +1,6 @@
 import { type Front, Fronts } from './front.ts';
 import type { HiddenPulse } from './hidden.ts';
-import { highestOf } from './level.ts';
+import { highestOf, levelAt } from './level.ts';
 import type { Loop } from './loop.ts';
 import type { Open, VisitRecord } from './record.ts';
 import type { LineSettings } from './settings.ts';
@@ -21,6 +21,13 @@ export interface Seen {
   readonly isDue: boolean;
 }
 
+/** What a pulse adds to, so that it can be taken back. */
+interface Stood {
+  readonly peakExcess: number;
+  readonly passedNtuL: number;
+  readonly peak: Loop['peak'];
+}
+
 /** Follows the pulses of a visit: onset, peak, fall and end. */
 export class PulseWatch {
   /** Highest excess of the visit's pulses, NTU, and what of them has gone by, NTU litres. */
@@ -28,6 +35,9 @@ export class PulseWatch {
   passedNtuL = 0;
   private top = 0;
   private echoLow = 0;
+  /** As it stood before the pulse under way, and before the last rise over the top of one; `ntu`: the reading before the pulse. */
+  private before: Stood & { readonly ntu: number } = { peakExcess: 0, passedNtuL: 0, peak: { ntu: 0, litres: 0 }, ntu: 0 };
+  private beforeTop: Stood = this.before;
   private readonly fronts: Fronts;
   private readonly settings: LineSettings;
 
@@ -58,7 +68,12 @@ export class PulseWatch {
     if (record.pulses.length > 0) this.passedNtuL += seen.excess * seen.litres;
     const front = this.look(seen, loop);
     if (front) {
-      if (record.pulse) end(record.pulse, front.onsetS, loop);
+      const { pulse } = record;
+      // The second before a front is sure of can have carried the pulse before it over its top.
+      const isOverTop = pulse !== null && (pulse.peakS ?? 0) >= front.onsetS;
+      const { ntu } = levelAt(loop.series, loop.indexAt(front.onsetS), footS);
+      this.before = { ...(isOverTop ? this.beforeTop : this.stood(loop)), ntu };
+      if (pulse) end(pulse, front.onsetS, loop);
       record.pulses.push({ ...front, peakS: null, peakNtu: null, endS: null, marked: seen.isDue });
       this.top = 0;
       loop.learn(front.onsetS, seen.isDue);
@@ -66,6 +81,10 @@ export class PulseWatch {
     }
     this.follow(seen, loop, record);
     return front;
+  }
+
+  private stood(loop: Loop): Stood {
+    return { peakExcess: this.peakExcess, passedNtuL: this.passedNtuL, peak: loop.peak };
   }
 
   private look(seen: Seen, loop: Loop): Front | null {
@@ -90,6 +109,7 @@ export class PulseWatch {
     const { pulse } = record;
     if (!pulse) return;
     if (seen.ntu > this.top) {
+      if (loop.stretch >= 0) this.beforeTop = this.stood(loop);
       this.top = seen.ntu;
       pulse.peakS = seen.timeS;
       pulse.peakNtu = seen.ntu;
@@ -100,9 +120,29 @@ export class PulseWatch {
     if (peak > this.peakExcess) this.peakExcess = peak;
     const isStale = pulse.peakS !== null && seen.timeS - pulse.peakS > staleS;
     if (loop.stretch < 0 && (seen.excess < fallen * peak || isStale)) loop.stretch = loop.series.length - 1;
+    if (loop.stretch < 0) return;
     const { clearNtu, clearShare } = this.settings;
-    if (loop.stretch >= 0 && seen.excess < Math.max(clearNtu, clearShare * peak)) pulse.endS = seen.timeS;
+    const isUnder = seen.excess < Math.max(clearNtu, clearShare * peak);
+    const isBack = seen.ntu < this.before.ntu + gone * (this.top - this.before.ntu);
+    const wasBurst = (isUnder || isBack) && isBurst({ onsetS: pulse.onsetS, endS: seen.timeS }, loop);
+    if (wasBurst) this.leaveBurst(loop);
+    // On a tail only a burst comes back so far while more than the limit stands.
+    if (isUnder || wasBurst) pulse.endS = seen.timeS;
   }
+
+  /** Bubbles are no dirt: their height must not raise the limit of the visit, nor count as what it has set free. */
+  private leaveBurst(loop: Loop): void {
+    const { peakExcess, passedNtuL, peak, ntu } = this.before;
+    if (this.top - ntu < highBurst * this.settings.clearNtu) return;
+    this.peakExcess = peakExcess;
+    this.passedNtuL = passedNtuL;
+    loop.peak = peak;
+  }
+}
+
+/** An emitter cannot empty so fast: what was gone at once was bubbles. */
+export function isBurst({ onsetS, endS }: Pick<Pulse, 'onsetS' | 'endS'>, loop: Loop): boolean {
+  return endS !== null && loop.litresAt(endS) - loop.litresAt(onsetS) < leastPulse * loop.washoutL;
 }
 
 /** A front ends the pulse before: what rose from there on until the front was sure of is the next one's. */
@@ -117,3 +157,11 @@ function end(pulse: Open<Pulse>, onsetS: number, loop: Loop): void {
 /** A pulse is on its tail when it has come down to this share of its peak, or has not risen for so long. */
 const fallen = 0.6;
 const staleS = 20;
+/** A pulse of an emitter's water takes at least this share of its washout litres, and one that stood so many times over the limit
+ * takes a whole one to fall under it. Chosen on simulated runs, no source. */
+const leastPulse = 0.35;
+const highBurst = 3;
+/** Seconds before a front that tell what stood, and what of its height may be left of a burst that is gone. Chosen on simulated
+ * runs, no source. */
+const footS = 5;
+const gone = 0.1;

@@ -34,8 +34,11 @@ export function restNtuL(loop: Loop, fit: Fit, now: Level): number {
 }
 
 /** The largest echo still to come, NTU over the settled level, and litres until then. */
-export function echoAhead({ echo, settings }: Loop, fit: Fit): { readonly ntu: number; readonly inL: number } {
-  const { ntu, inL } = echo.ahead(settings.echoSds, { share: fit.echoShare, sd: fit.echoShareSd });
+export function echoAhead(loop: Loop, fit: Fit): { readonly ntu: number; readonly inL: number } {
+  const { echo, settings } = loop;
+  const now = standing(loop, fit);
+  const shownNtu = Math.max(0, now.ntu + evenNtu(fit) + shownSds * now.sd);
+  const { ntu, inL } = echo.ahead(settings.echoSds, { share: fit.echoShare, sd: fit.echoShareSd }, shownNtu);
   return { ntu: Math.max(0, ntu - evenNtu(fit)), inL };
 }
 
@@ -44,6 +47,8 @@ function evenNtu(fit: Fit): number {
   return fit.settledNtu - fit.backgroundNtu;
 }
 
+/** Standard deviations by which more may stand over the background than is read. */
+const shownSds = 2;
 /** Seconds whose mean is what stands now. */
 const standingS = 5;
 /** Slowest washout that the rest is reckoned with, times the learned one. */

@@ -37,7 +37,8 @@ function flowed(p: Params): string {
 export const lineTexts = {
   idle: () => 'No emitter is being worked on.',
   passing: () => 'A pass is under way.',
-  arriving: (p) => `The dirt of this pass is coming through: ${figure(p['ntu'])} NTU now.`,
+  arriving: (p) =>
+    `The dirt of this pass is coming through${p['ntu'] === undefined ? '' : `: ${figure(p['ntu'])} NTU now`}.`,
   'not-answered': (p) => `The water of the last pass has not come by yet: ${flowed(p)}.`,
   'no-water-yet': (p) =>
     `No pass has been marked yet; ${figure(p['litresSincePassL'])} l since it was opened, ${figure(p['litresNeededL'])} l needed.`,
@@ -45,7 +46,8 @@ export const lineTexts = {
     `A pulse came that no pass explains: if you shook, the rest of its water is still on its way; ${standing(p)}.`,
   'no-pass-yet': (p) => `${standing(p)}; no pass has been marked yet.`,
   'over-limit': (p) => `${standing(p)}, not yet surely under ${figure(p['limitNtu'])}; ${flowed(p)}.`,
-  'rest-to-come': (p) => `${standing(p)}, but about ${percent(p['restShare'])} of what was set free is still to come.`,
+  'rest-to-come': (p) =>
+    `${standing(p)}, but about ${percent(p['restShare'])} of what was set free is still to come; it must surely be under ${percent(p['restLimit'] ?? 0.05)}.`,
   'echo-to-come': (p) =>
     `${standing(p)}, but about ${figure(p['echoNtu'])} NTU that passed the chambers comes round again in ${figure(p['echoInL'])} l.`,
   rising: (p) => `${standing(p)}, but the reading rises: wait until it stands or falls.`,

@@ -29,7 +29,8 @@ const rinse = (p: Params): string =>
 export const lineDe: Record<keyof typeof lineTexts, Text> = {
   idle: () => 'An keinem Heizkörper wird gearbeitet.',
   passing: () => 'Ein Durchgang läuft.',
-  arriving: (p) => `Der Schmutz dieses Durchgangs kommt gerade: ${figure(p['ntu'])} NTU jetzt.`,
+  arriving: (p) =>
+    `Der Schmutz dieses Durchgangs kommt gerade${p['ntu'] === undefined ? '' : `: ${figure(p['ntu'])} NTU jetzt`}.`,
   'not-answered': (p) => `Das Wasser des letzten Durchgangs ist noch nicht da: ${flowed(p)}.`,
   'no-water-yet': (p) =>
     `Noch kein Durchgang gemeldet; ${figure(p['litresSincePassL'])} l seit dem Öffnen, ${figure(p['litresNeededL'])} l nötig.`,
@@ -37,7 +38,8 @@ export const lineDe: Record<keyof typeof lineTexts, Text> = {
     `Ein Puls kam, den kein Durchgang erklärt: Wurde geschüttelt, ist der Rest seines Wassers noch unterwegs; ${standing(p)}.`,
   'no-pass-yet': (p) => `${standing(p)}; noch kein Durchgang gemeldet.`,
   'over-limit': (p) => `${standing(p)}, noch nicht sicher unter ${figure(p['limitNtu'])}; ${flowed(p)}.`,
-  'rest-to-come': (p) => `${standing(p)}, aber etwa ${percent(p['restShare'])} des Gelösten kommen noch.`,
+  'rest-to-come': (p) =>
+    `${standing(p)}, aber etwa ${percent(p['restShare'])} des Gelösten kommen noch; sicher unter ${percent(p['restLimit'] ?? 0.05)} müssen es sein.`,
   'echo-to-come': (p) =>
     `${standing(p)}, aber etwa ${figure(p['echoNtu'])} NTU, die durch die Kammern gingen, kommen in ${figure(p['echoInL'])} l wieder.`,
   rising: (p) => `${standing(p)}, doch der Messwert steigt: warten, bis er steht oder fällt.`,

@@ -23,6 +23,33 @@ function evenLoop(evenNtu: number, passes: number, hasOut: boolean): Echo {
   return echo;
 }
 
+/** A pulse of `peakNtu` went by one loop and `pastL` ago, and the line stands at its quiet level since. */
+function pulseAgo(peakNtu: number, pastL: number): Echo {
+  const series = new Series();
+  const echo = new Echo(series, loopL, 0.4, 0.1);
+  for (let v = litresPerS; v <= 10 + loopL + pastL; v += litresPerS) {
+    const excess = v > 8 && v < 10 ? peakNtu : 0;
+    series.push(v / litresPerS, v, quietNtu + excess, 0.3, excess);
+    echo.step(2, Number.NaN, quietNtu);
+  }
+  return echo;
+}
+
+describe('the largest echo ahead', () => {
+  const fitted = { share: 0, sd: 0 };
+
+  it('is waited for until its crest ought to have come, whatever stands', () =>
+    expect(pulseAgo(400, -0.4 * loopL).ahead(1, fitted, 0).ntu).toBeGreaterThan(40));
+
+  it('lapses after that where nothing stands, and goes by what stands where something does', () => {
+    const echo = pulseAgo(400, 0.4 * loopL);
+    expect(echo.kernel.now).toBeGreaterThan(10);
+    expect(echo.ahead(1, fitted, 0).ntu).toBeLessThan(0.1);
+    expect(echo.ahead(1, fitted, 4).ntu).toBeCloseTo(6, 0);
+    expect(echo.ahead(1, fitted, 1000).ntu).toBeGreaterThan(6);
+  });
+});
+
 describe('the least echo ahead', () => {
   it.each([0.2, 0.5, 0.8])(
     'falls by what the chambers catch on the next way round, where a sensor behind them shows it: %s passes',

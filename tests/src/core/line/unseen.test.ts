@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { analyseRecording } from '../../../../src/core/analyse-recording.ts';
-import { createAnalysis } from '../../../../src/core/analyse.ts';
+import { type Analysis, createAnalysis } from '../../../../src/core/analyse.ts';
 import { gaussian, type MadeRun, makeRun, oneVisit, type Recipe } from './made-run.ts';
 
 const noEcho = { echoShare: 0, echoShareSd: 0.01 };
@@ -11,10 +11,9 @@ function first(run: MadeRun) {
   return { withheld: visit?.withheld, code: visit?.reason.code, clearAtS: visit?.clear_at_s };
 }
 
-/** Reasons shown while the run goes on, each with when it was first said. */
-function reasons(run: MadeRun): Map<string, number> {
+/** The analysis as it stands after each sample. */
+function* live(run: MadeRun): Generator<{ readonly timeS: number; readonly analysis: Analysis }> {
   const analysis = createAnalysis(run.context, noEcho);
-  const out = new Map<string, number>();
   const events = [...run.events];
   for (const sample of run.samples) {
     while ((events[0]?.timeS ?? Number.POSITIVE_INFINITY) <= sample.timeS) {
@@ -22,8 +21,16 @@ function reasons(run: MadeRun): Map<string, number> {
       if (event) analysis.event(event);
     }
     analysis.sample(sample);
+    yield { timeS: sample.timeS, analysis };
+  }
+}
+
+/** Reasons shown while the run goes on, each with when it was first said. */
+function reasons(run: MadeRun): Map<string, number> {
+  const out = new Map<string, number>();
+  for (const { timeS, analysis } of live(run)) {
     const { code } = analysis.verdict.reason;
-    if (!out.has(code)) out.set(code, sample.timeS);
+    if (!out.has(code)) out.set(code, timeS);
   }
   return out;
 }
@@ -59,6 +66,48 @@ describe('a burst that nobody told of', () => {
     const analysis = analyseRecording(burst.context, burst.samples, burst.events, { settings: noEcho });
     expect(analysis.visits[0]?.pulses).toHaveLength(2);
     expect(analysis.visits[0]?.clears.at(-1)?.from_s).toBeLessThan(330);
+  });
+});
+
+describe('the height of a burst of bubbles', () => {
+  /** What the limit stands over the background, NTU, at `atS`. */
+  function limitAt(run: MadeRun, atS: number): number {
+    for (const { timeS, analysis } of live(run)) {
+      const { clearLevelNtu, backgroundNtu } = analysis.figures;
+      if (timeS >= atS) return (clearLevelNtu ?? Number.NaN) - (backgroundNtu ?? Number.NaN);
+    }
+    return Number.NaN;
+  }
+  const small: Recipe = { ...quiet, pulses: [{ atS: 118, peakNtu: 80, tauS: 40 }] };
+
+  it.each([
+    ['before any pass', 75],
+    ['on the tail of a pulse', 175],
+    ['when all has gone by', 300],
+  ])('does not raise the limit of the visit: %s', (_when, fromS) => {
+    const burst = makeRun({ ...small, reading: (ntu, t) => (t > fromS && t < fromS + 5 ? ntu + 600 : ntu) });
+    expect(limitAt(burst, fromS + 4)).toBeGreaterThan(20);
+    expect(limitAt(burst, fromS + 40)).toBeCloseTo(5, 0);
+  });
+
+  it('is the height of the visit where it empties as an emitter does', () => {
+    const heavy = makeRun({ ...quiet, pulses: [{ atS: 118, peakNtu: 900, tauS: 15 }] });
+    expect(limitAt(heavy, 400)).toBeGreaterThan(20);
+  });
+});
+
+describe('a pulse that falls before all of its litres have come', () => {
+  it('is said to fall, with what stands, and not to be coming through', () => {
+    // Of 3 l of pipe and 3 l of emitter the last come in half a minute; the reading halves within five seconds.
+    const quick = makeRun({ ...quiet, pulses: [{ atS: 118, peakNtu: 400, tauS: 7 }] });
+    const said = new Map<number, string>();
+    for (const { timeS, analysis } of live(quick)) {
+      const { litresSincePassL, litresNeededL } = analysis.figures;
+      if (timeS > 140 && (litresSincePassL ?? 0) < (litresNeededL ?? 0))
+        said.set(timeS, `${analysis.verdict.state} ${analysis.verdict.reason.code}`);
+    }
+    expect(said.size).toBeGreaterThan(10);
+    expect(said.get(145)).toBe('settling over-limit');
   });
 });
 
