@@ -137,10 +137,10 @@ class RunAnalysis implements TracedAnalysis {
   }
 
   private listen(sample: Sample): void {
-    for (const { atS, reason } of this.hydraulics.sample(sample)) {
-      this.noted.push({ atS, reason });
-      if (reason.code === 'two-open') this.line.shared(reason.figures['ownShare'] ?? 1);
-      if (reason.code === 'one-open') this.line.shared(1);
+    for (const { atS, fromS, reason } of this.hydraulics.sample(sample)) {
+      this.noted.push({ atS, fromS, reason });
+      if (reason.code === 'two-open') this.line.shared(reason.figures['ownShare'] ?? 1, fromS);
+      if (reason.code === 'one-open') this.line.shared(1, fromS);
     }
   }
 
@@ -207,7 +207,7 @@ class RunAnalysis implements TracedAnalysis {
     this.advance(event.timeS);
     this.hydraulics.event(event);
     const remark = this.told.event(event);
-    if (remark) this.noted.push({ atS: event.timeS, reason: remark });
+    if (remark) this.noted.push({ atS: event.timeS, fromS: event.timeS, reason: remark });
     this.validity.tell(this.told.stepNtu, this.told.topNtu);
     if (event.event === 'kit-hello' && this.told.isOther) this.line.otherKit(event.timeS);
     const { timeS, emitter } = event;

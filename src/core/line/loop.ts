@@ -5,6 +5,7 @@ import { Series } from '../signal/series.ts';
 import { Background } from './background.ts';
 import { Echo, type Kernel } from './echo.ts';
 import { lowStand } from './level.ts';
+import { OwnLitres } from './own-litres.ts';
 import { ReckonedFlow } from './reckoned-flow.ts';
 import type { LineSettings } from './settings.ts';
 import { standstill } from './standstill.ts';
@@ -44,8 +45,8 @@ export class Loop {
   readonly settings: LineSettings;
   /** Logarithm of washout litres over the surveyed ones. */
   private washoutLog = washoutStart;
-  /** Part of the flow that comes from the emitter that is worked on. */
-  ownShare = 1;
+  /** What of the flow comes from the emitter that is worked on. */
+  readonly own = new OwnLitres();
   private beganAt = 0;
   /** The last peak of this visit: its excess, NTU, and litres; before the first, the opening. */
   peak = { ntu: 0, litres: 0 };
@@ -89,7 +90,7 @@ export class Loop {
   /** Another emitter was opened. */
   begin(path: TransitInput): void {
     this.reckoned.begin();
-    this.ownShare = 1;
+    this.own.begin();
     this.background.visited();
     this.path = path;
     this.fit = null;
@@ -175,7 +176,7 @@ export class Loop {
   get washoutL(): number {
     const { path } = this;
     const surveyed = path ? path.emitterL * path.fill + pipeWashout * path.pathL : 1;
-    return Math.max(0.3, surveyed * Math.exp(this.washoutLog)) / this.ownShare;
+    return Math.max(0.3, surveyed * Math.exp(this.washoutLog)) / this.own.share;
   }
 
   /** Index of the last second that had ended by then. */

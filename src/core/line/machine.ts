@@ -49,7 +49,6 @@ export class LineMachine {
   private readonly starts = new Map<string, readonly number[]>();
   private detectionNtu = 0;
   private stepNtu = 0;
-  private isAlone = true;
   private readonly loop: Loop;
   private readonly pulses: PulseWatch;
   private readonly falls = new Falls();
@@ -135,7 +134,6 @@ export class LineMachine {
     this.pulses.begin();
     this.falls.restart();
     this.sight.begin();
-    this.isAlone = true;
     this.say(timeS, 'watching', this.waiting());
   }
 
@@ -168,7 +166,6 @@ export class LineMachine {
   }
 
   passEnd(timeS: number): void {
-    if (this.isAlone) this.loop.ownShare = 1;
     this.passes?.end(timeS);
     this.newPass(timeS);
   }
@@ -201,13 +198,9 @@ export class LineMachine {
     this.loop.resurvey(circuit);
   }
 
-  /**
-   * Only this share of the flow comes from the emitter that is worked on: another is open, too. 1: no longer; of the pass whose
-   * water is under way part has come by with the other's, so that holds from the next one on.
-   */
-  shared(share: number): void {
-    this.isAlone = share >= 1;
-    if (this.passes && !this.isAlone) this.loop.ownShare = Math.max(leastShare, share);
+  /** Only this share of the flow comes from the emitter that is worked on: another is open, too. 1: it is alone again. */
+  shared(share: number, fromS: number): void {
+    if (this.passes) this.loop.own.set(Math.max(leastShare, share), this.loop.litresAt(fromS));
   }
 
   // ---- seconds

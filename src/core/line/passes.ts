@@ -28,9 +28,9 @@ export class Passes {
     this.openL = loop.litres;
   }
 
-  /** Not all of the flow comes from the emitter that is worked on. */
+  /** Not all of the water since the last pass began came from the emitter that is worked on. */
   get isShared(): boolean {
-    return this.loop.ownShare < 1;
+    return this.loop.own.isSharedSince(this.record.passes.at(-1)?.startL ?? this.openL);
   }
 
   /** A pass was told to have begun, and not yet to have ended. */
@@ -47,17 +47,17 @@ export class Passes {
   get neededL(): number {
     if (this.shownBy && this.shownBy.pass === this.record.passes.at(-1))
       return this.shownBy.litres * (1 + this.settings.pathSds * fallSpread);
-    return (this.loop.transit.throughL(this.path) * this.margin) / this.loop.ownShare;
+    return this.loop.own.loopL(this.loop.transit.throughL(this.path) * this.margin, this.endL);
   }
 
   /** Litres of the loop at which the water of the last pass, or of the opening, has gone by on the mean. */
   get answeredL(): number {
-    return this.endL + this.loop.transit.throughL(this.path) / this.loop.ownShare;
+    return this.endL + this.loop.own.loopL(this.loop.transit.throughL(this.path), this.endL);
   }
 
   /** Litres after which a pass that began untold would have shown its front. */
   get unseenL(): number {
-    return this.neededL + (this.loop.transit.pipeL(this.path) * this.margin) / this.loop.ownShare;
+    return this.neededL + (this.loop.transit.pipeL(this.path) * this.margin) / this.loop.own.share;
   }
 
   /** Litres of the loop at which the last water that a pass has set free comes by; while it is made, that of now. */

@@ -72,6 +72,8 @@ export interface Visit {
 
 /** Something other than a verdict that the engineer should know: hydraulic remark, kit remark. */
 export interface Notice {
+  /** When it was said, and from when on what it speaks of was so, run-clock seconds. */
   readonly atS: number;
+  readonly fromS: number;
   readonly reason: Reason;
 }

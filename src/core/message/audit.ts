@@ -46,7 +46,7 @@ const channelNames: Readonly<Record<string, string>> = { flowLpm: 'Flow', return
 function otherOpen(p: Params): string {
   if (p['togetherS'] !== undefined)
     return `${p['other']} was told shut only ${lasting(p['togetherS'])} after ${p['emitter']} was opened.`;
-  return `Flow was ${n(p['flowLpm'], 1)} l/min; ${p['emitter']} alone gives about ${n(p['aloneLpm'], 1)}.`;
+  return `Flow was ${n(p['flowLpm'], 1)} l/min for ${lasting(p['lastedS'])}; ${p['emitter']} alone gives about ${n(p['aloneLpm'], 1)}.`;
 }
 
 function rinseEnd(p: Params, said: string): string {

@@ -58,20 +58,26 @@ function both(run: Gathered, first: string, second: string, span: Span): Evidenc
   };
 }
 
+/** From where the flow rose until it was back, or the visit over. */
 function byFlow(run: Gathered): Evidence[] {
-  return run.driven.notices
+  const { notices } = run.driven;
+  return notices
     .filter((n) => n.reason.code === 'two-open')
-    .map(({ atS, reason }) => {
+    .map(({ atS, fromS, reason }) => {
       const visit = run.visits.findLast((v) => v.visit.fromS <= atS);
+      const visitToS = visit && visit.toS > atS ? visit.toS : atS;
+      const back = notices.find((n) => n.reason.code === 'one-open' && n.atS > atS);
+      const toS = Math.min(visitToS, Math.max(atS, back?.fromS ?? visitToS));
       const { flowLpm = Number.NaN, aloneLpm = Number.NaN } = reason.figures;
       const emitter = visit?.visit.emitter ?? '';
+      const figures = { flowLpm, aloneLpm, lastedS: toS - fromS };
       return {
         subject: `${emitter}/flow/${Math.round(atS)}`,
         emitter,
         stage: 'emitters' as const,
-        params: { emitter: nameOf(run, emitter), flowLpm, aloneLpm },
-        spans: [[atS, visit && visit.toS > atS ? visit.toS : atS] as const],
-        figures: { flowLpm, aloneLpm },
+        params: { emitter: nameOf(run, emitter), ...figures },
+        spans: [[fromS, toS] as const],
+        figures,
       };
     });
 }

@@ -181,6 +181,13 @@ export const bends: readonly Bend[] = [
     'Hall was told shut only 70 s after Kitchen',
   ],
   [
+    'more-than-one-open',
+    'the flow rose for five minutes of a visit',
+    { sample: during(at.hall + 400, at.hall + 700, (s) => ({ ...s, flowLpm: 1.5 * (s.flowLpm ?? 0) })) },
+    `more-than-one-open:hall/flow/${at.hall + 424}`,
+    'l/min for 5 min; Hall alone gives about',
+  ],
+  [
     'circulation-short',
     'warm for ten minutes only',
     { sample: during(at.circulate, at.rinse - 600, (s) => ({ ...s, returnC: 45 })) },

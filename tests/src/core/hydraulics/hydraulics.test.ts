@@ -97,6 +97,20 @@ describe('pump and valves', () => {
     expect(codes(run((t) => (t >= 300 && t < 400 ? { flowLpm: 6 } : {})))).toEqual(['valve-shut', 'valve-opened']);
   });
 
+  it('a second emitter is shut again when the flow is back, also where its own tap or a stop of the pump hides the step', () => {
+    const rise = (t: number): number => (t >= 200 && t < 400 ? 15 : 10);
+    const said = run((t) => ({ flowLpm: rise(t) }), [[398, 'emitter-shut', 'b']]);
+    expect(codes(said)).toEqual(['two-open', 'one-open']);
+    expect(said[1]?.fromS).toBeCloseTo(400, -1);
+    expect(said[1]?.atS).toBeLessThan(440);
+    const stopped = run((t) => ({ flowLpm: t >= 370 && t < 400 ? 0 : rise(t) }));
+    expect(codes(stopped)).toEqual(['two-open', 'flow-stopped', 'flow-back', 'one-open']);
+  });
+
+  it('a second emitter stays open while a filling chamber takes the flow of both', () => {
+    expect(codes(run((t) => ({ flowLpm: t < 200 ? 10 : 15 - (t - 200) / 160 })))).toEqual(['two-open']);
+  });
+
   it('a second emitter is told where the tap of the last shutting came after the next opening', () => {
     const taps: Tap[] = [
       [200, 'emitter-open', 'b'],
