@@ -53,7 +53,8 @@ export class ChamberWatch {
     return before > stoppedLpm && now > stoppedLpm ? Math.log(before / now) : 0;
   }
 
-  step(timeS: number, flowLpm: number, turbidityNtu: number): Remark | null {
+  /** @param leastLpm what the flow must have lost at the least: the meter's own steps fill no chamber */
+  step(timeS: number, flowLpm: number, turbidityNtu: number, leastLpm: number): Remark | null {
     const all = this.seconds;
     all.push({ timeS, flow: flowLpm, ntu: turbidityNtu });
     if (Number.isNaN(this.fromS)) this.fromS = timeS;
@@ -73,11 +74,13 @@ export class ChamberWatch {
     const lost = 1 - Math.exp(-Math.max(0, this.lost + this.lossUntil(timeS)));
     if (lost < chamberFlowShare) return null;
     if (!(ntuNow - before >= Math.max(chamberTurbidityNtu, chamberTurbidityShare * before))) return null;
-    this.said = true;
     const flowNow = median(late.map((s) => s.flow));
+    const beforeLpm = flowNow / (1 - lost);
+    if (beforeLpm - flowNow < leastLpm) return null;
+    this.said = true;
     return remark('chamber-full', this.fromS, timeS, {
       flowLpm: flowNow,
-      beforeLpm: flowNow / (1 - lost),
+      beforeLpm,
       backgroundNtu: ntuNow,
       beforeNtu: before,
     });

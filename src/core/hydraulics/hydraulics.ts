@@ -6,6 +6,7 @@ import { fillingLoopOf } from './filling-loop.ts';
 import { FlowLevel, type FlowStep } from './flow-level.ts';
 import { leakOf } from './leak.ts';
 import { MainsWatch } from './mains-lost.ts';
+import { MeterStep } from './meter-step.ts';
 import { PressureTrendWatch } from './pressure-trend.ts';
 import { PumpWatch } from './pump.ts';
 import type { Remark, Second } from './remark.ts';
@@ -29,9 +30,6 @@ const movesFlow = new Set([
   'sample',
 ]);
 
-/** The coarsest flow meter that is reckoned with, l/min. */
-const coarsestLpm = 0.5;
-
 /** Stages in which water should run round, and those in which the circuit is closed and its pressure its own. */
 const runs = new Set(['', 'baseline', 'emitters', 'circulate', 'rinse']);
 const closed = new Set(['join', 'warm', 'emitters', 'circulate']);
@@ -46,9 +44,7 @@ export class Hydraulics {
   private sealed: boolean;
   private readonly seconds = new Seconds('mean');
   private readonly level = new FlowLevel();
-  /** Least move of the flow readings so far, l/min: what the meter can show. */
-  private flowStepLpm = coarsestLpm;
-  private lastLpm = Number.NaN;
+  private readonly meter = new MeterStep();
   private readonly pump: PumpWatch;
   private readonly valve: ValveWatch;
   private readonly twoOpen: TwoOpenWatch;
@@ -118,7 +114,7 @@ export class Hydraulics {
 
   /** Remarks that this sample brings; usually none. */
   sample(s: Sample): readonly Remark[] {
-    if (s.flowLpm !== null) this.resolve(s.flowLpm);
+    if (s.flowLpm !== null) this.meter.see(s.flowLpm);
     const second = this.seconds.take(s);
     if (!second) return [];
     const out: Remark[] = [];
@@ -127,18 +123,13 @@ export class Hydraulics {
     return out;
   }
 
-  private resolve(flowLpm: number): void {
-    const move = Math.abs(flowLpm - this.lastLpm);
-    if (move > 1e-6 && move < this.flowStepLpm) this.flowStepLpm = move;
-    this.lastLpm = flowLpm;
-  }
-
   private watchFlow(s: Second, out: Remark[]): void {
     if (s.flowLpm === null) return;
     const should = runs.has(this.stage);
     const mains = this.stage === 'rinse' ? this.mains.step(s) : null;
     if (mains) out.push(mains);
-    const step = this.level.step(s.timeS, s.flowLpm, this.settings.riseShare, 1.5 * this.flowStepLpm);
+    const { evidentLpm } = this.meter;
+    const step = this.level.step(s.timeS, s.flowLpm, this.settings.riseShare, evidentLpm);
     const held = this.level.levelLpm;
     if (held !== null && this.stage !== 'rinse') this.twoOpen.held(held);
     if (step) {
@@ -154,13 +145,13 @@ export class Hydraulics {
     if (pump && !mains && this.tellsPump(pump)) out.push(this.stage === 'rinse' ? inRinse(pump) : pump);
     if (valve && this.stage !== 'rinse') this.tellStep(s.timeS, valve, out);
     if (this.stage !== 'emitters' || this.pump.stopped) return;
-    const two = this.twoOpen.step(s.timeS, s.flowLpm);
+    const two = this.twoOpen.step(s.timeS, s.flowLpm, evidentLpm);
     if (two) out.push(two);
     if (s.turbidityNtu === null) return;
     const film = this.window.step(s.timeS, s.turbidityNtu);
     if (film) out.push(film);
     if (s.timeS < this.quietFromS + 15) return;
-    const full = this.chamber.step(s.timeS, s.flowLpm, s.turbidityNtu);
+    const full = this.chamber.step(s.timeS, s.flowLpm, s.turbidityNtu, evidentLpm);
     if (full) out.push(full);
   }
 

@@ -110,7 +110,8 @@ export class TwoOpenWatch {
     return remark('one-open', fromS, atS, { flowLpm });
   }
 
-  step(timeS: number, flowLpm: number): Remark | null {
+  /** @param leastLpm what the flow must have risen by at the least: the meter's own steps are no second emitter */
+  step(timeS: number, flowLpm: number, leastLpm: number): Remark | null {
     if (this.emitter === '' || timeS - this.openedS < settleS || flowLpm < this.settings.stoppedLpm) return null;
     this.recent.push(flowLpm);
     if (this.recent.length > 60) this.recent.shift();
@@ -118,7 +119,7 @@ export class TwoOpenWatch {
     if (this.sharedLpm !== null) return this.back(timeS, level, this.sharedLpm);
     const expected = this.alone.get(this.emitter);
     if (expected === undefined) return null;
-    if (level < expected * (1 + this.settings.twoOpenShare)) {
+    if (level < Math.max(expected * (1 + this.settings.twoOpenShare), expected + leastLpm)) {
       this.highFromS = null;
       return null;
     }

@@ -23,6 +23,7 @@ function run(
   taps: readonly Tap[] = [],
   seconds = 600,
   context: { system?: 'open-vented' } = {},
+  meterStepLpm = 0,
 ): Remark[] {
   const g = seeded(3).normal;
   const h = new Hydraulics(context);
@@ -35,7 +36,8 @@ function run(
       h.event({ timeS: at, event, emitter, note: '' });
     }
     const m = { ...quiet, ...trace(timeS) };
-    const flowLpm = m.flowLpm === null ? null : Math.max(0, m.flowLpm * (1 + 0.02 * g()));
+    const read = m.flowLpm === null ? null : Math.max(0, m.flowLpm * (1 + 0.02 * g()));
+    const flowLpm = read !== null && meterStepLpm > 0 ? meterStepLpm * Math.round(read / meterStepLpm) : read;
     const pressureBar = m.pressureBar === null ? null : m.pressureBar + 0.004 * g();
     out.push(...h.sample({ ...emptySample(timeS), ...m, flowLpm, pressureBar }));
   }
@@ -163,6 +165,13 @@ describe('a tap explains what it did', () => {
     expect(hear((t) => coarse(t < 300 ? 3.1 : 4.4))).toEqual(['two-open']);
   });
 
+  it('and a meter of whole litres shows by its readings that a litre more is no second emitter, and two are', () => {
+    const g = seeded(5).normal;
+    const whole = (lpm: number): number => Math.round(lpm + 0.3 * g());
+    expect(hear((t) => whole(t < 300 ? 5.2 : 6))).toEqual([]);
+    expect(hear((t) => whole(t < 300 ? 5.2 : 8))).toEqual(['two-open']);
+  });
+
   it('and what changed while no flow was read is no step of now', () => {
     const flowLpm = (t: number): number | null => (t < 200 ? 10 : t < 290 ? null : 15);
     const taps: Tap[] = [
@@ -241,6 +250,12 @@ describe('capture chamber', () => {
     const said = run(loading);
     expect(codes(said)).toEqual(['chamber-full']);
     expect(say({ code: 'chamber-full', params: { ...said[0]?.reason.figures } })).toContain('Empty it now');
+  });
+
+  it('and a flow that sank by one step of a coarse meter fills none', () => {
+    const little: Trace = (t) => ({ ...loading(t), flowLpm: 6.9 - t / 550 });
+    expect(codes(run(little))).toEqual(['chamber-full']);
+    expect(codes(run(little, [], 600, {}, 1))).toEqual([]);
   });
 
   it('neither alone says so', () => {
