@@ -45,6 +45,8 @@ export class Hydraulics {
   private readonly seconds = new Seconds('mean');
   private readonly level = new FlowLevel();
   private readonly meter = new MeterStep();
+  /** Flow of the last second that had one. */
+  private lastLpm: number | null = null;
   private readonly pump: PumpWatch;
   private readonly valve: ValveWatch;
   private readonly twoOpen: TwoOpenWatch;
@@ -125,6 +127,7 @@ export class Hydraulics {
 
   private watchFlow(s: Second, out: Remark[]): void {
     if (s.flowLpm === null) return;
+    this.lastLpm = s.flowLpm;
     const should = runs.has(this.stage);
     const mains = this.stage === 'rinse' ? this.mains.step(s) : null;
     if (mains) out.push(mains);
@@ -175,7 +178,7 @@ export class Hydraulics {
 
   private watchPressure(s: Second, out: Remark[]): void {
     if (!this.sealed || s.pressureBar === null || !closed.has(this.stage) || s.timeS < this.quietFromS) return;
-    for (const trend of this.trend.step(s.timeS, s.pressureBar, s.returnC))
+    for (const trend of this.trend.step(s.timeS, s.pressureBar, s.returnC, s.flowLpm ?? this.lastLpm))
       for (const r of [leakOf(trend, this.settings), fillingLoopOf(trend, this.settings)]) {
         if (!r || this.told.has(r.reason.code)) continue;
         this.told.add(r.reason.code);

@@ -21,16 +21,21 @@ interface Stretch {
   readonly times: number[];
   readonly bars: number[];
   readonly temps: (number | null)[];
+  /** Flow, l/min; null without a meter. */
+  readonly flows: (number | null)[];
 }
 
 /** A stretch shorter than this says nothing of a trend, s. */
 const leastStretchS = 60;
+/** Readings of the flow scatter: so many seconds before and after are taken together. */
+const flowAroundS = 7;
 
 /**
  * Straight line through the pressure of the last minutes, least squares, one value a second. The residuals remember, so
  * the uncertainty is widened by sqrt((1 + r) / (1 - r)), r their lag-one correlation (Bartlett 1946). A slow leak goes on
  * over many visits: their stretches are fitted with one slope and a level for each, so that what opening and shutting did
- * to the pressure does not count (analysis of covariance, common slope).
+ * to the pressure does not count (analysis of covariance, common slope). Where the sensor sits the pressure also goes with the
+ * square of the flow, up or down: what a change of the flow within a stretch explains as well is no trend.
  */
 export class PressureTrendWatch {
   private stretches: Stretch[] = [];
@@ -45,7 +50,7 @@ export class PressureTrendWatch {
   touch(): void {
     const last = this.stretches.at(-1);
     if (last && lastsS(last) < leastStretchS) this.stretches.pop();
-    if (this.stretches.at(-1)?.times.length) this.stretches.push({ times: [], bars: [], temps: [] });
+    if (this.stretches.at(-1)?.times.length) this.stretches.push({ times: [], bars: [], temps: [], flows: [] });
   }
 
   /** Nothing of before counts any more. */
@@ -57,12 +62,13 @@ export class PressureTrendWatch {
    * Trends over the last minute, two minutes, and all that is kept since the last touch: a fast one shows in the shortest
    * first; and over the stretches of the last visits, once they are long enough together.
    */
-  step(timeS: number, bar: number, returnC: number | null): PressureTrend[] {
-    if (this.stretches.length === 0) this.stretches.push({ times: [], bars: [], temps: [] });
+  step(timeS: number, bar: number, returnC: number | null, flowLpm: number | null): PressureTrend[] {
+    if (this.stretches.length === 0) this.stretches.push({ times: [], bars: [], temps: [], flows: [] });
     const now = this.stretches[this.stretches.length - 1] as Stretch;
     now.times.push(timeS);
     now.bars.push(bar);
     now.temps.push(returnC);
+    now.flows.push(flowLpm);
     this.drop(timeS - this.settings.slowMostS);
     // A look every five seconds is soon enough, and a fifth of the work.
     if (timeS < this.nextS) return [];
@@ -70,7 +76,7 @@ export class PressureTrendWatch {
     const least = this.settings.trendLeastS;
     const kept = Math.min(this.settings.trendMostS, lastsS(now));
     const spans = [least, 2 * least, kept].filter((span, i) => span <= kept && (i < 2 || span > 2 * least));
-    return [...spans.flatMap((span) => over(now, timeS - span) ?? []), ...this.slow()];
+    return [...spans.flatMap((span) => this.over(now, timeS - span) ?? []), ...this.slow()];
   }
 
   private drop(beforeS: number): void {
@@ -79,6 +85,7 @@ export class PressureTrendWatch {
     first.times.shift();
     first.bars.shift();
     first.temps.shift();
+    first.flows.shift();
     if (this.stretches.length > 1 && lastsS(first) < leastStretchS) this.stretches.shift();
   }
 
@@ -89,38 +96,60 @@ export class PressureTrendWatch {
     // The ends tell at little cost whether there is anything to fit a line to.
     const moved = movedFrom(long.map((s) => s.bars)) ?? 0;
     if (Math.abs(moved) < this.settings.trendBar / 2) return [];
-    const all = trendOf(long, quietS, true);
+    const all = this.trendOf(long, quietS, true);
     // What has stopped is not told.
     const last = long.at(-1);
-    const now = last && over(last, (last.times.at(-1) ?? 0) - 2 * leastStretchS);
+    const now = last && this.over(last, (last.times.at(-1) ?? 0) - 2 * leastStretchS);
     return now && now.barPerMin / all.barPerMin >= 0.5 ? [all] : [];
   }
+
+  /** The end of a stretch, from `fromS` on. */
+  private over(s: Stretch, fromS: number): PressureTrend | null {
+    let from = s.times.length;
+    while (from > 0 && (s.times[from - 1] ?? 0) >= fromS) from -= 1;
+    const tail = {
+      times: s.times.slice(from),
+      bars: s.bars.slice(from),
+      temps: s.temps.slice(from),
+      flows: s.flows.slice(from),
+    };
+    return tail.times.length < 20 ? null : this.trendOf([tail], lastsS(tail), false);
+  }
+
+  private trendOf(stretches: readonly Stretch[], quietS: number, isSlow: boolean): PressureTrend {
+    const { stoppedLpm, flowBar } = this.settings;
+    const parts = stretches.map(({ times, bars, flows }) => ({ t: times, y: bars, x: squaresOf(flows, stoppedLpm) }));
+    const line = commonSlope(parts, flowBar);
+    return {
+      fromS: stretches[0]?.times[0] ?? 0,
+      toS: stretches.at(-1)?.times.at(-1) ?? 0,
+      quietS,
+      isSlow,
+      barPerMin: 60 * line.slope,
+      uBarPerMin: 60 * line.u,
+      changeBar: line.slope * quietS,
+      changeK: movedFrom(stretches.map((s) => s.temps)),
+    };
+  }
+}
+
+/** Squares of the flow over their mean, each from the seconds around it; null where the flow was not read throughout. */
+function squaresOf(flows: readonly (number | null)[], leastLpm: number): number[] | null {
+  const upTo = [0];
+  for (const [i, flow] of flows.entries()) {
+    if (flow === null) return null;
+    upTo.push((upTo[i] ?? 0) + flow);
+  }
+  const n = flows.length;
+  const mean = Math.max(leastLpm, (upTo[n] ?? 0) / n);
+  return flows.map((_, i) => {
+    const [from, to] = [Math.max(0, i - flowAroundS), Math.min(n, i + flowAroundS + 1)];
+    return (((upTo[to] ?? 0) - (upTo[from] ?? 0)) / (to - from) / mean) ** 2;
+  });
 }
 
 function lastsS(s: Stretch): number {
   return (s.times.at(-1) ?? 0) - (s.times[0] ?? 0);
-}
-
-/** The end of a stretch, from `fromS` on. */
-function over(s: Stretch, fromS: number): PressureTrend | null {
-  let from = s.times.length;
-  while (from > 0 && (s.times[from - 1] ?? 0) >= fromS) from -= 1;
-  const tail = { times: s.times.slice(from), bars: s.bars.slice(from), temps: s.temps.slice(from) };
-  return tail.times.length < 20 ? null : trendOf([tail], lastsS(tail), false);
-}
-
-function trendOf(stretches: readonly Stretch[], quietS: number, isSlow: boolean): PressureTrend {
-  const line = commonSlope(stretches.map(({ times, bars }) => ({ t: times, y: bars })));
-  return {
-    fromS: stretches[0]?.times[0] ?? 0,
-    toS: stretches.at(-1)?.times.at(-1) ?? 0,
-    quietS,
-    isSlow,
-    barPerMin: 60 * line.slope,
-    uBarPerMin: 60 * line.u,
-    changeBar: line.slope * quietS,
-    changeK: movedFrom(stretches.map((s) => s.temps)),
-  };
 }
 
 /** Sum over the stretches of what the readings moved from their first to their last; null where one has none. */

@@ -26,6 +26,9 @@ export const hydraulicSettings = {
   slowBarPerMin: 0.004,
   /** Trend over its standard uncertainty at which it is told; high, because the test is made every second. */
   trendSigma: 6,
+  /** What of the pressure at its sensor goes with the square of the flow, bar, more or less: standard deviation. Six of them are more than a
+   * pump gives. */
+  flowBar: 0.2,
   /** Most that a warming sealed circuit's pressure moves, bar/K: no warming or cooling within this is told as a fault. */
   barPerKelvin: 0.04,
   /** Flow lost, as a share, and background gained, as a share and in NTU, that together say the chamber is full. */

@@ -220,6 +220,33 @@ describe('pressure', () => {
     expect(cooling).toEqual([]);
   });
 
+  /** A chamber fills from 100 s to `toS`, and the pressure at the sensor goes with the square of the flow. */
+  const filling =
+    (barPerSquare: number, toS: number, leakBarPerMin = 0): Trace =>
+    (t) => {
+      const flowLpm = 16 - 4 * Math.min(1, Math.max(0, t - 100) / (toS - 100)) ** 1.5;
+      return { flowLpm, pressureBar: 1.3 + barPerSquare * (flowLpm ** 2 - 256) - (t / 60) * leakBarPerMin };
+    };
+
+  it('that goes with the flow of a filling chamber, whichever way, is no leak and no filling loop', () => {
+    for (const barPerSquare of [0.0012, -0.0012])
+      for (const toS of [250, 400, 600]) expect(codes(run(filling(barPerSquare, toS)))).toEqual([]);
+    // The pressure alone would look like it.
+    const unread =
+      (barPerSquare: number): Trace =>
+      (t) => ({ ...filling(barPerSquare, 400)(t), flowLpm: null });
+    expect(codes(run(unread(0.0012)))).toEqual(['leak']);
+    expect(codes(run(unread(-0.0012)))).toEqual(['filling-loop-open']);
+  });
+
+  it('that goes on falling when the flow is steady again is a leak, in the same time as ever', () => {
+    for (const barPerSquare of [0.0012, -0.0012]) {
+      const said = run(filling(barPerSquare, 300, 0.06));
+      expect(codes(said)).toEqual(['leak']);
+      expect(said[0]?.atS).toBeLessThan(300 + 140);
+    }
+  });
+
   it('a leak that was stopped is not told afterwards', () => {
     const mended = (t: number): number => stepped(t) - (Math.min(t, 600) * 0.5) / 3600;
     expect(run((t) => ({ pressureBar: mended(t) }), swaps, 1800)).toEqual([]);
