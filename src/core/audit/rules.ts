@@ -42,6 +42,7 @@ import { stayedAfterDone } from './rules/stayed-after-done.ts';
 import { temperatureOutOfBand } from './rules/temperature-out-of-band.ts';
 import { verdictOverridden } from './rules/verdict-overridden.ts';
 import { volumesApart } from './rules/volumes-apart.ts';
+import { waterStood } from './rules/water-stood.ts';
 
 /** All rules that ship: record, stages in their order, then what went on throughout. */
 export const rules: readonly Rule[] = [
@@ -78,6 +79,7 @@ export const rules: readonly Rule[] = [
   leak,
   fillingLoopOpen,
   chamberFull,
+  waterStood,
   dataGap,
   sensorFault,
   overRange,

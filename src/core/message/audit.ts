@@ -125,6 +125,8 @@ const findings: Texts = {
     `${n(p['countedMin'])} min with flow since the cleaner went in; the label wants ${n(p['wantedMin'])} min.`,
   'audit.data-gap': (p) =>
     `${n(p['gaps'])} ${Number(p['gaps']) === 1 ? 'gap' : 'gaps'}, ${lasting(p['seconds'])} in all, ${lasting(p['longestS'])} the longest.`,
+  'audit.water-stood': (p) =>
+    `${n(p['stops'])} ${Number(p['stops']) === 1 ? 'stop' : 'stops'}, ${lasting(p['seconds'])} in all, ${lasting(p['longestS'])} the longest, and nobody told that the pump was off.`,
   'audit.sensor-fault': (p) => `For ${lasting(p['lastedS'])} ${cause(p['cause'])}.`,
   'audit.over-range': (p) => `For ${lasting(p['lastedS'])} turbidity was over the range of its sensor.`,
   'audit.calibration-missing': (p) =>

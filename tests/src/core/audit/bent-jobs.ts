@@ -1,5 +1,6 @@
 import type { RunEvent } from '../../../../src/core/job/event.ts';
 import { bentKits } from './bent-kits.ts';
+import type { Sample } from '../../../../src/core/quantity/sample.ts';
 import { at, type Bend, type Bent, during, event, plus, without } from './job-by-the-book.ts';
 
 const ofHall = (e: RunEvent): boolean => e.emitter === 'hall';
@@ -12,6 +13,7 @@ const withLoft: Bent['context'] = (c) => ({
   ...c,
   emitters: [...c.emitters, { id: 'loft', name: 'Loft', volume_l: 5 }],
 });
+const still = (s: Sample): Sample => ({ ...s, flowLpm: 0.02 });
 const quietKitchen = during(at.kitchen, at.shut, (s) => ({ ...s, turbidityNtu: 8 + ((s.turbidityNtu ?? 0) % 0.2) }));
 
 /** Without the bend the rule finds nothing. */
@@ -186,6 +188,16 @@ export const bends: readonly Bend[] = [
     { sample: during(at.hall + 400, at.hall + 700, (s) => ({ ...s, flowLpm: 1.5 * (s.flowLpm ?? 0) })) },
     `more-than-one-open:hall/flow/${at.hall + 424}`,
     'l/min for 5 min; Hall alone gives about',
+  ],
+  [
+    'water-stood',
+    'the pump stood for four minutes of a visit, and for two while it circulated',
+    {
+      sample: (s) =>
+        during(at.hall + 400, at.hall + 640, still)(during(at.circulate + 300, at.circulate + 420, still)(s) ?? s),
+    },
+    'water-stood',
+    '2 stops, 6 min in all, 4 min the longest, and nobody told that the pump was off.',
   ],
   [
     'circulation-short',

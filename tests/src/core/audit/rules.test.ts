@@ -1,12 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import { simulateRun } from '../../../../simulators/dataset.ts';
+import type { RunEvent } from '../../../../src/core/job/event.ts';
 import { audit, auditGathered } from '../../../../src/core/audit/audit.ts';
 import type { Finding } from '../../../../src/core/audit/finding.ts';
 import type { RunRecord } from '../../../../src/core/audit/record.ts';
 import { rules } from '../../../../src/core/audit/rules.ts';
 import { auditSettingsSchema } from '../../../../src/core/audit/settings.ts';
 import { bends } from './bent-jobs.ts';
-import { at, type Bent, byTheBook, during, job, samples } from './job-by-the-book.ts';
+import { at, type Bent, byTheBook, during, event, job, plus, samples } from './job-by-the-book.ts';
 
 const bookAudit = auditGathered(byTheBook());
 
@@ -71,6 +72,18 @@ describe('each rule', () => {
     expect(tell(audit(job({ ...gap, record: { late: half } })).findings)).toEqual([
       'data-gap: 1 gap, 31 s in all, 31 s the longest.',
     ]);
+  });
+
+  it('of standing water is content with a minute, with a pump that was told off, and between emitters', () => {
+    const stood = (fromS: number, toS: number, ...told: readonly RunEvent[]): string[] => {
+      const sample = during(fromS, toS, (s) => ({ ...s, flowLpm: 0 }));
+      return tell(audit(job({ sample, events: plus(...told) })).findings.filter((f) => f.id === 'water-stood'));
+    };
+    expect(stood(1400, 1455)).toEqual([]);
+    expect(stood(1400, 1600)).toHaveLength(1);
+    expect(stood(1400, 1600, event(1405, 'rig-pump-off'), event(1599, 'rig-pump-on'))).toEqual([]);
+    expect(stood(1400, 1600, event(1405, 'rig-pump-off'), event(1450, 'rig-pump-on'))).toHaveLength(1);
+    expect(stood(at.shut - 30, at.circulate + 30)).toEqual([]);
   });
 
   it('can be tuned: staying on after done counts from where the firm says', () => {
