@@ -96,6 +96,8 @@ class RunAnalysis implements TracedAnalysis {
   private rinseSeen: { readonly atS: number; readonly result: RinseResult | null } | null = null;
   private rateHz: number;
   private readonly noted: Notice[] = [];
+  /** When a film was last seen to grow, told or not. */
+  private filmSeenS = Number.NEGATIVE_INFINITY;
 
   constructor(context: RunContext, settings: LineSettings) {
     this.context = context;
@@ -138,10 +140,20 @@ class RunAnalysis implements TracedAnalysis {
 
   private listen(sample: Sample): void {
     for (const { atS, fromS, reason } of this.hydraulics.sample(sample)) {
-      this.noted.push({ atS, fromS, reason });
+      this.note({ atS, fromS, reason });
       if (reason.code === 'two-open') this.line.shared(reason.figures['ownShare'] ?? 1, fromS);
       if (reason.code === 'one-open') this.line.shared(1, fromS);
     }
+  }
+
+  /** Two watches look for a film on the window; what has been told, and goes on, is not told again. */
+  private note(notice: Notice): void {
+    if (notice.reason.code === 'window-fouling') {
+      const isNews = notice.atS - this.filmSeenS > filmAgainS;
+      this.filmSeenS = notice.atS;
+      if (!isNews) return;
+    }
+    this.noted.push(notice);
   }
 
   advance(timeS: number): void {
@@ -163,6 +175,8 @@ class RunAnalysis implements TracedAnalysis {
       sd: Math.max(this.validity.readingSd, this.told.blankSdNtu),
       step: this.validity.stepNtu,
     });
+    const { climb } = this.line;
+    if (climb) this.note(climb);
     this.listener?.(this.line.trace);
     if (this.atMains && !this.rinseDone) this.rinseSecond(second, fault);
   }
@@ -309,6 +323,8 @@ function circuitOf(context: RunContext): Circuit {
   };
 }
 
+/** A film is told again when none was seen to grow for so long, s. */
+const filmAgainS = 900;
 /** Litres of a path are estimates, 10 to 20 % off: two standard deviations of it. */
 const pathSpare = 1.3;
 

@@ -3,6 +3,7 @@ import type { Second } from '../signal/seconds.ts';
 import type { Fault } from '../signal/validity.ts';
 import { Falls } from './fall.ts';
 import { forecastFor, type Phase } from './forecast.ts';
+import { climbReason } from './film.ts';
 import { hindrance } from './hindrance.ts';
 import { Loop, type Waters } from './loop.ts';
 import { normalCdf, normalQuantile } from './normal.ts';
@@ -12,7 +13,7 @@ import { VisitRecord } from './record.ts';
 import { standing } from './remainder.ts';
 import type { LineSettings } from './settings.ts';
 import { type Blindness, Sight } from './sight.ts';
-import type { Forecast, LineFigures, Reason, Verdict, VerdictState, Visit } from './verdict.ts';
+import type { Forecast, LineFigures, Notice, Reason, Verdict, VerdictState, Visit } from './verdict.ts';
 import { Unseen } from './unseen.ts';
 import { litreFigures, waiting } from './waiting.ts';
 
@@ -120,6 +121,14 @@ export class LineMachine {
 
   private get limitNtu(): number {
     return Math.max(this.settings.clearNtu, this.settings.clearShare * this.pulses.peakExcess);
+  }
+
+  /** A straight climb of the reading that is to be told now; null where there is none. */
+  get climb(): Notice | null {
+    const { climb } = this.sight;
+    if (!this.record || !climb) return null;
+    const atS = this.loop.newest().endS;
+    return { atS, fromS: atS - climb.spanS, reason: climbReason(climb) };
   }
 
   // ---- events

@@ -1,6 +1,6 @@
 import type { Fault } from '../signal/validity.ts';
 import { Ceiling } from './ceiling.ts';
-import { filmClimb } from './film.ts';
+import { type Climb, filmClimb, perMin } from './film.ts';
 import { Foldback } from './foldback.ts';
 import { Hidden, type HiddenPulse, tailFold } from './hidden.ts';
 import type { Loop } from './loop.ts';
@@ -17,6 +17,8 @@ export type Blindness = Fault | 'folded' | 'fouling' | 'other-kit' | 'restarted'
 export class Sight {
   /** Climb of the film that is growing, NTU; 0: none. */
   private filmNtu = 0;
+  /** A straight climb seen in this second that is to be told, though it may be too small to refuse a verdict for; null: none. */
+  climb: Climb | null = null;
   private isOtherKit = false;
   private readonly ceiling = new Ceiling();
   private readonly foldback = new Foldback();
@@ -39,6 +41,7 @@ export class Sight {
 
   /** One second of a visit; `none` where the reading may be believed. */
   step(timeS: number, ntu: number, fault: Fault, passes: Passes, limitNtu: number, loop: Loop): Blindness {
+    this.climb = null;
     const isAtTop = fault === 'none' && Number.isFinite(ntu) && this.ceiling.step(ntu);
     const isFolded = this.foldback.step(loop.litres, ntu, isAtTop || fault === 'over-range', loop.washoutL);
     if (isFolded) this.hidden.over(loop.litres);
@@ -60,10 +63,12 @@ export class Sight {
   }
 
   private lookForFilm(timeS: number, quietS: number, limitNtu: number, loop: Loop): void {
-    const { filmS } = this.settings;
+    const { filmS, clearNtu } = this.settings;
     const { kernel } = loop.echo;
-    const climb = quietS > filmS ? filmClimb(loop.series, kernel.values, kernel.share, filmS) : 0;
-    if (climb > limitNtu) this.filmNtu = Math.max(this.filmNtu, climb);
+    const climb = filmClimb(loop.series, kernel.values, kernel.share, filmS, quietS);
+    const isSure = climb !== null && climb.spanS > filmS && climb.ntu > clearNtu;
+    this.climb = isSure && perMin(climb) < steepNtuPerMin && !hasSunk(loop, quietS) ? climb : null;
+    if (climb && climb.ntu > limitNtu) this.filmNtu = Math.max(this.filmNtu, climb.ntu);
     else if (this.filmNtu > 0) {
       // How much of what stands is film nobody knows afterwards.
       loop.background.doubt(timeS, this.filmNtu);
@@ -72,5 +77,25 @@ export class Sight {
   }
 }
 
+/**
+ * Whether the flow has sunk in the last `spanS` seconds, or came back from lower: then the chambers fill up or were emptied, and
+ * that is told for itself (hydraulics/chamber.ts).
+ */
+function hasSunk({ series, hasFlow }: Loop, spanS: number): boolean {
+  if (!hasFlow) return false;
+  const litres = (i: number): number => series.get(series.litres, i) - series.get(series.litres, i - flowS);
+  const to = series.length - 1;
+  const from = Math.max(series.first, to - Math.floor(spanS)) + flowS;
+  const ends = Math.max(litres(from), litres(to));
+  for (let i = from; i <= to; i += flowS) if (litres(i) < sunkShare * ends) return true;
+  return litres(to) < sunkShare * ends;
+}
+
+/** Seconds over which a flow is taken. */
+const flowS = 30;
+/** A flow wanders by a little less than this leaves. Chosen on simulated runs, no source. */
+const sunkShare = 0.97;
+/** What climbs faster is rather the dirt of an untold pass. Chosen on simulated runs, no source. */
+const steepNtuPerMin = 20;
 /** How often it is asked whether a film grows, s. */
 const filmEveryS = 5;

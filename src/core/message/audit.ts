@@ -31,7 +31,7 @@ const causes: Readonly<Record<string, string>> = {
   'flow-missing': 'the flow sensor sent nothing',
   stuck: 'the turbidity reading did not move',
   restarted: 'the bridge had been off',
-  fouling: 'a film grew on the turbidity window',
+  fouling: 'turbidity climbed in a straight line: a film on the window, or the background',
   'other-kit': 'another kit had begun to read',
   dark: 'the turbidity sensor saw no light',
   'no-flow': 'there was no flow',

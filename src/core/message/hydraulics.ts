@@ -28,7 +28,7 @@ export const hydraulicsTexts = {
   'mains-back': (p) =>
     `The mains are back after ${n(p['lastedS'], 0)} s: ${n(p['flowLpm'], 1)} l/min. The rinse goes on.`,
   'window-fouling': (p) =>
-    `What stands between the pulses climbed steadily from ${n(p['beforeNtu'], 0)} to ${n(p['backgroundNtu'], 0)} NTU, ${n(p['ntuPerMin'], 1)} NTU a minute: a film on the window of the sensor, or a chamber filling up. Wipe the window; look at the chamber.`,
+    `What stands between the pulses climbed steadily from ${n(p['beforeNtu'], 0)} to ${n(p['backgroundNtu'], 0)} NTU, ${n(p['ntuPerMin'], 1)} NTU a minute: a film on the window of the sensor, or a background that climbs (a chamber filling up); the reading cannot tell which. Wipe the window; look at the chamber.`,
   'chamber-full': (p) =>
     `Flow sank from ${n(p['beforeLpm'], 1)} to ${n(p['flowLpm'], 1)} l/min while the background climbed from ${n(p['beforeNtu'], 0)} to ${n(p['backgroundNtu'], 0)} NTU: the capture chamber is full. Empty it now.`,
 } satisfies Texts;

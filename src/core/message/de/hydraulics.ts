@@ -28,7 +28,7 @@ export const hydraulicsDe: Record<keyof typeof hydraulicsTexts, Text> = {
   'mains-back': (p) =>
     `Das Netzwasser ist nach ${n(p['lastedS'], 0)} s zurück: ${n(p['flowLpm'], 1)} l/min. Das Nachspülen geht weiter.`,
   'window-fouling': (p) =>
-    `Was zwischen den Pulsen steht, stieg stetig von ${n(p['beforeNtu'], 0)} auf ${n(p['backgroundNtu'], 0)} NTU, ${n(p['ntuPerMin'], 1)} NTU in der Minute: ein Belag auf dem Fenster des Fühlers, oder die Fangkammer füllt sich. Fenster abwischen; nach der Kammer sehen.`,
+    `Was zwischen den Pulsen steht, stieg stetig von ${n(p['beforeNtu'], 0)} auf ${n(p['backgroundNtu'], 0)} NTU, ${n(p['ntuPerMin'], 1)} NTU in der Minute: ein Belag auf dem Fenster des Fühlers, oder eine Grundtrübung, die steigt (die Fangkammer füllt sich); was von beiden, sagt die Anzeige nicht. Fenster abwischen; nach der Kammer sehen.`,
   'chamber-full': (p) =>
     `Der Durchfluss sank von ${n(p['beforeLpm'], 1)} auf ${n(p['flowLpm'], 1)} l/min, während die Grundtrübung von ${n(p['beforeNtu'], 0)} auf ${n(p['backgroundNtu'], 0)} NTU stieg: Die Fangkammer ist voll. Jetzt leeren.`,
 };

@@ -47,10 +47,72 @@ describe('a film on the window', () => {
     expect(visit?.withheld).toBe(true);
   });
 
+  it('that grows by less than the limit in 100 s is seen by a longer look', () => {
+    // 4 NTU come in 100 s, of 5 that are the least limit; 16 in the 410 s to the end.
+    const first = shown(filmed(290, 2.4)).find((s) => s.code === 'fouling');
+    expect(first?.timeS).toBeGreaterThan(290 + 100);
+    expect(first?.timeS).toBeLessThan(290 + 300);
+  });
+
   it('is not seen in a background that climbs by half an NTU a minute', () => {
-    const codes = new Set(shown(filmed(90, 0.5)).map((s) => s.code));
+    const run = filmed(90, 0.5);
+    const codes = new Set(shown(run).map((s) => s.code));
     expect(codes).not.toContain('fouling');
     expect(codes).toContain('clear');
+    expect(toldAt(run)).toEqual([]);
+  });
+
+  const toldAt = (run: ReturnType<typeof makeRun>) =>
+    analyseRecording(run.context, run.samples, run.events)
+      .notices.filter((n) => n.reason.code === 'window-fouling')
+      .map((n) => n.at_s);
+
+  /** A heavy pulse: its limit is 30 NTU, and the film grows by 20. */
+  const underLimit = () =>
+    makeRun({
+      endS: 800,
+      events: oneVisit,
+      noiseNtu: 1,
+      pulses: [{ atS: 118, peakNtu: 900, tauS: 20 }],
+      reading: (ntu, t) => (t > 400 ? ntu + ((t - 400) * 3) / 60 : ntu),
+    });
+
+  it('that stays under the limit of a heavy visit is told once, and no clear is refused for it', () => {
+    const run = underLimit();
+    const at = toldAt(run);
+    expect(at).toHaveLength(1);
+    expect(at[0]).toBeGreaterThan(400 + 60);
+    expect(at[0]).toBeLessThan(400 + 240);
+    const said = shown(run);
+    expect(said.map((s) => s.code)).not.toContain('fouling');
+    expect(said.find((s) => s.timeS === at[0])?.state).toBe('clear');
+  });
+
+  it('is told with both that it can be, for the reading tells no film from a background that climbs', () => {
+    const run = underLimit();
+    const { notices } = analyseRecording(run.context, run.samples, run.events);
+    const told = notices.find((n) => n.reason.code === 'window-fouling');
+    const perMin = told?.reason.figures['ntuPerMin'] ?? 0;
+    // The first seconds of the look may lie before it began.
+    expect(perMin).toBeGreaterThan(2);
+    expect(perMin).toBeLessThan(3.5);
+    expect(told?.reason.text).toMatch(/film on the window.*or a background that climbs.*cannot tell which/);
+  });
+
+  it('is not told of a climb so steep that an untold pass may be behind it, nor while a pass’s water is due', () => {
+    const climbing = (fromS: number, ntuPerMin: number, events = oneVisit) =>
+      makeRun({
+        endS: 620,
+        events,
+        pulses: [{ atS: 118, peakNtu: 900, tauS: 20 }],
+        reading: (ntu, t) => (t > fromS ? ntu + ((t - fromS) * ntuPerMin) / 60 : ntu),
+      });
+    expect(toldAt(climbing(400, 40))).toEqual([]);
+    const shakes = [420, 500, 580].flatMap((t) => [
+      [t, 'agitate-start', 'a'] as const,
+      [t + 30, 'agitate-end', 'a'] as const,
+    ]);
+    expect(toldAt(climbing(400, 6, [...oneVisit, ...shakes]))).toEqual([]);
   });
 });
 
