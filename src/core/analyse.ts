@@ -96,7 +96,7 @@ class RunAnalysis implements TracedAnalysis {
   private rinseSeen: { readonly atS: number; readonly result: RinseResult | null } | null = null;
   private rateHz: number;
   private readonly noted: Notice[] = [];
-  /** When a film was last seen to grow, told or not. */
+  /** When a film was last seen to grow, told or not, or a full chamber. */
   private filmSeenS = Number.NEGATIVE_INFINITY;
 
   constructor(context: RunContext, settings: LineSettings) {
@@ -146,14 +146,12 @@ class RunAnalysis implements TracedAnalysis {
     }
   }
 
-  /** Two watches look for a film on the window; what has been told, and goes on, is not told again. */
+  /** Two watches look for a film on the window; what has been told and goes on, or was told as a full chamber, is not told again. */
   private note(notice: Notice): void {
-    if (notice.reason.code === 'window-fouling') {
-      const isNews = notice.atS - this.filmSeenS > filmAgainS;
-      this.filmSeenS = notice.atS;
-      if (!isNews) return;
-    }
-    this.noted.push(notice);
+    const { atS, reason } = notice;
+    const isFilm = reason.code === 'window-fouling';
+    if (!isFilm || atS - this.filmSeenS > filmAgainS) this.noted.push(notice);
+    if (isFilm || reason.code === 'chamber-full') this.filmSeenS = atS;
   }
 
   advance(timeS: number): void {

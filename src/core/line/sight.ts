@@ -66,7 +66,7 @@ export class Sight {
     const { filmS, clearNtu } = this.settings;
     const { kernel } = loop.echo;
     const climb = filmClimb(loop.series, kernel.values, kernel.share, filmS, quietS);
-    const isSure = climb !== null && climb.spanS > filmS && climb.ntu > clearNtu;
+    const isSure = climb !== null && climb.spanS > filmS && climb.ntu > Math.max(clearNtu, drifting * climb.fromNtu);
     this.climb = isSure && perMin(climb) < steepNtuPerMin && !hasSunk(loop, quietS) ? climb : null;
     if (climb && climb.ntu > limitNtu) this.filmNtu = Math.max(this.filmNtu, climb.ntu);
     else if (this.filmNtu > 0) {
@@ -77,24 +77,18 @@ export class Sight {
   }
 }
 
-/**
- * Whether the flow has sunk in the last `spanS` seconds, or came back from lower: then the chambers fill up or were emptied, and
- * that is told for itself (hydraulics/chamber.ts).
- */
+/** Whether less flows in the last third of `spanS` seconds than in the first: then the chambers fill up, and that is told for itself. */
 function hasSunk({ series, hasFlow }: Loop, spanS: number): boolean {
-  if (!hasFlow) return false;
-  const litres = (i: number): number => series.get(series.litres, i) - series.get(series.litres, i - flowS);
   const to = series.length - 1;
-  const from = Math.max(series.first, to - Math.floor(spanS)) + flowS;
-  const ends = Math.max(litres(from), litres(to));
-  for (let i = from; i <= to; i += flowS) if (litres(i) < sunkShare * ends) return true;
-  return litres(to) < sunkShare * ends;
+  const third = Math.floor(Math.min(spanS, to - series.first) / 3);
+  const litres = (end: number): number => series.get(series.litres, end) - series.get(series.litres, end - third);
+  return hasFlow && litres(to) < sunkShare * litres(to - 2 * third);
 }
 
-/** Seconds over which a flow is taken. */
-const flowS = 30;
-/** A flow wanders by a little less than this leaves. Chosen on simulated runs, no source. */
-const sunkShare = 0.97;
+/** A flow wanders by less than this leaves. Chosen on simulated runs, no source. */
+const sunkShare = 0.94;
+/** A background may drift by this share of it within minutes (as `backgroundDriftShare`, three standard deviations). */
+const drifting = 0.1;
 /** What climbs faster is rather the dirt of an untold pass. Chosen on simulated runs, no source. */
 const steepNtuPerMin = 20;
 /** How often it is asked whether a film grows, s. */

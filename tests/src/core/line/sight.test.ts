@@ -68,8 +68,9 @@ describe('a film on the window', () => {
       .map((n) => n.at_s);
 
   /** A heavy pulse: its limit is 30 NTU, and the film grows by 20. */
-  const underLimit = () =>
+  const underLimit = (flowLpm = (_timeS: number) => 10) =>
     makeRun({
+      flowLpm,
       endS: 800,
       events: oneVisit,
       noiseNtu: 1,
@@ -97,6 +98,10 @@ describe('a film on the window', () => {
     expect(perMin).toBeGreaterThan(2);
     expect(perMin).toBeLessThan(3.5);
     expect(told?.reason.text).toMatch(/film on the window.*or a background that climbs.*cannot tell which/);
+  });
+
+  it('is not told while the flow sinks: then the chambers fill up, which has its own alarm', () => {
+    expect(toldAt(underLimit((t) => (t < 200 ? 10 : 10 - (t - 200) / 200)))).toEqual([]);
   });
 
   it('is not told of a climb so steep that an untold pass may be behind it, nor while a pass’s water is due', () => {
