@@ -64,7 +64,7 @@ export const lineTexts = {
     'Turbidity was over the range of its sensor, which can then read too low. Wait until it falls evenly within the range.',
   restarted: () => 'The bridge was off, and nobody saw what went by. It looks again for some seconds.',
   fouling: () =>
-    'Turbidity climbs in a straight line: a film on the sensor’s window or a background that climbs, it cannot tell which. Wipe the window, look at the chambers.',
+    'Turbidity climbs in a straight line: a film on the sensor’s window or a climbing background. Wipe the window, look at the chambers.',
   'other-kit': () => 'Another kit reads now, with a zero of its own. Make a pass: from there on its readings count.',
   stuck: () => 'The turbidity reading does not move at all. Check the sensor.',
   dark: () => 'The turbidity sensor sees no light. Check its lamp and window.',

@@ -59,7 +59,7 @@ export const lineDe: Record<keyof typeof lineTexts, Text> = {
     'Die Trübung lag über dem Bereich ihres Fühlers, der dann zu wenig zeigen kann. Warten, bis sie im Bereich gleichmäßig fällt.',
   restarted: () => 'Die Brücke war aus, und niemand sah, was vorbeifloss. Sie sieht einige Sekunden lang neu hin.',
   fouling: () =>
-    'Die Trübung steigt geradlinig: ein Belag am Fenster des Fühlers oder eine Grundtrübung, die steigt; was von beiden, sagt sie nicht. Fenster abwischen, nach den Kammern sehen.',
+    'Die Trübung steigt geradlinig: ein Belag am Fenster des Fühlers oder eine steigende Grundtrübung. Fenster abwischen, nach den Kammern sehen.',
   'other-kit': () =>
     'Jetzt misst ein anderes Kit mit eigenem Nullpunkt. Einen Durchgang machen: Von da an zählen seine Messwerte.',
   stuck: () => 'Der Trübungswert bewegt sich gar nicht. Den Fühler prüfen.',
