@@ -36,7 +36,12 @@ export class PulseWatch {
   private top = 0;
   private echoLow = 0;
   /** As it stood before the pulse under way, and before the last rise over the top of one; `ntu`: the reading before the pulse. */
-  private before: Stood & { readonly ntu: number } = { peakExcess: 0, passedNtuL: 0, peak: { ntu: 0, litres: 0 }, ntu: 0 };
+  private before: Stood & { readonly ntu: number } = {
+    peakExcess: 0,
+    passedNtuL: 0,
+    peak: { ntu: 0, litres: 0 },
+    ntu: 0,
+  };
   private beforeTop: Stood = this.before;
   private readonly fronts: Fronts;
   private readonly settings: LineSettings;
