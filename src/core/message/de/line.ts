@@ -51,7 +51,7 @@ export const lineDe: Record<keyof typeof lineTexts, Text> = {
   'risen-again': (p) => `Wieder gestiegen: ${standing(p)}, ${figure(p['limitNtu'])} ist die Grenze.`,
   clear: (p) => `Klar geworden bei ${standing(p)}; ${flowed(p)}.`,
   done: (p) =>
-    `Der letzte Durchgang brachte nichts, was sich zeigt${detection(p)}. Klar geworden bei ${standing(p)}; ${flowed(p)}.`,
+    `Der letzte Durchgang brachte nichts mehr, was sich zeigt${detection(p)}. Klar geworden bei ${standing(p)}; ${flowed(p)}.`,
   silence: (p) => `Der Messkoffer schweigt seit mehr als ${figure(p['silentS'])} s. Kabel und Stromversorgung prüfen.`,
   'turbidity-missing': () => 'Der Trübungsfühler sendet nichts. Seinen Stecker prüfen.',
   'over-range': () => 'Die Trübung liegt über dem Bereich ihres Fühlers. Warten, bis sie wieder darunter ist.',
