@@ -56,7 +56,8 @@ export const lineTexts = {
   'clear-afterwards': () => 'Seen afterwards: from then on it stayed under its limit until the emitter was shut.',
   'not-clear-afterwards': () => 'Seen afterwards: it did not stay under its limit until the emitter was shut.',
   clear: (p) => `Turned clear at ${standing(p)}; ${flowed(p)}.`,
-  done: (p) => `The last pass brought nothing more that shows${detection(p)}. Turned clear at ${standing(p)}; ${flowed(p)}.`,
+  done: (p) =>
+    `The last pass brought nothing more that shows${detection(p)}. Turned clear at ${standing(p)}; ${flowed(p)}.`,
   silence: (p) => `The kit is silent for more than ${figure(p['silentS'])} s. Check its cable and supply.`,
   'turbidity-missing': () => 'The turbidity sensor sends nothing. Check its plug.',
   'over-range': () => 'Turbidity is over the range of its sensor. Wait until it falls back into range.',
