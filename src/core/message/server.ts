@@ -52,7 +52,10 @@ export const serverTexts = {
   'office-closed-already': (p) =>
     `${p['by'] ?? ''} closed the finding "${p['finding'] ?? ''}" already (${String(p['at'] ?? '')
       .slice(0, 16)
-      .replace('T', ' ')} UTC): ${p['text'] ?? ''} To say otherwise open it again first.`,
+      .replace(
+        'T',
+        ' ',
+      )} UTC): "${p['text'] ?? ''}". To say otherwise open it again first (the page shows it closed once it is loaded anew).`,
   'office-open-already': (p) => `The finding "${p['finding'] ?? ''}" is open: there is nothing to open again.`,
   'office-not-looked-yet': (p) =>
     `The run ${p['runId'] ?? ''} is still being looked at, so its findings are not known. Try again in some seconds.`,

@@ -167,7 +167,7 @@ describe('comments and sign-off', () => {
     expect(await refusal(sealed, { kind: 'close', ...twice })).toMatchObject({
       status: 409,
       code: 'office-closed-already',
-      text: expect.stringMatching(/^B\. Auditor \(this machine\) closed the finding ".+" already \(2.+ UTC\): =HYPER/),
+      text: expect.stringMatching(/^B\. Auditor \(this machine\) closed the finding ".+" already \(2.+ UTC\): "=HYPER/),
     });
     const signed = await say({ kind: 'sign-off', text: 'Looked at.' });
     expect(signed.signedOff?.by).toBe('B. Auditor (this machine)');
