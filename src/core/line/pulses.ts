@@ -28,6 +28,8 @@ interface Stood {
   readonly peak: Loop['peak'];
 }
 
+const untouched = { peakExcess: 0, passedNtuL: 0, peak: { ntu: 0, litres: 0 }, ntu: 0 };
+
 /** Follows the pulses of a visit: onset, peak, fall and end. */
 export class PulseWatch {
   /** Highest excess of the visit's pulses, NTU, and what of them has gone by, NTU litres. */
@@ -36,13 +38,8 @@ export class PulseWatch {
   private top = 0;
   private echoLow = 0;
   /** As it stood before the pulse under way, and before the last rise over the top of one; `ntu`: the reading before the pulse. */
-  private before: Stood & { readonly ntu: number } = {
-    peakExcess: 0,
-    passedNtuL: 0,
-    peak: { ntu: 0, litres: 0 },
-    ntu: 0,
-  };
-  private beforeTop: Stood = this.before;
+  private before: Stood & { readonly ntu: number } = untouched;
+  private beforeTop: Stood = untouched;
   private readonly fronts: Fronts;
   private readonly settings: LineSettings;
 
@@ -55,6 +52,7 @@ export class PulseWatch {
   begin(): void {
     this.peakExcess = this.passedNtuL = 0;
     this.top = 0;
+    this.before = this.beforeTop = untouched;
   }
 
   /** Some of it went by over the range. */
@@ -78,6 +76,8 @@ export class PulseWatch {
       const isOverTop = pulse !== null && (pulse.peakS ?? 0) >= front.onsetS;
       const { ntu } = levelAt(loop.series, loop.indexAt(front.onsetS), footS);
       this.before = { ...(isOverTop ? this.beforeTop : this.stood(loop)), ntu };
+      // A rise that shows as two fronts is taken back as one.
+      this.beforeTop = this.before;
       if (pulse) end(pulse, front.onsetS, loop);
       record.pulses.push({ ...front, peakS: null, peakNtu: null, endS: null, marked: seen.isDue });
       this.top = 0;

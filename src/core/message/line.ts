@@ -47,7 +47,7 @@ export const lineTexts = {
   'no-pass-yet': (p) => `${standing(p)}; no pass has been marked yet.`,
   'over-limit': (p) => `${standing(p)}, not yet surely under ${figure(p['limitNtu'])}; ${flowed(p)}.`,
   'rest-to-come': (p) =>
-    `${standing(p)}, but about ${percent(p['restShare'])} of what was set free is still to come; it must surely be under ${percent(p['restLimit'] ?? 0.05)}.`,
+    `${standing(p)}, but about ${percent(p['restShare'])} of what was set free is still to come${p['restLimit'] === undefined ? '' : `; it must surely be under ${percent(p['restLimit'])}`}.`,
   'echo-to-come': (p) =>
     `${standing(p)}, but about ${figure(p['echoNtu'])} NTU that passed the chambers comes round again in ${figure(p['echoInL'])} l.`,
   rising: (p) => `${standing(p)}, but the reading rises: wait until it stands or falls.`,

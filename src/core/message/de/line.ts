@@ -39,7 +39,7 @@ export const lineDe: Record<keyof typeof lineTexts, Text> = {
   'no-pass-yet': (p) => `${standing(p)}; noch kein Durchgang gemeldet.`,
   'over-limit': (p) => `${standing(p)}, noch nicht sicher unter ${figure(p['limitNtu'])}; ${flowed(p)}.`,
   'rest-to-come': (p) =>
-    `${standing(p)}, aber etwa ${percent(p['restShare'])} des Gelösten kommen noch; sicher unter ${percent(p['restLimit'] ?? 0.05)} müssen es sein.`,
+    `${standing(p)}, aber etwa ${percent(p['restShare'])} des Gelösten kommen noch${p['restLimit'] === undefined ? '' : `; sicher unter ${percent(p['restLimit'])} müssen es sein`}.`,
   'echo-to-come': (p) =>
     `${standing(p)}, aber etwa ${figure(p['echoNtu'])} NTU, die durch die Kammern gingen, kommen in ${figure(p['echoInL'])} l wieder.`,
   rising: (p) => `${standing(p)}, doch der Messwert steigt: warten, bis er steht oder fällt.`,
