@@ -217,7 +217,7 @@ describe.skipIf(!hasChromium)('nothing is lost', () => {
     await fake.page.keyboard.press('u');
     await expect.poll(() => fake.bridge.posted.at(-1)?.event.event).toBe('undo');
     // A pedal tells a pass also while the page says to wait and no button is filled in.
-    expect(await fake.page.locator('.action.is-primary').count()).toBe(0);
+    await expect.poll(() => fake.page.locator('.action.is-primary').count()).toBe(0);
     // Sooner it would be the same press.
     await fake.page.waitForTimeout(3200);
     await fake.page.keyboard.press('PageDown');
